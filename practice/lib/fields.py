@@ -1,0 +1,87 @@
+"""Numbers kept exactly: a whole number of millionths in the database, a Decimal in Python.
+
+SQLite adds a DecimalField as a binary float, so that an invoice of 0.80 paid 0.10 and 0.70 stays
+open there. Whole numbers add, subtract and compare exactly on every database.
+"""
+
+from decimal import Decimal, InvalidOperation
+
+from django import forms
+from django.core import exceptions
+from django.db import models
+from django.db.models import Value
+from django.db.models.expressions import Combinable, register_combinable_fields
+
+PLACES = 6
+MILLION = 10**PLACES
+LIMIT = 2**63 // MILLION
+
+
+def to_millionths(value: Decimal | int | str) -> int:
+    """Return `value` as a whole number of millionths.
+
+    Raises ValueError for a binary float, for more than six decimals and beyond ±9.2 × 10^12.
+    """
+    if isinstance(value, float | bool):
+        raise ValueError(f"not an exact number: {value!r}")
+    try:
+        scaled = Decimal(value).scaleb(PLACES)
+        whole = int(scaled)
+    except (InvalidOperation, OverflowError, TypeError) as error:
+        raise ValueError(f"not a number: {value!r}") from error
+    if whole != scaled:
+        raise ValueError(f"more than {PLACES} decimals: {value}")
+    if abs(whole) >= LIMIT * MILLION:
+        raise ValueError(f"out of range: {value}")
+    return whole
+
+
+def from_millionths(whole: int) -> Decimal:
+    """Return the exact Decimal, without trailing zeros and never in exponent form: 2500000 → 2.5."""
+    number = Decimal(int(whole)).scaleb(-PLACES)
+    number = number.normalize()
+    return number.quantize(Decimal(1)) if number.as_tuple().exponent > 0 else number
+
+
+class ExactField(models.Field):
+    """A number with up to six decimals, kept as a BIGINT of millionths.
+
+    SQL adds, subtracts and compares such columns. A number put into an F() expression goes in as
+    `exact(2)`: bare, it would count millionths.
+    """
+
+    description = "Exact decimal number (millionths)"
+    empty_strings_allowed = False
+
+    def get_internal_type(self):
+        return "BigIntegerField"
+
+    def to_python(self, value):
+        if value is None or value == "":
+            return None
+        try:
+            return from_millionths(to_millionths(value))
+        except ValueError as error:
+            raise exceptions.ValidationError(str(error), code="invalid") from error
+
+    def get_prep_value(self, value):
+        value = super().get_prep_value(value)
+        return None if value is None else to_millionths(value)
+
+    def from_db_value(self, value, expression, connection):
+        return None if value is None else from_millionths(value)
+
+    def value_to_string(self, obj):
+        return str(self.value_from_object(obj))
+
+    def formfield(self, **kwargs):
+        return super().formfield(**{"form_class": forms.DecimalField, "decimal_places": PLACES, **kwargs})
+
+
+for _op in (Combinable.ADD, Combinable.SUB):
+    register_combinable_fields(ExactField, _op, ExactField, ExactField)
+
+
+def exact(value: Decimal | int | str) -> Value:
+    """Return a number as an SQL value that combines with exact columns: `F("total") - exact("0.25")`."""
+    return Value(Decimal(value), output_field=ExactField())

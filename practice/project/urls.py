@@ -1,0 +1,3 @@
+"""The root of all addresses."""
+
+urlpatterns = []
