@@ -1,0 +1,26 @@
+from practice.lib.profile import Profile
+from practice.models.client import Client, Place
+from practice.models.finding import Finding, Zone
+from practice.models.horse import Horse, Owner
+from practice.models.road import Leg, Reading, Vehicle
+from practice.models.visit import Visit
+from practice.models.work import Foot, MaterialReturn, MaterialUse, Service, Work
+
+__all__ = [
+    "Client",
+    "Finding",
+    "Foot",
+    "Horse",
+    "Leg",
+    "MaterialReturn",
+    "MaterialUse",
+    "Owner",
+    "Place",
+    "Profile",
+    "Reading",
+    "Service",
+    "Vehicle",
+    "Visit",
+    "Work",
+    "Zone",
+]

@@ -1,0 +1,18 @@
+from stock.models.item import Fits, Item, Kind, Side
+from stock.models.movement import Balance, Movement, MovementKind, Purchase, Shelf, Valuation
+from stock.models.supplier import Location, Supplier
+
+__all__ = [
+    "Balance",
+    "Fits",
+    "Item",
+    "Kind",
+    "Location",
+    "Movement",
+    "MovementKind",
+    "Purchase",
+    "Shelf",
+    "Side",
+    "Supplier",
+    "Valuation",
+]

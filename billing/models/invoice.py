@@ -1,0 +1,103 @@
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from practice.lib.fields import ExactField
+from practice.lib.rows import not_negative, positive
+from practice.models import Client, Horse, Service, Visit
+from stock.models import Item
+
+
+class Invoice(models.Model):
+    """What one client owes for a day or a month. It is issued when it is made, and never changes after.
+
+    Names, addresses and the credit applied are kept as they were on that day.
+    """
+
+    number = models.CharField(max_length=60, unique=True)
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="invoices")
+    issued = models.DateField(db_index=True)
+    due = models.DateField()
+    net = ExactField()
+    tax = ExactField()
+    total = ExactField()
+    credit_applied = ExactField(default=Decimal(0))
+    client_name = models.CharField(max_length=200, blank=True, default="")
+    client_address = models.TextField(blank=True, default="")
+    practice_name = models.CharField(max_length=200, blank=True, default="")
+    practice_address = models.TextField(blank=True, default="")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(total=F("net") + F("tax")), name="billing_invoice_total_is_net_and_tax"
+            ),
+            not_negative("credit_applied", "billing_invoice_credit_is_not_negative"),
+        ]
+
+    def __str__(self):
+        return self.number
+
+    def get_absolute_url(self):
+        return reverse("billing:invoice-detail", args=[self.pk])
+
+
+class InvoiceLineQuerySet(models.QuerySet):
+    def waiting(self):
+        """Parts that are written down and wait for their client's invoice."""
+        return self.filter(invoice__isnull=True)
+
+
+class InvoiceLine(models.Model):
+    """One client's part of a line, written down when its visit is locked; `invoice` none: it waits.
+
+    `unit_price` is of the whole line, `share` the client's percent, `net` the client's part.
+    The tax columns hold what applied on the visit's date, `;` between. For an exempt client they
+    say what would have been taxed.
+    """
+
+    class Kind(models.TextChoices):
+        SERVICE = "service", "Service"
+        MATERIAL = "material", "Material"
+        TRAVEL = "travel", "Travel"
+
+    invoice = models.ForeignKey(
+        Invoice, null=True, blank=True, on_delete=models.PROTECT, related_name="lines"
+    )
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="lines")
+    kind = models.CharField(max_length=10, choices=Kind)
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="lines")
+    horse = models.ForeignKey(Horse, on_delete=models.PROTECT, related_name="lines")
+    service = models.ForeignKey(Service, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    item = models.ForeignKey(Item, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    quantity = ExactField()
+    unit_price = ExactField()
+    share = ExactField()
+    net = ExactField()
+    tax_names = models.TextField(blank=True, default="")
+    tax_rates = models.TextField(blank=True, default="")
+    tax_areas = models.TextField(blank=True, default="")
+
+    objects = InvoiceLineQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            positive("quantity", "billing_invoiceline_quantity_is_positive"),
+            not_negative("unit_price", "billing_invoiceline_unit_price_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(kind="service", service__isnull=False, item__isnull=True)
+                | Q(kind="material", service__isnull=True, item__isnull=False)
+                | Q(kind="travel", service__isnull=True, item__isnull=True),
+                name="billing_invoiceline_names_what_its_kind_says",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.get_kind_display()}, {self.horse}, {self.net}"
+
+    @property
+    def code(self) -> str:
+        """The key of the service or item; blank for travel."""
+        return self.service.key if self.service_id else self.item.key if self.item_id else ""

@@ -1,0 +1,100 @@
+from decimal import Decimal
+
+from django.db import models
+
+from billing.models.invoice import Invoice
+from practice.lib.fields import ExactField
+from practice.lib.rows import Referenced, not_negative
+from practice.models import Client, Vehicle, Visit
+
+
+class Payment(Referenced):
+    """Money that came in; below zero a refund or a bounced check. `tip` is the part that settles nothing.
+
+    What it names, an invoice or a visit, was chosen by hand.
+    """
+
+    class Method(models.TextChoices):
+        CASH = "cash", "Cash"
+        CHECK = "check", "Check"
+        CARD = "card", "Card"
+        TRANSFER = "transfer", "Transfer"
+        OTHER = "other", "Other"
+
+    date = models.DateField(db_index=True)
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="payments")
+    amount = ExactField()
+    method = models.CharField(max_length=10, choices=Method)
+    invoice = models.ForeignKey(
+        Invoice, null=True, blank=True, on_delete=models.PROTECT, related_name="payments"
+    )
+    visit = models.ForeignKey(
+        Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="payments"
+    )
+    tip = ExactField(default=Decimal(0))
+    note = models.TextField(blank=True, default="")
+
+    class Meta(Referenced.Meta):
+        constraints = [
+            *Referenced.Meta.constraints,
+            not_negative("tip", "billing_payment_tip_is_not_negative"),
+        ]
+
+    def __str__(self):
+        return f"{self.client} {self.amount}, {self.date}"
+
+
+class Settlement(models.Model):
+    """The part of a payment that went to one invoice on a day; below zero where a refund reopened it."""
+
+    payment = models.ForeignKey(Payment, on_delete=models.PROTECT, related_name="settlements")
+    invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, related_name="settlements")
+    date = models.DateField()
+    amount = ExactField()
+    by_hand = models.BooleanField(default=False)
+
+    def __str__(self):
+        return f"{self.amount} of {self.payment} to {self.invoice}"
+
+
+class Expense(Referenced):
+    """Money that went out, by the categories of the book's contract."""
+
+    CATEGORIES = (
+        "advertising",
+        "commissions",
+        "contract labor",
+        "insurance",
+        "interest",
+        "legal and professional",
+        "office",
+        "rent",
+        "repairs and maintenance",
+        "supplies",
+        "tools and equipment",
+        "taxes and licenses",
+        "travel",
+        "meals",
+        "utilities",
+        "education",
+        "card fees",
+        "vehicle fuel",
+        "vehicle repairs",
+        "vehicle insurance",
+        "vehicle registration",
+        "vehicle lease",
+        "parking and tolls",
+        "other",
+    )
+
+    date = models.DateField(db_index=True)
+    category = models.CharField(max_length=40, choices=[(name, name.capitalize()) for name in CATEGORIES])
+    amount = ExactField()
+    vendor = models.CharField(max_length=200, blank=True, default="")
+    vehicle = models.ForeignKey(
+        Vehicle, null=True, blank=True, on_delete=models.PROTECT, related_name="expenses"
+    )
+    note = models.TextField(blank=True, default="")
+
+    def __str__(self):
+        return f"{self.category} {self.amount}, {self.date}"

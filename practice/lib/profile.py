@@ -1,0 +1,101 @@
+"""Profile: the one row that every app reads. Who the practice is, its units, and how it charges."""
+
+from datetime import date
+
+from django.db import models
+
+from practice.lib.errors import RuleBroken
+from practice.lib.fields import ExactField
+
+
+class TravelRule(models.TextChoices):
+    NONE = "none", "Travel is not charged"
+    PER_VISIT = "per_visit", "An amount per visit"
+    PER_DISTANCE = "per_distance", "A rate for the distance driven to reach it"
+
+
+class ValuationMethod(models.TextChoices):
+    MOVING_AVERAGE = "moving_average", "Moving weighted average"
+    FIFO = "fifo", "First in, first out"
+
+
+class MileageScheme(models.TextChoices):
+    US_STANDARD = "us_standard", "United States, standard rate"
+    UK_SIMPLIFIED = "uk_simplified", "United Kingdom, simplified expenses"
+    AU_CENTS_PER_KM = "au_cents_per_km", "Australia, cents per kilometre"
+    ACTUAL_ONLY = "actual_only", "Actual costs only"
+
+
+SCHEME_OF_COUNTRY = {
+    "US": MileageScheme.US_STANDARD,
+    "GB": MileageScheme.UK_SIMPLIFIED,
+    "AU": MileageScheme.AU_CENTS_PER_KM,
+}
+
+
+class Profile(models.Model):
+    """The practice: at most one row. `Profile.current()` gives it, or an unsaved one with the defaults."""
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    name = models.CharField(max_length=200)
+    address = models.TextField(blank=True, default="")
+    email = models.CharField(max_length=254, blank=True, default="")
+    phone = models.CharField(max_length=60, blank=True, default="")
+    tax_id = models.CharField(max_length=60, blank=True, default="")
+    registration_number = models.CharField(max_length=60, blank=True, default="")
+    locale = models.CharField(max_length=35, default="en-US")
+    currency = models.CharField(max_length=3, default="USD")
+    distance_unit = models.CharField(
+        max_length=2, default="mi", choices=[("mi", "miles"), ("km", "kilometres")]
+    )
+    country = models.CharField(max_length=2, blank=True, default="")
+    invoice_prefix = models.CharField(max_length=20, blank=True, default="")
+    payment_terms_days = models.PositiveIntegerField(default=14)
+    home_latitude = ExactField(null=True, blank=True)
+    home_longitude = ExactField(null=True, blank=True)
+    home_is_principal_place_of_business = models.BooleanField(default=True)
+    mileage_scheme = models.CharField(
+        max_length=20, choices=MileageScheme, default=MileageScheme.ACTUAL_ONLY
+    )
+    valuation = models.CharField(
+        max_length=20, choices=ValuationMethod, default=ValuationMethod.MOVING_AVERAGE
+    )
+    lead_time_days = models.PositiveIntegerField(default=7)
+    review_period_days = models.PositiveIntegerField(default=7)
+    travel_rule = models.CharField(max_length=20, choices=TravelRule, default=TravelRule.NONE)
+    travel_rate = ExactField(null=True, blank=True)
+    travel_taxable = models.BooleanField(default=False)
+    closed_through = models.DateField(null=True, blank=True)
+    pay_note = models.TextField(blank=True, default="")
+    is_demo = models.BooleanField(default=False)
+
+    class Meta:
+        app_label = "practice"
+        constraints = [
+            models.CheckConstraint(condition=models.Q(pk=1), name="practice_profile_is_one_row"),
+        ]
+
+    def __str__(self):
+        return self.name
+
+    @classmethod
+    def current(cls) -> "Profile":
+        """Return the practice, or an unsaved one with the defaults where the book has none yet."""
+        return cls.objects.filter(pk=1).first() or cls(name="")
+
+    @classmethod
+    def locked(cls) -> "Profile":
+        """Return the practice with a row lock: whoever draws numbers or settles waits here for the others."""
+        return cls.objects.select_for_update().filter(pk=1).first() or cls(name="")
+
+    def is_closed(self, on: date) -> bool:
+        """Whether that day is closed for good."""
+        return self.closed_through is not None and on <= self.closed_through
+
+    def check_open(self, on: date) -> None:
+        """Raise RuleBroken when that day is closed for good."""
+        if self.is_closed(on):
+            raise RuleBroken(
+                f"{on.isoformat()} is closed for good: the book is closed through "
+                f"{self.closed_through.isoformat()}."
+            )

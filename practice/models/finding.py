@@ -1,0 +1,38 @@
+from django.db import models
+
+from practice.lib.rows import Identified
+from practice.models.horse import Horse
+from practice.models.visit import Visit
+from practice.models.work import Foot
+
+
+class Zone(models.TextChoices):
+    TOE = "toe", "Toe"
+    INSIDE_QUARTER = "inside quarter", "Inside quarter"
+    OUTSIDE_QUARTER = "outside quarter", "Outside quarter"
+    INSIDE_HEEL = "inside heel", "Inside heel"
+    OUTSIDE_HEEL = "outside heel", "Outside heel"
+    HEEL_BULB = "heel bulb", "Heel bulb"
+    FROG = "frog", "Frog"
+    BARS = "bars", "Bars"
+    SEAT_OF_CORN = "seat of corn", "Seat of corn"
+    SOLE = "sole", "Sole"
+    WHITE_LINE = "white line", "White line"
+    WALL = "wall", "Wall"
+    CORONET = "coronet", "Coronet"
+    WHOLE_FOOT = "whole foot", "Whole foot"
+
+
+class Finding(Identified):
+    """A sign that a foot showed, recorded as seen and never as a diagnosis."""
+
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="findings")
+    horse = models.ForeignKey(Horse, on_delete=models.PROTECT, related_name="findings")
+    foot = models.CharField(max_length=3, choices=[*Foot.choices, ("all", "All feet")])
+    zone = models.CharField(max_length=20, choices=Zone)
+    kind = models.CharField(max_length=200)
+    note = models.TextField(blank=True, default="")
+    refer_to_vet = models.BooleanField(default=False)
+
+    def __str__(self):
+        return f"{self.kind}, {self.foot} {self.zone}, {self.horse}"

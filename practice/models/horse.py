@@ -1,0 +1,72 @@
+from django.db import models
+from django.db.models import F, Q
+
+from practice.lib.fields import ExactField
+from practice.lib.rows import Referenced, positive
+from practice.models.client import Client, Place
+
+
+class Horse(Referenced):
+    """A horse with its cycle: the weeks between calls."""
+
+    class Status(models.TextChoices):
+        ACTIVE = "active", "Active"
+        AWAY = "away", "Away"
+        RETIRED = "retired", "Retired"
+        SOLD = "sold", "Sold"
+        DIED = "died", "Died"
+
+    name = models.CharField(max_length=200)
+    place = models.ForeignKey(
+        Place, null=True, blank=True, on_delete=models.PROTECT, related_name="horses"
+    )
+    cycle_weeks = models.PositiveSmallIntegerField(default=6)
+    next_call = models.DateField(null=True, blank=True)
+    born = models.PositiveSmallIntegerField(null=True, blank=True)
+    breed = models.CharField(max_length=100, blank=True, default="")
+    status = models.CharField(max_length=10, choices=Status, default=Status.ACTIVE)
+    cautions = models.TextField(blank=True, default="")
+    notes = models.TextField(blank=True, default="")
+
+    class Meta(Referenced.Meta):
+        constraints = [*Referenced.Meta.constraints, positive("cycle_weeks", "practice_horse_has_a_cycle")]
+
+    def __str__(self):
+        return self.name
+
+
+class OwnerQuerySet(models.QuerySet):
+    def on(self, day):
+        """Shares in force on that day (first and last day included), in order of entry."""
+        return self.filter(
+            Q(valid_from__isnull=True) | Q(valid_from__lte=day),
+            Q(valid_to__isnull=True) | Q(valid_to__gte=day),
+        ).order_by("pk")
+
+
+class Owner(models.Model):
+    """The share of a client in a horse, in percent, from a day to a day (both included, blank = open)."""
+
+    horse = models.ForeignKey(Horse, on_delete=models.PROTECT, related_name="owners")
+    client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="shares")
+    share = ExactField()
+    valid_from = models.DateField(null=True, blank=True)
+    valid_to = models.DateField(null=True, blank=True)
+
+    objects = OwnerQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(share__gt=0) & Q(share__lte=100), name="practice_owner_share_is_a_percent"
+            ),
+            models.CheckConstraint(
+                condition=Q(valid_from__isnull=True)
+                | Q(valid_to__isnull=True)
+                | Q(valid_to__gte=F("valid_from")),
+                name="practice_owner_ends_after_it_begins",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.client} {self.share} % of {self.horse}"

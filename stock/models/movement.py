@@ -1,0 +1,164 @@
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import Q
+
+from practice.lib.fields import ExactField
+from practice.lib.rows import not_negative
+from stock.models.item import Item
+from stock.models.supplier import Location, Supplier
+
+
+class MovementKind(models.TextChoices):
+    RECEIPT = "receipt", "Receipt"
+    VISIT_RETURN = "visit return", "Return from a visit"
+    USE = "use", "Use"
+    SUPPLIER_RETURN = "supplier return", "Return to a supplier"
+    WASTE = "waste", "Waste"
+    WITHDRAWAL = "withdrawal", "Withdrawal (own horses)"
+    TRANSFER = "transfer", "Transfer"
+    COUNT = "count", "Count"
+    REVERSAL = "reversal", "Reversal"
+
+
+class MovementQuerySet(models.QuerySet):
+    def in_order(self):
+        """Facts in ledger order: date, order within the day, order of entry."""
+        return self.order_by("date", "rank", "order_1", "order_2", "pk")
+
+    def standing(self):
+        """Facts that were not taken back and take nothing back."""
+        return self.filter(reversal__isnull=True, reverses__isnull=True)
+
+
+class Movement(models.Model):
+    """A fact of the ledger: added, never changed or deleted (a trigger in the database refuses it).
+
+    `quantity` is in the item's unit and never negative; a count's is what was found. `rank` is the
+    order of its kind within a day; `order_1` and `order_2` are the order of entry that its cause
+    gives (for a use: visit, then use), 0 where the row's own key says enough. `job` is an opaque key
+    that a use and the returns of what it took share (the horse at its visit).
+    """
+
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="movements")
+    date = models.DateField()
+    kind = models.CharField(max_length=20, choices=MovementKind)
+    quantity = ExactField()
+    unit_cost = ExactField(null=True, blank=True)
+    location = models.ForeignKey(
+        Location, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    to_location = models.ForeignKey(
+        Location, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    job = models.CharField(max_length=60, blank=True, default="")
+    reverses = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversal"
+    )
+    rank = models.PositiveSmallIntegerField()
+    order_1 = models.BigIntegerField(default=0)
+    order_2 = models.BigIntegerField(default=0)
+    note = models.TextField(blank=True, default="")
+    recorded_at = models.DateTimeField(auto_now_add=True)
+
+    objects = MovementQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            not_negative("quantity", "stock_movement_quantity_is_not_negative"),
+            not_negative("unit_cost", "stock_movement_unit_cost_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(kind=MovementKind.REVERSAL, reverses__isnull=False)
+                | (~Q(kind=MovementKind.REVERSAL) & Q(reverses__isnull=True)),
+                name="stock_movement_reversal_names_its_fact",
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind=MovementKind.RECEIPT) | Q(unit_cost__isnull=False),
+                name="stock_movement_receipt_has_a_cost",
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["item", "date", "rank", "order_1", "order_2", "id"], name="stock_movement_in_order"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.get_kind_display()}, {self.quantity} {self.item}, {self.date}"
+
+
+class Purchase(models.Model):
+    """What is known of a receipt besides the fact: whose delivery it was and when it was paid."""
+
+    movement = models.OneToOneField(Movement, on_delete=models.PROTECT, related_name="purchase")
+    supplier = models.ForeignKey(
+        Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="purchases"
+    )
+    reference = models.CharField(max_length=200, blank=True, default="")
+    paid_on = models.DateField(null=True, blank=True)
+
+    def __str__(self):
+        return self.reference or str(self.movement)
+
+
+class Valuation(models.Model):
+    """One row of an item's ledger: what a fact moved and cost, and what was left after it.
+
+    Worked out from the facts by date and kept beside them; written anew from the place where a
+    fact is entered behind others. A transfer has two rows, a receipt may have a correction after it.
+    `quantity` and `cost` carry their sign; `cost` and `value` have four decimals.
+    """
+
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="ledger")
+    position = models.BigIntegerField()
+    movement = models.ForeignKey(Movement, on_delete=models.PROTECT, related_name="valuations")
+    kind = models.CharField(max_length=20)
+    location = models.ForeignKey(Location, null=True, on_delete=models.PROTECT, related_name="+")
+    quantity = ExactField()
+    cost = ExactField()
+    on_hand = ExactField()
+    value = ExactField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["item", "position"], name="stock_valuation_has_one_place"),
+        ]
+
+    def __str__(self):
+        return f"{self.kind} {self.quantity} {self.item}"
+
+
+class Shelf(models.Model):
+    """Where the costing of an item stands after its last fact, so that the next one goes on from there.
+
+    `state` is what `stock.costing` needs to resume; `through` is the last fact in ledger order.
+    """
+
+    item = models.OneToOneField(Item, on_delete=models.PROTECT, related_name="shelf")
+    on_hand = ExactField(default=Decimal(0))
+    value = ExactField(default=Decimal(0))
+    positions = models.BigIntegerField(default=0)
+    through = models.ForeignKey(Movement, null=True, on_delete=models.PROTECT, related_name="+")
+    state = models.JSONField(default=dict)
+
+    def __str__(self):
+        return f"{self.on_hand} {self.item}"
+
+
+class Balance(models.Model):
+    """How much of an item lies at one location (none: the one shelf), kept beside the facts."""
+
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="balances")
+    location = models.ForeignKey(Location, null=True, on_delete=models.PROTECT, related_name="+")
+    quantity = ExactField(default=Decimal(0))
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["item", "location"], name="stock_balance_of_a_location"),
+            models.UniqueConstraint(
+                fields=["item"], condition=Q(location__isnull=True), name="stock_balance_of_the_shelf"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.quantity} {self.item}"
