@@ -1,0 +1,144 @@
+"""What lies on the demo practice's truck: items, the opening count, deliveries and what leaves it."""
+
+from collections import Counter
+from datetime import date, timedelta
+from decimal import ROUND_CEILING, Decimal
+
+from factory.random import randgen
+
+from practice.project.demo import scenario
+from practice.project.demo.factories import ItemRow
+
+REVIEW = timedelta(days=14)
+NOT_REORDERED = timedelta(days=40)
+
+
+def items() -> list[dict]:
+    """Return the item rows; sizes stand in the trade's order."""
+    rows = []
+    for pattern, fits, sizes in scenario.SHOES:
+        rows += [
+            ItemRow(
+                ref=f"shoe-{pattern}-{fits}-{size}",
+                name=f"{pattern.capitalize()} {fits}, No {size}",
+                kind="shoe",
+                pattern=pattern,
+                size=size,
+                fits=fits,
+                pack_size="10",
+            )
+            for size in sizes
+        ]
+    for head, sizes in scenario.NAILS:
+        rows += [
+            ItemRow(
+                ref=f"nail-{head}-{size}",
+                name=f"Nails, {head} No {size}",
+                kind="nail",
+                pattern=head,
+                size=size,
+                pack_size="250",
+            )
+            for size in sizes
+        ]
+    for ref, name, kind, pattern, size, unit, pack, _, price, taxable in scenario.OTHERS:
+        rows.append(
+            ItemRow(
+                ref=ref,
+                name=name,
+                kind=kind,
+                pattern=pattern,
+                size=size,
+                unit=unit,
+                pack_size=pack,
+                sale_price=price,
+                taxable=taxable,
+            )
+        )
+    return rows
+
+
+class Truck:
+    """The shelf as the season goes on. `counts`, `purchases` and `facts` are rows of the book."""
+
+    def __init__(self, rows: list[dict], begin: date, today: date):
+        self.begin, self.today = begin, today
+        self.rows = {row["ref"]: row for row in rows}
+        self.cost = {ref: self._cost(row) for ref, row in self.rows.items()}
+        self.on_hand, self.used = Counter(), Counter()
+        self.counts, self.purchases, self.facts = [], [], []
+        self.reviewed = begin
+        self.lean = {"shoe-plain-front-1", "nail-slim-4"}
+        for ref, row in self.rows.items():
+            opening = 2 * Decimal(row["pack_size"])
+            self.on_hand[ref] = opening
+            self.counts.append(
+                {
+                    "date": begin.isoformat(),
+                    "item": ref,
+                    "quantity": str(opening),
+                    "unit_cost": str(self.cost[ref]),
+                    "location": "truck",
+                }
+            )
+
+    def _cost(self, row: dict) -> Decimal:
+        if row["kind"] == "shoe":
+            return scenario.SHOE_COST
+        if row["kind"] == "nail":
+            return scenario.NAIL_COST
+        return next(Decimal(other[7]) for other in scenario.OTHERS if other[0] == row["ref"])
+
+    def take(self, ref: str, quantity: Decimal) -> None:
+        self.on_hand[ref] -= quantity
+        self.used[ref] += quantity
+
+    def review(self, day: date) -> None:
+        """Every two weeks order what will not last four more; lately a few sizes were forgotten."""
+        if day - self.reviewed < REVIEW:
+            return
+        per_review = {ref: self.used[ref] for ref in self.rows}
+        for ref, row in self.rows.items():
+            forgotten = ref in self.lean and self.today - day < NOT_REORDERED
+            if forgotten or self.on_hand[ref] >= 2 * per_review[ref]:
+                continue
+            pack = Decimal(row["pack_size"])
+            packs = ((4 * per_review[ref] - self.on_hand[ref]) / pack).to_integral_value(ROUND_CEILING)
+            self.buy(ref, packs * pack, day)
+        self.used.clear()
+        self.reviewed = day
+
+    def buy(self, ref: str, quantity: Decimal, day: date) -> None:
+        """Take in a delivery; prices creep up by about a tenth of a percent a week."""
+        weeks = (day - self.begin).days // 7
+        unit_cost = (self.cost[ref] * (1000 + weeks) / 1000).quantize(Decimal("0.0001")).normalize()
+        self.on_hand[ref] += quantity
+        self.purchases.append(
+            {
+                "date": day.isoformat(),
+                "item": ref,
+                "quantity": str(quantity),
+                "unit_cost": f"{unit_cost:f}",
+                "supplier": "tarn-iron",
+                "reference": f"D{day:%y%m%d}",
+                "paid_on": min(day + timedelta(12), self.today).isoformat(),
+            }
+        )
+
+    def waste(self, day: date) -> None:
+        """Now and then a shoe is spoiled in the fire."""
+        ref = randgen.choice([ref for ref, row in self.rows.items() if row["kind"] == "shoe"])
+        if self.on_hand[ref] > 0:
+            self.on_hand[ref] -= 1
+            self.facts.append(
+                {"date": day.isoformat(), "item": ref, "kind": "waste", "quantity": "1", "note": "burnt thin"}
+            )
+
+    def count(self, day: date) -> None:
+        """Count ten items of the shelf; a few nails were lost or found."""
+        for ref in sorted(self.rows)[:: len(self.rows) // 10]:
+            found = max(self.on_hand[ref] + randgen.choice([-2, -1, 0, 0, 0, 1]), Decimal(0))
+            self.on_hand[ref] = found
+            self.counts.append(
+                {"date": day.isoformat(), "item": ref, "quantity": str(found), "location": "truck"}
+            )
