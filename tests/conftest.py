@@ -1,11 +1,112 @@
 """What all tests share. The book of a test run lies in a temporary data folder of its own."""
 
 import os
+import shutil
 import tempfile
+
+import pytest
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's event loop runs beside the ORM
 
 _data = tempfile.TemporaryDirectory(prefix="roundbook-test-", ignore_cleanup_errors=True)
 os.environ["ROUNDBOOK_DATA"] = _data.name
-for name in ("ROUNDBOOK_TODAY", "ROUNDBOOK_USER", "ROUNDBOOK_PASSWORD", "ROUNDBOOK_HTTPS", "ROUNDBOOK_PORT"):
-    os.environ.pop(name, None)
+for _name in [name for name in os.environ if name.startswith("ROUNDBOOK_") and name != "ROUNDBOOK_DATA"]:
+    del os.environ[_name]
+
+CHROMIUM_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def pytest_configure():
+    from django.conf import settings
+
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.STORAGES = settings.STORAGES | {
+        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    }
+
+
+@pytest.fixture(scope="session", autouse=True)
+def flush_may_empty_the_ledger():
+    """Let the flush after a transactional test delete the rows that triggers protect."""
+    from django.db.backends.sqlite3.base import DatabaseWrapper
+
+    operations = DatabaseWrapper.ops_class
+    flush = operations.execute_sql_flush
+
+    def without_triggers(self, sql_list):
+        with self.connection.cursor() as cursor:
+            rows = cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+            for name, _ in rows:
+                cursor.execute(f'DROP TRIGGER "{name}"')
+            try:
+                flush(self, sql_list)
+            finally:
+                for _, sql in rows:
+                    cursor.execute(sql)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(operations, "execute_sql_flush", without_triggers)
+        yield
+
+
+@pytest.fixture
+def user(db, django_user_model):
+    return django_user_model.objects.create_user("farrier", password="six nails a shoe")
+
+
+@pytest.fixture
+def browser(client, user):
+    """Django's test client, logged in. (A client is who pays.)"""
+    client.force_login(user)
+    return client
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    from playwright.sync_api import sync_playwright
+
+    path = shutil.which("chromium")
+    if not path:
+        pytest.fail("The browser tests need Debian's package chromium.")
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def open_page(chromium, live_server):
+    """Return a function that opens a page; what the console complains of is in `page.problems`."""
+    contexts = []
+
+    def open_at(width, height, **options):
+        context = chromium.new_context(
+            base_url=live_server.url, viewport={"width": width, "height": height}, **options
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.problems = []
+        page.on("console", lambda m: m.type in ("error", "warning") and page.problems.append(m.text))
+        page.on("pageerror", lambda error: page.problems.append(str(error)))
+        return page
+
+    yield open_at
+    for context in contexts:
+        context.close()
+
+
+PHONE, DESK = (390, 844), (1280, 900)
+
+
+@pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])
+def page(request, open_page):
+    """A page at phone and at desk size, not logged in."""
+    return open_page(*request.param)

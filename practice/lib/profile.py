@@ -84,6 +84,13 @@ class Profile(models.Model):
         return cls.objects.filter(pk=1).first() or cls(name="")
 
     @classmethod
+    def for_request(cls, request) -> "Profile":
+        """Return the practice, fetched once a request."""
+        if not hasattr(request, "_roundbook_profile"):
+            request._roundbook_profile = cls.current()
+        return request._roundbook_profile
+
+    @classmethod
     def locked(cls) -> "Profile":
         """Return the practice with a row lock: whoever draws numbers or settles waits here for the others."""
         return cls.objects.select_for_update().filter(pk=1).first() or cls(name="")

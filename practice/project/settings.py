@@ -1,15 +1,29 @@
 """All settings, in one file. Each environment variable is listed in DEVELOPERS.md."""
 
-import os
+import sys
+from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
+from csp.constants import NONE, SELF
 
+from practice.project.data import data_folder, secret_key, time_zone
+from practice.project.env import BadVariable, env_bool, env_date, env_int, env_str
+
+VERSION = "0.1.0"
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
-DATA_DIR = Path(os.environ.get("ROUNDBOOK_DATA") or BASE_DIR / "data").resolve()
-SECRET_KEY = "to be kept in the data folder"
-DEBUG = False
-ALLOWED_HOSTS = ["127.0.0.1", "localhost", "testserver"]
+DATA_DIR = data_folder(Path(env_str("ROUNDBOOK_DATA") or BASE_DIR / "data"))
+LOG_FILE = DATA_DIR / "logs" / "roundbook.log"
+SECRET_KEY = secret_key(DATA_DIR)
+HTTPS = env_bool("ROUNDBOOK_HTTPS")
+PORT = env_int("ROUNDBOOK_PORT", None, 1, 65535)
+TODAY = env_date("ROUNDBOOK_TODAY")
+FIRST_USER, FIRST_PASSWORD = env_str("ROUNDBOOK_USER"), env_str("ROUNDBOOK_PASSWORD")
+if bool(FIRST_USER) != bool(FIRST_PASSWORD):
+    raise BadVariable("ROUNDBOOK_USER and ROUNDBOOK_PASSWORD go together: give both or neither.")
+DEBUG = env_bool("ROUNDBOOK_DEBUG")
+ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *env_str("ROUNDBOOK_HOSTS").split()]
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in env_str("ROUNDBOOK_HOSTS").split()]
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -17,6 +31,8 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "axes",
+    "csp",
     "django_htmx",
     "django_tables2",
     "stock",
@@ -24,13 +40,18 @@ INSTALLED_APPS = [
     "billing",
 ]
 MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "practice.project.urls"
 WSGI_APPLICATION = "practice.project.wsgi.application"
@@ -38,19 +59,25 @@ TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
         "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
         "OPTIONS": {
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "practice.project.context.roundbook",
             ],
+            "builtins": ["django.templatetags.static", "practice.templatetags.practice_format"],
         },
     },
 ]
 
-DATABASE_URL = os.environ.get("DATABASE_URL", "")
+DATABASE_URL = env_str("DATABASE_URL")
 if DATABASE_URL:
-    DATABASES = {"default": dj_database_url.parse(DATABASE_URL)}
+    try:
+        DATABASES = {"default": dj_database_url.parse(DATABASE_URL, conn_health_checks=True)}
+    except (ValueError, KeyError) as error:
+        raise BadVariable(f"DATABASE_URL: not an address such as postgres://user@host/name ({error}).") from None
 else:
     DATABASES = {
         "default": {
@@ -59,7 +86,7 @@ else:
             "OPTIONS": {
                 "transaction_mode": "IMMEDIATE",
                 "timeout": 20,
-                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
             },
             # The tests' book is a real file in a data folder of their own (tests/conftest.py).
             "TEST": {"NAME": DATA_DIR / "roundbook.sqlite3"},
@@ -67,10 +94,75 @@ else:
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+LOGIN_URL, LOGIN_REDIRECT_URL, LOGOUT_REDIRECT_URL = "login", "home", "login"
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_TEMPLATE = "locked.html"
+AXES_ENABLE_ADMIN = False
+AXES_VERBOSE = False
+
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "roundbook_session", "roundbook_csrf"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        **dict.fromkeys(
+            ["script-src", "style-src", "font-src", "connect-src", "manifest-src", "worker-src", "form-action"],
+            [SELF],
+        ),
+        "img-src": [SELF, "data:"],
+        "frame-ancestors": [NONE],
+        "base-uri": [NONE],
+    }
+}
+
 LANGUAGE_CODE = "en-us"
-TIME_ZONE = "UTC"
+TIME_ZONE = time_zone(env_str("ROUNDBOOK_TIMEZONE"))
 USE_I18N = True
 USE_TZ = True
 USE_THOUSAND_SEPARATOR = False
-STATIC_URL = "static/"
-LOGIN_URL = "login"
+
+STATIC_URL = "/static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "practice.project.fonts.FontFinder",
+]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
+DJANGO_TABLES2_TEMPLATE = "parts/table.html"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {
+        "file": {
+            "class": "logging.handlers.RotatingFileHandler",
+            "filename": LOG_FILE,
+            "maxBytes": 2_000_000,
+            "backupCount": 3,
+            "formatter": "plain",
+            "delay": True,
+            "encoding": "utf-8",
+        }
+    },
+    "root": {"handlers": ["file"], "level": "WARNING"},
+    "loggers": {"django": {"handlers": [], "level": "WARNING", "propagate": True}},
+}
+TESTING = "pytest" in sys.modules

@@ -1,3 +1,12 @@
 """The root of all addresses."""
 
-urlpatterns = []
+from django.urls import path
+
+from practice.project.health import health
+from practice.project.login import Login, Logout
+
+urlpatterns = [
+    path("health/", health, name="health"),
+    path("login/", Login.as_view(), name="login"),
+    path("logout/", Logout.as_view(), name="logout"),
+]

@@ -1,0 +1,45 @@
+"""Environment variables, read in one manner: a bad value stops the start and says what was expected."""
+
+import os
+
+
+class BadVariable(Exception):
+    """An environment variable holds what it may not; the message names it."""
+
+
+def env_str(name: str, default: str = "") -> str:
+    return os.environ.get(name, "").strip() or default
+
+
+def env_bool(name: str, default: bool = False) -> bool:
+    """Return `yes` or `no` as a bool. Raises BadVariable for anything else."""
+    value = env_str(name).lower()
+    if value not in ("", "yes", "no"):
+        raise BadVariable(f"{name}: {value!r} is neither yes nor no.")
+    return default if not value else value == "yes"
+
+
+def env_int(name: str, default: int | None, lowest: int, highest: int) -> int | None:
+    """Return a whole number within bounds. Raises BadVariable for anything else."""
+    value = env_str(name)
+    if not value:
+        return default
+    if not (value.isascii() and value.isdigit()) or not lowest <= int(value) <= highest:
+        raise BadVariable(f"{name}: {value!r} is not a whole number from {lowest} to {highest}.")
+    return int(value)
+
+
+def env_date(name: str):
+    """Return a date `YYYY-MM-DD`, None where not given. Raises BadVariable for anything else."""
+    from datetime import date
+
+    value = env_str(name)
+    if not value:
+        return None
+    try:
+        day = date.fromisoformat(value)
+    except ValueError:
+        day = None
+    if day is None or day.isoformat() != value:
+        raise BadVariable(f"{name}: {value!r} is not a date such as 2026-10-14.")
+    return day

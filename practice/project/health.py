@@ -1,0 +1,39 @@
+"""`GET /health/`: whether the book can be reached and whether PDFs can be made."""
+
+from functools import cache
+
+from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
+from django.db import DatabaseError, connection
+from django.http import JsonResponse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET
+
+from practice.project.bootstrap import pdf_problem
+
+
+@never_cache
+@login_not_required
+@require_GET
+def health(request):
+    """Answer 200, or 503 where the database fails; each part is `ok` or the reason."""
+    database = _database_problem()
+    state = {
+        "status": database or "ok",
+        "version": settings.VERSION,
+        "database": database or "ok",
+        "pdf": _pdf_problem() or "ok",
+    }
+    return JsonResponse(state, status=503 if database else 200)
+
+
+_pdf_problem = cache(pdf_problem)
+
+
+def _database_problem() -> str:
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1 FROM practice_profile LIMIT 1")
+    except DatabaseError as error:
+        return f"the database does not answer: {error}".strip()
+    return ""

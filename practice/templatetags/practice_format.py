@@ -1,0 +1,5 @@
+"""Money, quantities and dates in templates."""
+
+from django import template
+
+register = template.Library()

@@ -1,0 +1,171 @@
+"""Every invoice of a book, worked out a second time from its CSV files alone.
+
+Whole minor units and fractions, no decimals and nothing of the program: a second reading of the rules.
+It knows books without typed-late lines: each client's lines of a day (or month) are on one invoice.
+"""
+
+import csv
+from calendar import monthrange
+from collections import defaultdict
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+
+CENT = 100
+
+
+def rows_of(folder: Path, name: str) -> list[dict[str, str]]:
+    with (folder / name).open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def half_away(amount: Fraction) -> int:
+    sign = -1 if amount < 0 else 1
+    return sign * int(abs(amount) + Fraction(1, 2))
+
+
+def shared_out(units: int, weights: list[Fraction]) -> list[int]:
+    exact = [units * weight / sum(weights) for weight in weights]
+    parts = [int(part) for part in exact]
+    order = sorted(range(len(parts)), key=lambda i: (parts[i] - exact[i], i))
+    for i in order[: units - sum(parts)]:
+        parts[i] += 1
+    return parts
+
+
+class Book:
+    """The files that decide what is billed."""
+
+    def __init__(self, folder: Path):
+        names = "clients places horses owners items services prices tax_rates visits work materials legs"
+        for name in names.split():
+            setattr(self, name, rows_of(folder, f"{name}.csv"))
+        self.practice = rows_of(folder, "practice.csv")[0]
+        self.client = {row["ref"]: row for row in self.clients}
+        self.place = {row["ref"]: row for row in self.places}
+        self.item = {row["ref"]: row for row in self.items}
+        self.service = {row["ref"]: row for row in self.services}
+        self.work_of, self.materials_of, self.legs_of = (defaultdict(list) for _ in range(3))
+        for table, by_visit in (
+            (self.work, self.work_of),
+            (self.materials, self.materials_of),
+            (self.legs, self.legs_of),
+        ):
+            for row in table:
+                by_visit[row["visit"]].append(row)
+
+    def price(self, column: str, ref: str, day: str) -> Fraction | None:
+        dated = [row for row in self.prices if row[column] == ref and row["from"] <= day]
+        if dated:
+            return Fraction(max(dated, key=lambda row: row["from"])["price"])
+        standing = self.item[ref]["sale_price"] if column == "item" else ""
+        return Fraction(standing) if standing else None
+
+    def owners_on(self, horse: str, day: str) -> list[tuple[str, Fraction]]:
+        return [
+            (row["client"], Fraction(row["share"]))
+            for row in self.owners
+            if row["horse"] == horse and (row["from"] or "0000") <= day <= (row["to"] or "9999")
+        ]
+
+    def taxes_on(self, area: str, day: str) -> tuple[tuple[str, str, str], ...]:
+        """Return (name, rate, area) of the rates in force, in file order."""
+        found = []
+        for row in self.tax_rates:
+            later = [
+                other["from"]
+                for other in self.tax_rates
+                if (other["name"], other["area"]) == (row["name"], row["area"])
+                and other["from"] > row["from"]
+            ]
+            in_force = (
+                row["from"] <= day
+                and (not row["to"] or day <= row["to"])
+                and not any(f <= day for f in later)
+            )
+            if in_force and row["area"] in ("", area):
+                found.append((row["name"], row["rate"], row["area"]))
+        return tuple(found)
+
+
+def bill(book: Book, visit: dict[str, str]) -> list[tuple[str, int, tuple]] | str:
+    """Return the parts of a visit, (client, minor units, taxes), or why it is held back."""
+    day, place = visit["date"], book.place[visit["place"]]
+    lines = []
+    for work in book.work_of[visit["ref"]]:
+        price = Fraction(work["price"]) if work["price"] else book.price("service", work["service"], day)
+        if price is None:
+            return "no_price"
+        taxable = book.service[work["service"]]["taxable"] == "yes"
+        lines.append((work["horse"], half_away(CENT * price * Fraction(work["quantity"])), taxable))
+    for use in book.materials_of[visit["ref"]]:
+        price = Fraction(use["price"]) if use["price"] else book.price("item", use["item"], day)
+        if price is not None:
+            taxable = book.item[use["item"]]["taxable"] == "yes"
+            lines.append((use["horse"], half_away(CENT * price * Fraction(use["quantity"])), taxable))
+    if any(not book.owners_on(horse, day) for horse, _, _ in lines):
+        return "no_owner"
+    horses = list(dict.fromkeys(work["horse"] for work in book.work_of[visit["ref"]]))
+    charge = travel(book, visit, place)
+    if isinstance(charge, str):
+        return charge if horses else []
+    if charge and horses:
+        parts = shared_out(charge, [Fraction(1)] * len(horses))
+        taxed = book.practice["travel_taxable"] == "yes"
+        lines += [(horse, part, taxed) for horse, part in zip(horses, parts, strict=True)]
+    result = []
+    for horse, units, taxable in lines:
+        owners = book.owners_on(horse, day)
+        taxes = book.taxes_on(place["area"], day) if taxable else ()
+        for (client, _), part in zip(owners, shared_out(units, [share for _, share in owners]), strict=True):
+            result.append((client, part, taxes))
+    return result
+
+
+def travel(book: Book, visit: dict[str, str], place: dict[str, str]) -> int | str:
+    rule = book.practice["travel_rule"]
+    rate = Fraction(place["travel_rate"] or book.practice["travel_rate"] or 0)
+    if rule == "none" or rate == 0:
+        return 0
+    if rule == "per_visit":
+        return half_away(CENT * rate)
+    legs = book.legs_of[visit["ref"]]
+    return half_away(CENT * rate * sum(Fraction(leg["distance"]) for leg in legs)) if legs else "no_reach"
+
+
+def tax_of(parts: list[tuple[int, tuple]]) -> int:
+    bases = defaultdict(int)
+    for units, taxes in parts:
+        if taxes:
+            bases[taxes] += units
+    return sum(
+        half_away(base * sum(Fraction(rate) for _, rate, _ in taxes) / 100) for taxes, base in bases.items()
+    )
+
+
+def expected_invoices(folder: Path, through: str) -> list[tuple[str, str, str, int, int]]:
+    """Return (number, client, date, net, tax) of what closing every day up to `through` issues."""
+    book = Book(folder)
+    invoices = defaultdict(list)
+    for visit in book.visits:
+        if visit["status"] != "done" or visit["billed"] == "yes":
+            continue
+        parts = bill(book, visit)
+        for client, units, taxes in parts if isinstance(parts, list) else []:
+            on = visit["date"]
+            if book.client[client]["billing"] == "monthly":
+                day = date.fromisoformat(on)
+                on = day.replace(day=monthrange(day.year, day.month)[1]).isoformat()
+            if on <= through:
+                invoices[on, client].append((units, taxes))
+    order = {row["ref"]: number for number, row in enumerate(book.clients)}
+    drawn, result = defaultdict(int), []
+    for (on, client), parts in sorted(invoices.items(), key=lambda entry: (entry[0][0], order[entry[0][1]])):
+        if not any(units for units, _ in parts):
+            continue
+        drawn[on[:4]] += 1
+        exempt = book.client[client]["tax_exempt"] == "yes"
+        number = f"{book.practice['invoice_prefix']}-{on[:4]}-{drawn[on[:4]]:04d}"
+        tax = 0 if exempt else tax_of(parts)
+        result.append((number, client, on, sum(units for units, _ in parts), tax))
+    return result
