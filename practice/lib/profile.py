@@ -54,9 +54,7 @@ class Profile(models.Model):
     home_latitude = ExactField(null=True, blank=True)
     home_longitude = ExactField(null=True, blank=True)
     home_is_principal_place_of_business = models.BooleanField(default=True)
-    mileage_scheme = models.CharField(
-        max_length=20, choices=MileageScheme, default=MileageScheme.ACTUAL_ONLY
-    )
+    mileage_scheme = models.CharField(max_length=20, choices=MileageScheme, default=MileageScheme.ACTUAL_ONLY)
     valuation = models.CharField(
         max_length=20, choices=ValuationMethod, default=ValuationMethod.MOVING_AVERAGE
     )

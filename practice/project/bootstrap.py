@@ -84,7 +84,16 @@ def _install_command(requirements: Path) -> list[str]:
     hashed = ["--require-hashes", "--only-binary", ":all:"]
     if shutil.which("uv"):
         return ["uv", "pip", "install", "-q", *hashed, "--python", str(PYTHON), "-r", str(requirements)]
-    pip = [str(PYTHON), "-m", "pip", "install", "--no-deps", "--no-input", "-q", "--disable-pip-version-check"]
+    pip = [
+        str(PYTHON),
+        "-m",
+        "pip",
+        "install",
+        "--no-deps",
+        "--no-input",
+        "-q",
+        "--disable-pip-version-check",
+    ]
     return [*pip, *hashed, "-r", str(requirements)]
 
 

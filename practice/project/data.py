@@ -54,5 +54,7 @@ def time_zone(asked: str) -> str:
                 return ZoneInfo(name).key
         except (ZoneInfoNotFoundError, ValueError, OSError):
             if name == asked:
-                raise BadVariable(f"ROUNDBOOK_TIMEZONE: {name!r} is not a time zone such as Europe/Berlin.") from None
+                raise BadVariable(
+                    f"ROUNDBOOK_TIMEZONE: {name!r} is not a time zone such as Europe/Berlin."
+                ) from None
     return "UTC"

@@ -37,7 +37,10 @@ class FontFinder(BaseFinder):
 
     def find(self, path, find_all=False, **kwargs):
         found = [
-            storage.path(name) for storage, names in self.storages for name in names if path == f"fonts/{name}"
+            storage.path(name)
+            for storage, names in self.storages
+            for name in names
+            if path == f"fonts/{name}"
         ]
         return found if find_all else (found[0] if found else [])
 

@@ -77,7 +77,9 @@ if DATABASE_URL:
     try:
         DATABASES = {"default": dj_database_url.parse(DATABASE_URL, conn_health_checks=True)}
     except (ValueError, KeyError) as error:
-        raise BadVariable(f"DATABASE_URL: not an address such as postgres://user@host/name ({error}).") from None
+        raise BadVariable(
+            f"DATABASE_URL: not an address such as postgres://user@host/name ({error})."
+        ) from None
 else:
     DATABASES = {
         "default": {
@@ -118,7 +120,15 @@ CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],
         **dict.fromkeys(
-            ["script-src", "style-src", "font-src", "connect-src", "manifest-src", "worker-src", "form-action"],
+            [
+                "script-src",
+                "style-src",
+                "font-src",
+                "connect-src",
+                "manifest-src",
+                "worker-src",
+                "form-action",
+            ],
             [SELF],
         ),
         "img-src": [SELF, "data:"],

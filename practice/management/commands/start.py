@@ -26,7 +26,9 @@ class Command(BaseCommand):
     requires_system_checks = []
 
     def add_arguments(self, parser):
-        parser.add_argument("--empty", action="store_true", help="begin with an empty book, not with the demo")
+        parser.add_argument(
+            "--empty", action="store_true", help="begin with an empty book, not with the demo"
+        )
         parser.add_argument("--port", type=port, help="this port exactly")
         parser.add_argument("--no-browser", action="store_true", help="open no browser")
 
