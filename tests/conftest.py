@@ -1,17 +1,11 @@
-"""What all tests share. The book of a test run lies in a temporary data folder of its own."""
+"""What all tests share. Their book lies in a temporary data folder of its own (own_book.py)."""
 
-import os
 import shutil
-import tempfile
+from pathlib import Path
 
 import pytest
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's event loop runs beside the ORM
-
-_data = tempfile.TemporaryDirectory(prefix="roundbook-test-", ignore_cleanup_errors=True)
-os.environ["ROUNDBOOK_DATA"] = _data.name
-for _name in [name for name in os.environ if name.startswith("ROUNDBOOK_") and name != "ROUNDBOOK_DATA"]:
-    del os.environ[_name]
+from tests.own_book import DATA
 
 CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -27,10 +21,20 @@ CHROMIUM_FLAGS = [
 def pytest_configure():
     from django.conf import settings
 
+    if settings.DATA_DIR.resolve() != Path(DATA.name).resolve():
+        pytest.exit("The tests have no book of their own: run `python -m pytest` beside manage.py.")
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.STORAGES = settings.STORAGES | {
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     }
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings():
+    """Name the tests' database as the settings do, so that child processes of a test find it."""
+    from django.db import connection
+
+    connection.settings_dict["TEST"]["NAME"] = connection.settings_dict["NAME"]
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -84,14 +88,19 @@ def chromium():
 
 @pytest.fixture
 def open_page(chromium, live_server):
-    """Return a function that opens a page; what the console complains of is in `page.problems`."""
+    """Return a function that opens a page, logged in where a user is given.
+
+    What the console and the network complain of is gathered in `page.problems`.
+    """
     contexts = []
 
-    def open_at(width, height, **options):
+    def open_at(width, height, user=None, **options):
         context = chromium.new_context(
             base_url=live_server.url, viewport={"width": width, "height": height}, **options
         )
         contexts.append(context)
+        if user:
+            context.add_cookies([{**session_cookie(user), "url": live_server.url}])
         page = context.new_page()
         page.problems = []
         page.on("console", lambda m: m.type in ("error", "warning") and page.problems.append(m.text))
@@ -103,10 +112,27 @@ def open_page(chromium, live_server):
         context.close()
 
 
+def session_cookie(user) -> dict:
+    """Return the session cookie of a user who just logged in."""
+    from django.conf import settings
+    from django.test import Client
+
+    client = Client()
+    client.force_login(user)
+    return {"name": settings.SESSION_COOKIE_NAME, "value": client.cookies[settings.SESSION_COOKIE_NAME].value}
+
+
 PHONE, DESK = (390, 844), (1280, 900)
 
 
 @pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])
 def page(request, open_page):
-    """A page at phone and at desk size, not logged in."""
+    """A page at phone and at desk size, not logged in. Tests need `django_db(transaction=True)`."""
     return open_page(*request.param)
+
+
+@pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])
+def own_page(request, transactional_db, django_user_model, open_page):
+    """A page at phone and at desk size, logged in as a farrier."""
+    user = django_user_model.objects.create_user("farrier", password="six nails a shoe")
+    return open_page(*request.param, user=user)
