@@ -28,9 +28,7 @@ class Payment(Referenced):
     invoice = models.ForeignKey(
         Invoice, null=True, blank=True, on_delete=models.PROTECT, related_name="payments"
     )
-    visit = models.ForeignKey(
-        Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="payments"
-    )
+    visit = models.ForeignKey(Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="payments")
     tip = ExactField(default=Decimal(0))
     note = models.TextField(blank=True, default="")
 

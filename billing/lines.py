@@ -1,0 +1,117 @@
+"""What one visit bills: its lines, and each owner's part of them. Pure, on plain values.
+
+Keys of clients, horses, services and items may be anything hashable; they are handed through.
+"""
+
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from billing.totals import Tax
+from practice.lib.money import round_money, split
+
+SERVICE, MATERIAL, TRAVEL = "service", "material", "travel"
+NO_PRICE, NO_OWNER, NO_REACH = "no_price", "no_owner", "no_reach"
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A row of work or of materials. `price` is per unit, typed or by the list; None: there is none.
+
+    A service without a price holds the visit back; material without one is covered by the work.
+    """
+
+    kind: str
+    horse: Hashable
+    code: Hashable
+    quantity: Decimal
+    price: Decimal | None
+    taxable: bool = False
+
+
+@dataclass(frozen=True)
+class Share:
+    """A client's share in a horse on the day, in percent."""
+
+    client: Hashable
+    percent: Decimal
+
+
+@dataclass(frozen=True)
+class Part:
+    """One client's part of a line. `unit_price` is of the whole line, `net` the client's part."""
+
+    client: Hashable
+    kind: str
+    horse: Hashable
+    code: Hashable
+    quantity: Decimal
+    unit_price: Decimal
+    share: Decimal
+    net: Decimal
+    taxes: tuple[Tax, ...]
+
+
+@dataclass(frozen=True)
+class Held:
+    """Why a whole visit waits: the code of the contract, and the horse and service that it is about."""
+
+    code: str
+    horse: Hashable = None
+    service: Hashable = None
+
+
+def visit_parts(
+    entries: Sequence[Entry],
+    owners: Mapping[Hashable, Sequence[Share]],
+    travel: Decimal | None,
+    taxes: tuple[Tax, ...],
+    currency: str,
+    travel_taxable: bool = False,
+) -> list[Part] | Held:
+    """Return every client's parts of a done visit, or why it is held back.
+
+    `entries` stand in order of entry, work first; `owners` holds the shares in force that day in
+    order of entry; `travel` is the visit's charge, None where it has no reach; `taxes` are those of
+    the place's area. A visit without work and without priced materials bills nothing: [].
+    """
+    for entry in entries:
+        if entry.kind == SERVICE and entry.price is None:
+            return Held(NO_PRICE, entry.horse, entry.code)
+    worked = list(dict.fromkeys(entry.horse for entry in entries if entry.kind == SERVICE))
+    billed = [entry for entry in entries if entry.price is not None]
+    for entry in billed:
+        if not owners.get(entry.horse):
+            return Held(NO_OWNER, entry.horse, entry.code if entry.kind == SERVICE else None)
+    if worked and travel is None:
+        return Held(NO_REACH)
+    lines = [(entry, round_money(entry.quantity * entry.price, currency)) for entry in billed]
+    if worked and travel:
+        for horse, part in zip(worked, split(travel, [1] * len(worked), currency), strict=True):
+            lines.append((Entry(TRAVEL, horse, None, Decimal(1), part, travel_taxable), part))
+    return [
+        part
+        for entry, amount in lines
+        if entry.kind != TRAVEL or amount
+        for part in _shared(entry, amount, owners[entry.horse], taxes, currency)
+    ]
+
+
+def _shared(
+    entry: Entry, amount: Decimal, shares: Sequence[Share], taxes: tuple[Tax, ...], currency: str
+) -> list[Part]:
+    nets = split(amount, [share.percent for share in shares], currency)
+    return [
+        Part(
+            client=share.client,
+            kind=entry.kind,
+            horse=entry.horse,
+            code=entry.code,
+            quantity=entry.quantity,
+            unit_price=entry.price,
+            share=share.percent,
+            net=net,
+            taxes=taxes if entry.taxable else (),
+        )
+        for share, net in zip(shares, nets, strict=True)
+    ]

@@ -1,0 +1,254 @@
+"""Which payment settles which invoice, for one client: pure, on plain values.
+
+What a payment names is set aside first; the rest is worked out in date order, on one day invoices,
+credit notes, payments, refunds. What is dated up to `closed_through` stands as it was.
+"""
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Bill:
+    """An invoice: its total in the practice's currency."""
+
+    key: Hashable
+    number: str
+    date: date
+    total: Decimal
+
+
+@dataclass(frozen=True)
+class Credit:
+    """A credit note: what it takes off the invoice that it names."""
+
+    invoice: Hashable
+    date: date
+    total: Decimal
+
+
+@dataclass(frozen=True)
+class Paid:
+    """A payment, below zero a refund; `tip` settles nothing. `invoice` is the one it names, by hand.
+
+    `order` is the order of entry.
+    """
+
+    key: Hashable
+    order: int
+    date: date
+    amount: Decimal
+    tip: Decimal = ZERO
+    invoice: Hashable = None
+
+
+@dataclass(frozen=True)
+class Settled:
+    """The part of a payment that goes to an invoice on a day; below zero where a refund reopens it."""
+
+    payment: Hashable
+    invoice: Hashable
+    date: date
+    amount: Decimal
+    by_hand: bool = False
+
+
+@dataclass
+class Outcome:
+    """`rows` in the order in which they arose; `credit` is what is left of each payment, above zero.
+
+    `uncovered` is what refunds gave back beyond everything that came in.
+    """
+
+    rows: list[Settled] = field(default_factory=list)
+    credit: dict[Hashable, Decimal] = field(default_factory=dict)
+    uncovered: Decimal = ZERO
+
+
+def settle(
+    bills: Iterable[Bill],
+    payments: Iterable[Paid],
+    credits: Iterable[Credit] = (),
+    closed_through: date | None = None,
+    standing: Iterable[Settled] = (),
+) -> Outcome:
+    """Return the settlements of one client, and the credit left of each payment.
+
+    `standing` are the settlements on record; those dated on or before `closed_through` are kept.
+    """
+    return _Account(list(bills), list(payments), list(credits), closed_through, list(standing)).work_out()
+
+
+class _Account:
+    """One client's account as the days go by."""
+
+    def __init__(self, bills, payments, credits, closed_through, standing):
+        self.bills = {bill.key: bill for bill in sorted(bills, key=lambda bill: (bill.date, bill.number))}
+        self.payments = sorted(payments, key=lambda paid: (paid.date, paid.order))
+        self.closed = closed_through or date.min
+        self.kept = [row for row in standing if row.date <= self.closed]
+        self.bills_of, self.payments_of = by_day(self.bills.values()), by_day(self.payments)
+        self.credits_of, self.kept_of = by_day(credits), by_day(self.kept)
+        # In the order in which they are used: open invoices by date and number, credit by age.
+        self.open: dict[Hashable, None] = {}
+        self.left: dict[Hashable, Decimal] = {}
+        self.settled, self.owed = defaultdict(Decimal), defaultdict(Decimal)
+        self.last: dict[Hashable, date] = {}
+        self.outcome = Outcome()
+        by_hand = self._chosen()
+        self.hand_of = by_day(by_hand)
+        self.set_aside, self.waiting = defaultdict(Decimal), defaultdict(Decimal)
+        for row in by_hand:
+            self.set_aside[row.payment] += row.amount
+            self.waiting[row.invoice] += row.amount
+
+    def work_out(self) -> Outcome:
+        for day in self._days():
+            for bill in self.bills_of[day]:
+                self.owed[bill.key] += bill.total
+                self.open[bill.key] = None
+            for credit in self.credits_of[day]:
+                self.owed[credit.invoice] -= credit.total
+            for paid in self.payments_of[day]:
+                if paid.amount > 0:
+                    self.left[paid.key] = paid.amount - paid.tip - self.set_aside[paid.key]
+            if day <= self.closed:
+                self._stand(day)
+            else:
+                self._settle_day(day)
+        self.outcome.credit = {key: left for key, left in self.left.items() if left > 0}
+        return self.outcome
+
+    def _days(self) -> list[date]:
+        tables = (self.bills_of, self.payments_of, self.credits_of, self.hand_of, self.kept_of)
+        return sorted({day for table in tables for day in table})
+
+    def _chosen(self) -> list[Settled]:
+        """Return what payments name, at most the invoice's total; a refund that names it makes room again."""
+        taken, rows = defaultdict(Decimal), []
+        kept = defaultdict(Decimal)
+        for row in self.kept:
+            if row.by_hand:
+                kept[row.payment] += row.amount
+        for paid in self.payments:
+            bill = self.bills.get(paid.invoice)
+            if bill is None:
+                continue
+            if paid.amount < 0:
+                taken[bill.key] = max(taken[bill.key] + paid.amount, ZERO)
+                continue
+            on = max(paid.date, bill.date)
+            if on <= self.closed:
+                taken[bill.key] += kept[paid.key]
+                continue
+            part = max(min(paid.amount - paid.tip, bill.total - taken[bill.key]), ZERO)
+            taken[bill.key] += part
+            if part:
+                rows.append(Settled(paid.key, bill.key, on, part, by_hand=True))
+        return rows
+
+    def _stand(self, day: date) -> None:
+        """Take over a closed day as it is on record."""
+        for row in self.kept_of[day]:
+            self._write(row)
+            if row.payment in self.left:
+                self.left[row.payment] -= row.amount
+        for paid in self.payments_of[day]:
+            if paid.amount < 0:
+                reopened = sum((row.amount for row in self.kept if row.payment == paid.key), ZERO)
+                self._take_credit(-paid.amount + reopened)
+
+    def _settle_day(self, day: date) -> None:
+        for row in self.hand_of[day]:
+            self.waiting[row.invoice] -= row.amount
+            self._write(row)
+        if self.credits_of[day]:
+            self._release_overpaid(day)
+        come_in = [paid.key for paid in self.payments_of[day] if paid.amount > 0]
+        self._use_credit(day, [key for key in self.left if key not in come_in])
+        for key in come_in:
+            self._use_credit(day, [key])
+        for paid in self.payments_of[day]:
+            if paid.amount < 0:
+                self._refund(paid)
+
+    def _release_overpaid(self, day: date) -> None:
+        """Where credit notes leave an invoice settled by more than it is, give the rest back as credit."""
+        for key in self.bills:
+            over = self.settled[key] - max(self.owed[key], ZERO)
+            for row in [row for row in reversed(self.outcome.rows) if row.invoice == key and row.amount > 0]:
+                part = min(over, row.amount)
+                if part > 0:
+                    self._write(Settled(row.payment, key, day, -part))
+                    self.left[row.payment] += part
+                    over -= part
+
+    def _use_credit(self, day: date, payments: list[Hashable]) -> None:
+        """Settle open invoices by date, then number, with what is left of these payments, oldest first."""
+        payments = [key for key in payments if self.left[key] > 0]
+        for invoice in list(self.open) if payments else ():
+            room = self.owed[invoice] - self.settled[invoice] - self.waiting[invoice]
+            for key in payments:
+                part = min(room, self.left[key])
+                if part > 0:
+                    self._write(Settled(key, invoice, day, part))
+                    self.left[key] -= part
+                    room -= part
+
+    def _refund(self, paid: Paid) -> None:
+        need = -paid.amount
+        if paid.invoice in self.bills:
+            need -= self._reopen(paid, paid.invoice, need, by_hand=True)
+        need = self._take_credit(need)
+        while need > 0 and (key := self._settled_last()) is not None:
+            need -= self._reopen(paid, key, need, by_hand=False)
+        self.outcome.uncovered += need
+        self._use_credit(paid.date, list(self.left))
+
+    def _reopen(self, paid: Paid, key: Hashable, need: Decimal, by_hand: bool) -> Decimal:
+        part = min(need, self.settled[key])
+        if part > 0:
+            self._write(Settled(paid.key, key, paid.date, -part, by_hand))
+            self._open_again(key)
+        return max(part, ZERO)
+
+    def _settled_last(self) -> Hashable | None:
+        """Return the invoice settled last; on one day the one dated later, then the higher number."""
+        settled = [bill for bill in self.bills.values() if self.settled[bill.key] > 0]
+        if not settled:
+            return None
+        return max(settled, key=lambda bill: (self.last[bill.key], bill.date, bill.number)).key
+
+    def _take_credit(self, need: Decimal) -> Decimal:
+        """Take `need` from credit, oldest first; return what it did not cover."""
+        for key in self.left:
+            part = min(need, max(self.left[key], ZERO))
+            self.left[key] -= part
+            need -= part
+        return need
+
+    def _write(self, row: Settled) -> None:
+        self.outcome.rows.append(row)
+        self.settled[row.invoice] += row.amount
+        if row.amount > 0:
+            self.last[row.invoice] = row.date
+            if self.settled[row.invoice] >= self.owed[row.invoice] > 0:
+                self.open.pop(row.invoice, None)
+
+    def _open_again(self, key: Hashable) -> None:
+        """Put a reopened invoice back in its place, by date and number."""
+        self.open[key] = None
+        self.open = {bill: None for bill in self.bills if bill in self.open}
+
+
+def by_day(rows: Iterable) -> defaultdict:
+    """Return rows by their date, in their order."""
+    table = defaultdict(list)
+    for row in rows:
+        table[row.date].append(row)
+    return table
