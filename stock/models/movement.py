@@ -45,9 +45,7 @@ class Movement(models.Model):
     kind = models.CharField(max_length=20, choices=MovementKind)
     quantity = ExactField()
     unit_cost = ExactField(null=True, blank=True)
-    location = models.ForeignKey(
-        Location, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
-    )
+    location = models.ForeignKey(Location, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     to_location = models.ForeignKey(
         Location, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )

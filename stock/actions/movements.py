@@ -1,0 +1,143 @@
+"""Facts of stock: added, never changed. A wrong one is reversed by a new one that names it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db import transaction
+
+from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
+from stock.actions.valuing import value_new
+from stock.costing import RANK
+from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
+
+
+@dataclass(frozen=True)
+class NewFact:
+    """A fact to be added. Quantity in the item's unit; `order` is the order of entry of its cause.
+
+    `location` None: the first one, or the one shelf. `job` is the key that a use shares with the
+    returns of what it took.
+    """
+
+    item: Item
+    date: date
+    kind: str
+    quantity: Decimal
+    unit_cost: Decimal | None = None
+    location: Location | None = None
+    to_location: Location | None = None
+    job: str = ""
+    order: tuple[int, int] = (0, 0)
+    note: str = ""
+
+
+@transaction.atomic
+def add_facts(facts: Sequence[NewFact]) -> list[Movement]:
+    """Write facts down and cost them; what lies behind others works out the later ones anew.
+
+    Returns the movements in the order of `facts`. Raises RuleBroken for a day that is closed for
+    good, a quantity that is not above 0, or a return of more than was used; nothing is changed.
+    """
+    profile = Profile.current()
+    for fact in facts:
+        profile.check_open(fact.date)
+        if fact.quantity < 0 or (fact.quantity == 0 and fact.kind != MovementKind.COUNT):
+            raise RuleBroken(f"{fact.item}: the quantity has to be above 0.")
+    movements = Movement.objects.bulk_create([movement_of(fact) for fact in facts], batch_size=500)
+    value_new(movements)
+    return movements
+
+
+def movement_of(fact: NewFact) -> Movement:
+    """Return the row of a fact, not saved."""
+    return Movement(
+        item=fact.item,
+        date=fact.date,
+        kind=fact.kind,
+        quantity=fact.quantity,
+        unit_cost=fact.unit_cost,
+        location=fact.location,
+        to_location=fact.to_location,
+        job=fact.job,
+        rank=RANK[fact.kind],
+        order_1=fact.order[0],
+        order_2=fact.order[1],
+        note=fact.note,
+    )
+
+
+@transaction.atomic
+def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
+    """Take facts back by new ones with their exact quantity and date.
+
+    A fact of a closed day is taken back on the first open day, with the cost of its original, and
+    the note says when it was. Raises RuleBroken where one was taken back already.
+    """
+    profile = Profile.current()
+    movements = list(
+        Movement.objects.select_related("item", "reversal").filter(pk__in=[row.pk for row in movements])
+    )
+    reversals = []
+    for movement in movements:
+        if hasattr(movement, "reversal") or movement.reverses_id:
+            raise RuleBroken(f"{movement} was taken back already.")
+        on, note = movement.date, ""
+        if profile.is_closed(movement.date):
+            on = profile.closed_through + timedelta(days=1)
+            note = f"Takes back what was written down for {movement.date.isoformat()}, a closed day."
+        reversals.append(
+            Movement(
+                item=movement.item,
+                date=on,
+                kind=MovementKind.REVERSAL,
+                quantity=movement.quantity,
+                location_id=movement.location_id,
+                to_location_id=movement.to_location_id,
+                reverses=movement,
+                rank=movement.rank,
+                note=note,
+            )
+        )
+    reversals = Movement.objects.bulk_create(reversals, batch_size=500)
+    value_new(reversals)
+    return reversals
+
+
+@transaction.atomic
+def receive_item(
+    item: Item,
+    quantity: Decimal,
+    unit_cost: Decimal,
+    *,
+    on: date,
+    location: Location | None = None,
+    supplier: Supplier | None = None,
+    reference: str = "",
+    paid_on: date | None = None,
+) -> Movement:
+    """Take in a delivery: quantity in units, at the landed cost of one. Raises RuleBroken as `add_facts`."""
+    [movement] = add_facts([NewFact(item, on, MovementKind.RECEIPT, quantity, unit_cost, location)])
+    Purchase.objects.create(movement=movement, supplier=supplier, reference=reference, paid_on=paid_on)
+    return movement
+
+
+def count_item(
+    item: Item,
+    found: Decimal,
+    *,
+    on: date,
+    location: Location | None = None,
+    unit_cost: Decimal | None = None,
+) -> Movement:
+    """Write down what was found at the end of a day. `unit_cost` is used where no cost is known yet."""
+    return add_facts([NewFact(item, on, MovementKind.COUNT, found, unit_cost, location)])[0]
+
+
+def waste_item(
+    item: Item, quantity: Decimal, *, on: date, location: Location | None = None, note: str = ""
+) -> Movement:
+    """Write down what was spoiled or lost."""
+    return add_facts([NewFact(item, on, MovementKind.WASTE, quantity, location=location, note=note)])[0]

@@ -1,0 +1,37 @@
+"""Smallest valid rows of stock."""
+
+from datetime import date
+from decimal import Decimal
+
+import factory
+from factory.django import DjangoModelFactory
+
+from stock.actions.movements import receive_item
+from stock.models import Item, Location, Supplier
+
+
+class SupplierFactory(DjangoModelFactory):
+    class Meta:
+        model = Supplier
+
+    name = factory.Sequence(lambda n: f"Supplier {n}")
+
+
+class LocationFactory(DjangoModelFactory):
+    class Meta:
+        model = Location
+
+    name = factory.Sequence(lambda n: f"Location {n}")
+
+
+class ItemFactory(DjangoModelFactory):
+    class Meta:
+        model = Item
+
+    name = factory.Sequence(lambda n: f"Front shoe, size {n}")
+    kind = "shoe"
+
+
+def receipt(item: Item, quantity: str, unit_cost: str = "1", on: date = date(2026, 1, 2)):
+    """Take in a delivery of `quantity` units."""
+    return receive_item(item, Decimal(quantity), Decimal(unit_cost), on=on)
