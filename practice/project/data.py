@@ -3,6 +3,9 @@
 import os
 import secrets
 from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from practice.project.env import BadVariable
 
 
 def data_folder(path: Path) -> Path:
@@ -11,10 +14,14 @@ def data_folder(path: Path) -> Path:
     Raises OSError where it cannot be made or written to.
     """
     path = path.expanduser().resolve()
-    if not path.exists():
-        path.mkdir(mode=0o700, parents=True)
-        path.chmod(0o700)
-    (path / "logs").mkdir(mode=0o700, exist_ok=True)
+    if path.exists() and not path.is_dir():
+        raise NotADirectoryError(f"{path} is not a folder")
+    try:
+        if not path.exists():
+            path.mkdir(mode=0o700, parents=True)
+        (path / "logs").mkdir(mode=0o700, exist_ok=True)
+    except OSError as error:
+        raise OSError(f"{error.filename}: {error.strerror}") from None
     if not os.access(path, os.W_OK | os.X_OK):
         raise PermissionError(f"{path} cannot be written to")
     return path
@@ -42,19 +49,22 @@ def time_zone(asked: str) -> str:
 
     Raises BadVariable for a name that is none.
     """
-    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+    if asked and not _is_zone(asked):
+        raise BadVariable(f"ROUNDBOOK_TIMEZONE: {asked!r} is not a time zone such as Europe/Berlin.")
+    return next(filter(_is_zone, [asked, *_zones_of_machine()]), "UTC")
 
-    from practice.project.env import BadVariable
 
-    link = Path("/etc/localtime")
-    machine = str(link.resolve()).partition("zoneinfo/")[2] if link.is_symlink() else ""
-    for name in (asked, os.environ.get("TZ", "").lstrip(":"), machine):
-        try:
-            if name:
-                return ZoneInfo(name).key
-        except (ZoneInfoNotFoundError, ValueError, OSError):
-            if name == asked:
-                raise BadVariable(
-                    f"ROUNDBOOK_TIMEZONE: {name!r} is not a time zone such as Europe/Berlin."
-                ) from None
-    return "UTC"
+def _zones_of_machine():
+    yield os.environ.get("TZ", "").lstrip(":")
+    link, named = Path("/etc/localtime"), Path("/etc/timezone")
+    if link.is_symlink():
+        yield str(link.resolve()).partition("zoneinfo/")[2]
+    if named.is_file():
+        yield named.read_text(errors="replace").strip()
+
+
+def _is_zone(name: str) -> bool:
+    try:
+        return bool(name) and bool(ZoneInfo(name))
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False

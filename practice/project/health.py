@@ -1,15 +1,13 @@
 """`GET /health/`: whether the book can be reached and whether PDFs can be made."""
 
-from functools import cache
-
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
-from django.db import DatabaseError, connection
+from django.db import Error, connection
 from django.http import JsonResponse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
 
-from practice.project.bootstrap import pdf_problem
+from practice.project.system import pdf_problem
 
 
 @never_cache
@@ -22,18 +20,15 @@ def health(request):
         "status": database or "ok",
         "version": settings.VERSION,
         "database": database or "ok",
-        "pdf": _pdf_problem() or "ok",
+        "pdf": pdf_problem() or "ok",
     }
     return JsonResponse(state, status=503 if database else 200)
-
-
-_pdf_problem = cache(pdf_problem)
 
 
 def _database_problem() -> str:
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1 FROM practice_profile LIMIT 1")
-    except DatabaseError as error:
-        return f"the database does not answer: {error}".strip()
+    except Error as error:
+        return f"The database does not answer: {' '.join(str(error).split())}"
     return ""

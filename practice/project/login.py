@@ -1,12 +1,19 @@
 """Log in and out; after five wrong passwords django-axes shuts the door for a quarter of an hour."""
 
+from datetime import timedelta
+
+from django.conf import settings
 from django.contrib.auth import views
 from django.contrib.auth.decorators import login_not_required
+from django.shortcuts import render
+from django.utils import timezone
 from django.utils.decorators import method_decorator
 
 
 @method_decorator(login_not_required, name="dispatch")
 class Login(views.LoginView):
+    """The one public page. Fields: `username`, `password`."""
+
     template_name = "login.html"
     redirect_authenticated_user = True
 
@@ -18,4 +25,15 @@ class Login(views.LoginView):
 
 
 class Logout(views.LogoutView):
-    pass
+    """Ends the session; only by POST."""
+
+
+def locked_out(request, response, credentials):
+    """Answer 429 to whoever typed too many wrong passwords, saying when to try again."""
+    again = timezone.localtime() + settings.AXES_COOLOFF_TIME
+    # Up to the next whole minute: what the page says must hold.
+    again = (again + timedelta(seconds=59)).replace(second=0, microsecond=0)
+    context = {"again": again, "limit": settings.AXES_FAILURE_LIMIT}
+    answer = render(request, "locked.html", context, status=429)
+    answer["Retry-After"] = str(int(settings.AXES_COOLOFF_TIME.total_seconds()))
+    return answer

@@ -1,0 +1,80 @@
+"""The WSGI server: waitress on 127.0.0.1, on a port by the contract's rules."""
+
+import os
+import socket
+import threading
+import urllib.error
+import urllib.request
+from time import sleep
+
+from django.conf import settings
+
+from practice.project.bootstrap import MachineLacks
+
+FIRST_PORT, LAST_PORT = 8000, 8999
+THREADS = 8
+
+
+def listen(asked: int | None) -> socket.socket:
+    """Return a socket on the port asked for, else on the first free one from 8000.
+
+    Raises MachineLacks where it cannot be had.
+    """
+    for number in [asked] if asked else range(FIRST_PORT, LAST_PORT + 1):
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name == "posix":  # elsewhere it would share a port that is in use
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind(("127.0.0.1", number))
+            listener.listen(128)
+            return listener
+        except OSError as error:
+            listener.close()
+            if asked:
+                raise MachineLacks(f"Port {number} cannot be had: {error.strerror}.") from None
+    raise MachineLacks(f"No port from {FIRST_PORT} to {LAST_PORT} is free.")
+
+
+class Server:
+    """waitress around the application, in a thread of its own."""
+
+    def __init__(self, listener: socket.socket):
+        from waitress.server import create_server
+
+        from practice.project.wsgi import application
+
+        # With HTTPS another server stands before this one on the same machine; its word is taken.
+        trusted = {
+            "trusted_proxy": "127.0.0.1",
+            "trusted_proxy_headers": {"x-forwarded-proto", "x-forwarded-for"},
+        }
+        options = trusted if settings.HTTPS else {}
+        self.url = f"http://127.0.0.1:{listener.getsockname()[1]}/"
+        self.waitress = create_server(
+            application, sockets=[listener], threads=THREADS, ident="Roundbook", **options
+        )
+        self.thread = threading.Thread(target=self.waitress.run, daemon=True)
+
+    def begin(self) -> None:
+        """Serve; return when the first page was answered. Raises MachineLacks where none is."""
+        self.thread.start()
+        direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+        for _ in range(200):
+            try:
+                direct.open(f"{self.url}health/", timeout=10).read()
+                return
+            except urllib.error.HTTPError:  # the health page says what is wrong; the server answers
+                return
+            except OSError:
+                sleep(0.05)
+        raise MachineLacks("The server does not answer.")
+
+    def serve_until(self, stop: threading.Event) -> None:
+        """Serve until `stop` is set, then let what is being answered end, for three seconds at most.
+
+        Raises MachineLacks where the server ends by itself.
+        """
+        while not stop.wait(1):
+            if not self.thread.is_alive():
+                raise MachineLacks("The server ended by itself; the log says more.")
+        self.waitress.task_dispatcher.shutdown(cancel_pending=True, timeout=3)

@@ -1,0 +1,26 @@
+"""The static files that the server hands out: gathered again only where the program changed."""
+
+import hashlib
+
+from django.conf import settings
+from django.contrib.staticfiles.finders import get_finders
+from django.core.management import call_command
+
+
+def collect_static() -> None:
+    """Gather, hash and compress the static files where they are not those of the last time."""
+    stamp, now = settings.DATA_DIR / "static.stamp", _digest()
+    if not stamp.exists() or stamp.read_text() != now:
+        stamp.unlink(missing_ok=True)
+        call_command("collectstatic", interactive=False, clear=True, verbosity=0)
+        stamp.write_text(now)
+
+
+def _digest() -> str:
+    """Return one digest of every static file's name and content, and of where and how they are gathered."""
+    digest = hashlib.sha256(f"{settings.VERSION} {settings.STATIC_ROOT} {settings.STORAGES}".encode())
+    for finder in get_finders():
+        for name, storage in finder.list([]):
+            with storage.open(name) as file:
+                digest.update(name.encode() + hashlib.sha256(file.read()).digest())
+    return digest.hexdigest()
