@@ -1,0 +1,251 @@
+"""Holds the arrows between the parts, and a few habits, by reading the code itself."""
+
+import ast
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PARTS = ("practice", "stock", "billing")
+# What each part may import of ours. Entry points (project/, management commands, tests) may import all.
+MAY_IMPORT = {
+    "lib": {"lib"},
+    "stock": {"lib", "stock"},
+    "practice": {"lib", "stock", "practice"},
+    "billing": {"lib", "stock", "practice", "billing"},
+}
+
+
+def code_of_the_program():
+    return [path for part in PARTS for path in sorted((ROOT / part).rglob("*.py"))]
+
+
+def part_of(module: str) -> str:
+    """Return the part that a dotted module name belongs to; `lib` and `project` are parts of their own."""
+    names = module.split(".")
+    return names[1] if names[0] == "practice" and names[1:2] in (["lib"], ["project"]) else names[0]
+
+
+def module_of(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+def is_entry_point(module: str) -> bool:
+    return part_of(module) == "project" or ".management." in module
+
+
+def test_the_parts_of_modules_are_told_apart():
+    modules = ["practice.lib.money", "practice.project", "practice.models.visit", "practice", "stock.costing"]
+
+    assert [part_of(each) for each in modules] == ["lib", "project", "practice", "practice", "stock"]
+
+
+def imports_of(path: Path):
+    """Yield the dotted names that a module imports, with the line of each; relative ones made absolute."""
+    for node in ast.walk(parsed(path)):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                yield alias.name, node.lineno
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                package = path.relative_to(ROOT).parts[: -node.level]
+                base = ".".join([*package, *filter(None, [node.module])])
+            for alias in node.names:
+                yield f"{base}.{alias.name}", node.lineno
+
+
+@cache
+def parsed(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"), str(path))
+
+
+def test_imports_run_downwards_only():
+    upward = [
+        f"{path.relative_to(ROOT)}:{line} imports {name}"
+        for path in code_of_the_program()
+        if not is_entry_point(module_of(path))
+        for name, line in imports_of(path)
+        if part_of(name) in {*PARTS, "lib", "project"}
+        and name.split(".")[0] in PARTS
+        and part_of(name) not in MAY_IMPORT[part_of(module_of(path))]
+    ]
+
+    assert upward == []
+
+
+def test_foreign_keys_point_downwards():
+    """A lazy reference such as "billing.Invoice" is an import in disguise."""
+    upward = []
+    for path in code_of_the_program():
+        part = part_of(module_of(path))
+        if part == "project" or "migrations" in path.parts:
+            continue
+        for node in ast.walk(parsed(path)):
+            if isinstance(node, ast.Call) and getattr(node.func, "attr", "").endswith(
+                ("ForeignKey", "Field")
+            ):
+                for value in [
+                    *node.args[:1],
+                    *[keyword.value for keyword in node.keywords if keyword.arg == "to"],
+                ]:
+                    named = value.value.split(".")[0] if is_text(value) and "." in value.value else None
+                    if named in PARTS and named not in MAY_IMPORT[part]:
+                        upward.append(f"{path.relative_to(ROOT)}:{node.lineno} points to {value.value}")
+
+    assert upward == []
+
+
+def is_text(node) -> bool:
+    return isinstance(node, ast.Constant) and isinstance(node.value, str)
+
+
+def test_only_the_standard_library_is_needed_before_the_environment_is_there():
+    early = [
+        "manage.py",
+        "practice/__init__.py",
+        "practice/project/__init__.py",
+        "practice/project/bootstrap.py",
+    ]
+    early.append("practice/project/system.py")
+    needed = {
+        name.split(".")[0]
+        for path in early
+        for node in parsed(ROOT / path).body
+        for name, _ in imports_of_node(node)
+    }
+
+    from sys import stdlib_module_names
+
+    assert needed - set(stdlib_module_names) == {"practice"}
+
+
+def imports_of_node(node):
+    if isinstance(node, ast.Import):
+        return [(alias.name, node.lineno) for alias in node.names]
+    if isinstance(node, ast.ImportFrom):
+        return [(node.module, node.lineno)]
+    return []
+
+
+def test_no_binary_float_comes_near_money_quantity_or_distance():
+    """No FloatField, no DecimalField (a float on SQLite), no float literal, and float only to refuse one."""
+    found = []
+    for path in code_of_the_program():
+        if is_entry_point(module_of(path)):
+            continue
+        nodes = list(ast.walk(parsed(path)))
+        refused = {part for node in nodes if is_call_of(node, "isinstance") for part in ast.walk(node)}
+        in_models = "models" in path.parts or "migrations" in path.parts
+        for node in nodes:
+            name = getattr(node, "attr", None) or getattr(node, "id", None)
+            wrong = name == "FloatField" or (name == "DecimalField" and in_models)
+            wrong = wrong or (name == "float" and node not in refused)
+            if wrong or (isinstance(node, ast.Constant) and isinstance(node.value, float)):
+                found.append(f"{path.relative_to(ROOT)}:{node.lineno}")
+
+    assert found == []
+
+
+def is_call_of(node, name: str) -> bool:
+    """Whether a node calls `name`, bare or as an attribute."""
+    function = getattr(node, "func", None)
+    return name in (getattr(function, "id", None), getattr(function, "attr", None))
+
+
+def test_a_bare_number_never_meets_an_exact_field_in_a_query():
+    """`F("total") - 1` would count a millionth: a number goes in as exact(1)."""
+    found = []
+    for path in code_of_the_program():
+        for node in ast.walk(parsed(path)):
+            if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add | ast.Sub):
+                sides = [node.left, node.right]
+                if any(is_call_of(side, "F") for side in sides) and any(is_number(side) for side in sides):
+                    found.append(f"{path.relative_to(ROOT)}:{node.lineno}")
+
+    assert found == []
+
+
+def is_number(node) -> bool:
+    """Whether a node is a number as written: 1, -1, 1.5, Decimal("1")."""
+    if isinstance(node, ast.UnaryOp):
+        node = node.operand
+    if isinstance(node, ast.Call):
+        return getattr(node.func, "id", "") == "Decimal"
+    return isinstance(node, ast.Constant) and isinstance(node.value, int | float)
+
+
+def test_no_test_is_skipped_or_expected_to_fail():
+    words = {"skip", "skipif", "xfail", "importorskip", "skipTest", "skipUnless", "skipIf", "expectedFailure"}
+    found = [
+        f"{path.relative_to(ROOT)}:{node.lineno} {node.attr}"
+        for path in sorted((ROOT / "tests").rglob("*.py"))
+        for node in ast.walk(parsed(path))
+        if isinstance(node, ast.Attribute) and node.attr in words
+    ]
+
+    assert found == []
+
+
+def files_in_the_repository(*suffixes: str):
+    """Return the files of ours: no hidden folders but .ci, and not the data folder."""
+    folders = [path for path in ROOT.iterdir() if path.is_dir() and path.name != "data"]
+    folders = [path for path in folders if path.name == ".ci" or not path.name.startswith(".")]
+    files = [path for path in ROOT.iterdir() if path.is_file()]
+    files += [path for folder in folders for path in folder.rglob("*") if path.is_file()]
+    return sorted(path for path in files if path.name.endswith(suffixes))
+
+
+def lines_matching(pattern: str, paths):
+    expression = re.compile(pattern, re.IGNORECASE)
+    return [
+        f"{path.relative_to(ROOT)}:{number} {line.strip()[:80]}"
+        for path in paths
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+        if expression.search(line)
+    ]
+
+
+INLINE = r"<style|\sstyle\s*=|<script(?![^>]*\ssrc=)|\son\w+\s*=|javascript:|hx-on|hx-vals\s*=\s*['\"]js:"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        '<p style="color: red">',
+        "<style>",
+        "<script>alert(1)</script>",
+        '<a onclick="x()">',
+        '<a href="javascript:x()">',
+    ],
+)
+def test_inline_style_and_script_are_recognised(line):
+    assert re.search(INLINE, line, re.IGNORECASE)
+
+
+def test_no_template_carries_inline_style_or_script():
+    """The Content-Security-Policy would stop them. Paper has no such policy, but no need of them either."""
+    templates = [path for path in files_in_the_repository(".html") if "templates" in path.parts]
+
+    assert lines_matching(INLINE, templates) == []
+
+
+COLOUR = r"#[0-9a-f]{3,8}\b|\b(?:rgb|hsl|oklch|oklab|lab|lch|hwb)a?\("
+
+
+def test_colours_stand_only_in_the_token_and_paper_stylesheets():
+    may = {"tokens.css", "print.css"}
+    sheets = [path for path in files_in_the_repository(".css") if path.name not in may]
+    scripts = files_in_the_repository(".js")
+
+    assert lines_matching(COLOUR, sheets + scripts) == []
+
+
+def test_nothing_points_outside_the_repository():
+    """Whoever has the repository has everything: no file names a folder beside it or of some machine."""
+    pattern = r"\.\./shar" + r"ed|/wo" + r"rk/|/ro" + r"ot/"
+    suffixes = (".py", ".md", ".html", ".css", ".js", ".toml", ".txt", ".svg", ".csv", "run")
+
+    assert lines_matching(pattern, files_in_the_repository(*suffixes)) == []
