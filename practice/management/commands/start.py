@@ -10,7 +10,7 @@ import webbrowser
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from django.core.management import BaseCommand, call_command
+from django.core.management import BaseCommand, call_command, get_commands
 
 from practice.project.bootstrap import one_at_a_time
 from practice.project.server import Server, listen
@@ -35,7 +35,7 @@ class Command(BaseCommand):
             listener = listen(port or settings.PORT)
             bring_pango()
             with one_at_a_time(settings.DATA_DIR / "lock"):
-                if not empty and book_is_empty():
+                if not empty and "demo" in get_commands() and book_is_empty():
                     self.stderr.write("Filling the book with a demo practice, once ...")
                     call_command("demo", stdout=self.stderr, stderr=self.stderr)
                 self.first_login()
