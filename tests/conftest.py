@@ -1,5 +1,6 @@
 """What all tests share. Their book lies in a temporary data folder of its own (own_book.py)."""
 
+import os
 import shutil
 from pathlib import Path
 
@@ -59,6 +60,22 @@ def flush_may_empty_the_ledger():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(operations, "execute_sql_flush", without_triggers)
         yield
+
+
+@pytest.fixture
+def absent_book(tmp_path, django_db_blocker):
+    """Return the variables of a book that is not made yet, on the database that the tests run on."""
+    from django.db import connection
+
+    variables = {"ROUNDBOOK_DATA": tmp_path / "book"}
+    if connection.vendor == "sqlite":
+        yield variables
+        return
+    name = f"{connection.settings_dict['NAME']}_absent"
+    with django_db_blocker.unblock(), connection._nodb_cursor() as cursor:
+        cursor.execute(f'CREATE DATABASE "{name}"')
+        yield variables | {"DATABASE_URL": os.environ["DATABASE_URL"].rsplit("/", 1)[0] + f"/{name}"}
+        cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
 @pytest.fixture

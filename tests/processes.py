@@ -1,8 +1,12 @@
 """Commands of manage.py in processes of their own."""
 
+import contextlib
 import os
+import signal
 import subprocess
 import sys
+import time
+from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -26,3 +30,46 @@ def run_command(*arguments, **variables) -> subprocess.CompletedProcess:
         text=True,
         timeout=120,
     )
+
+
+@dataclass
+class Started:
+    """A book that `start` serves: its process, its address, and what it said before it was ready."""
+
+    process: subprocess.Popen
+    url: str
+    said: list[str]
+    seconds: float
+
+    def end(self, by: signal.Signals = signal.SIGTERM) -> tuple[int, float]:
+        """End it by a signal; return the exit code and the seconds it took."""
+        began = time.monotonic()
+        self.process.send_signal(by)
+        return self.process.wait(timeout=30), time.monotonic() - began
+
+
+@contextlib.contextmanager
+def started(*arguments, **variables):
+    """Run `start` without a browser, and yield it as Started once it says that it is ready."""
+    began = time.monotonic()
+    process = subprocess.Popen(
+        [sys.executable, "manage.py", "start", "--no-browser", *map(str, arguments)],
+        cwd=ROOT,
+        env=surroundings(**variables),
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        said = []
+        for line in process.stdout:
+            if line.startswith("Roundbook is ready at "):
+                url = line.removeprefix("Roundbook is ready at ").strip()
+                yield Started(process, url, said, time.monotonic() - began)
+                return
+            said.append(line)
+        raise AssertionError(f"start ended with {process.wait()} before it was ready: {said}")
+    finally:
+        process.kill()
+        process.wait()
+        process.stdout.close()

@@ -1,0 +1,79 @@
+"""Exit codes, and what a command says when it ends otherwise than well."""
+
+import sqlite3
+
+import pytest
+from django.conf import settings
+from django.core.management import CommandError
+from django.db import OperationalError
+
+from practice.lib.errors import RuleBroken
+from practice.project.bootstrap import MachineLacks
+from practice.project.commands import _exit_code_of
+from tests.processes import run_command
+
+
+def test_an_unknown_command_is_bad_input(absent_book):
+    ended = run_command("shoe_horse", **absent_book)
+
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert ended.stderr == "There is no command 'shoe_horse'. `python3 manage.py help` lists them.\n"
+
+
+def test_an_unknown_option_is_bad_input(absent_book):
+    ended = run_command("start", "--sideways", **absent_book)
+
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert ended.stderr.endswith("error: unrecognized arguments: --sideways\n")
+
+
+@pytest.mark.parametrize(
+    ("error", "exit_code", "said"),
+    [
+        (RuleBroken("October 13 is closed."), 2, "October 13 is closed."),
+        (CommandError("No such folder."), 2, "No such folder."),
+        (CommandError("No such printer.", returncode=3), 3, "No such printer."),
+        (MachineLacks("No port is free."), 3, "No port is free."),
+        (
+            PermissionError(13, "Permission denied", "/book/files"),
+            3,
+            "/book/files cannot be written to: Permission denied.",
+        ),
+    ],
+)
+def test_what_was_foreseen_is_said_plainly(capsys, error, exit_code, said):
+    assert _exit_code_of(error, ["manage.py", "close_day"]) == exit_code
+    assert capsys.readouterr() == ("", said + "\n")
+
+
+def test_what_nobody_foresaw_is_said_in_one_line_and_kept_in_the_log(capsys):
+    try:
+        raise ZeroDivisionError("no horses,\n no average")
+    except ZeroDivisionError as error:
+        exit_code = _exit_code_of(error, ["manage.py", "close_day"])
+
+    assert exit_code == 1
+    assert capsys.readouterr() == (
+        "",
+        f"Something unexpected happened: no horses, no average. Details: {settings.LOG_FILE}\n",
+    )
+    assert "ZeroDivisionError: no horses" in settings.LOG_FILE.read_text()
+
+
+def test_a_question_that_the_database_does_not_understand_is_our_own_mistake(tmp_path):
+    connection = sqlite3.connect(tmp_path / "book")
+    with pytest.raises(sqlite3.OperationalError) as asked:
+        connection.execute("SELECT hooves FROM horse")
+    wrapped = OperationalError(str(asked.value))
+    wrapped.__cause__ = asked.value
+
+    assert _exit_code_of(wrapped, ["manage.py", "reorder"]) == 1
+
+
+def test_a_database_file_that_is_none_is_the_machines_lack(tmp_path):
+    (tmp_path / "roundbook.sqlite3").write_text("this was a shopping list " * 100)
+
+    ended = run_command("start", "--no-browser", ROUNDBOOK_DATA=tmp_path, DATABASE_URL=None)
+
+    assert (ended.returncode, ended.stdout) == (3, "")
+    assert ended.stderr == "The database does not answer: file is not a database\n"
