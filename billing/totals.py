@@ -88,6 +88,14 @@ def totals(lines: Iterable[tuple[Decimal, tuple[Tax, ...]]], currency: str, exem
     return Totals(net, tax, net + tax, tuple(rows))
 
 
+def taxes_of(
+    lines: Sequence[tuple[Decimal, tuple[Tax, ...]]], tax: Decimal, currency: str
+) -> tuple[TaxRow, ...]:
+    """Return the tax rows of an issued invoice from its lines and its tax; none where it was exempt."""
+    worked = totals(lines, currency)
+    return () if worked.tax and not tax else worked.taxes
+
+
 def tax_of_set(taxes: tuple[Tax, ...], base: Decimal, currency: str) -> list[TaxRow]:
     """Return the tax on one base: worked out together and rounded once, then split among the names."""
     rate = sum(tax.rate for tax in taxes)

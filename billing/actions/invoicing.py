@@ -1,0 +1,125 @@
+"""Issuing invoices: numbered, locked and settled in one transaction per date, each exactly once."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from django.db import transaction
+
+from billing.actions.payments import account_of, resettle_client
+from billing.lines import MATERIAL, SERVICE, Part
+from billing.models import Invoice, InvoiceLine
+from billing.models.numbering import Numbers
+from billing.reports.billable import Biller, HeldVisit
+from billing.reports.drafts import Draft, due_drafts, held_visits
+from billing.settling import Bill
+from practice.actions.visits import lock_visit
+from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
+from practice.models import Visit
+
+
+@dataclass
+class Closing:
+    """What closing some days did: the invoices that it issued, in order, and the visits held back."""
+
+    invoices: list[Invoice] = field(default_factory=list)
+    held: list[HeldVisit] = field(default_factory=list)
+
+
+def close_days(
+    begin: date, end: date, today: date, progress: Callable[[date], None] = lambda day: None
+) -> Closing:
+    """Issue what is due for the days asked, in date order, each invoice date its own transaction.
+
+    Running it again, or from many processes at once, issues nothing more. Raises RuleBroken where the
+    practice is not written down yet, or the days end before they begin.
+    """
+    if end < begin:
+        raise RuleBroken("The days to close end before they begin.")
+    closing = Closing()
+    profile = Profile.current()
+    for on in sorted({draft.date for draft in due_drafts(begin, end, profile, today)}):
+        progress(on)
+        closing.invoices += issue_date(on, begin, end, today)
+    closing.held = held_visits(begin, end, profile, today)
+    return closing
+
+
+@transaction.atomic
+def issue_date(on: date, begin: date, end: date, today: date) -> list[Invoice]:
+    """Issue the invoices of one date that closing `begin` to `end` asks for; return them in order.
+
+    The lock on the practice's row makes others wait, and they find nothing left.
+    """
+    profile = Profile.locked()
+    if not profile.name:
+        raise RuleBroken("Write down the practice's name first: it stands on every invoice.")
+    drafts = due_drafts(begin, end, profile, today, only=on)
+    numbers = Numbers(profile.invoice_prefix)
+    issued = {draft.client.pk: issue(draft, numbers.draw(on.year), profile) for draft in drafts}
+    write_down(drafts, issued, profile)
+    for draft in drafts:
+        resettle_client(draft.client)
+    return [issued[draft.client.pk] for draft in drafts]
+
+
+def issue(draft: Draft, number: str, profile: Profile) -> Invoice:
+    """Make the invoice of a draft, with names and addresses and the credit applied as they are now."""
+    client, sums = draft.client, draft.totals(profile.currency)
+    terms = profile.payment_terms_days if client.payment_terms_days is None else client.payment_terms_days
+    bill = Bill("new", number, draft.date, sums.total)
+    outcome = account_of(client, [bill], {line.visit.pk for line in draft.lines})
+    credit = sum(row.amount for row in outcome.rows if row.invoice == bill.key and row.date <= draft.date)
+    return Invoice.objects.create(
+        number=number,
+        client=client,
+        issued=draft.date,
+        due=draft.date + timedelta(days=terms),
+        net=sums.net,
+        tax=sums.tax,
+        total=sums.total,
+        credit_applied=credit,
+        client_name=client.name,
+        client_address=client.address,
+        practice_name=profile.name,
+        practice_address=profile.address,
+    )
+
+
+def write_down(drafts: list[Draft], issued: dict[int, Invoice], profile: Profile) -> None:
+    """Lock the visits of drafts and write all their parts down; others' parts wait for their invoice."""
+    included = {(line.visit.pk, line.part.client) for draft in drafts for line in draft.lines}
+    visits = {line.visit.pk: line.visit for draft in drafts for line in draft.lines}
+    for draft in drafts:
+        waited = [line.written.pk for line in draft.lines if line.written]
+        InvoiceLine.objects.filter(pk__in=waited).update(invoice=issued[draft.client.pk])
+    fresh = [visits[key] for key in sorted(visits) if not visits[key].locked]
+    fresh.sort(key=lambda visit: (visit.date, visit.pk))
+    rows = []
+    for billable in Biller(fresh, profile).all():
+        for part in billable.parts:
+            key = (billable.visit.pk, part.client)
+            rows.append(line_of(billable.visit, part, issued[part.client] if key in included else None))
+        lock_visit(billable.visit)
+    InvoiceLine.objects.bulk_create(rows, batch_size=200)
+
+
+def line_of(visit: Visit, part: Part, invoice: Invoice | None) -> InvoiceLine:
+    """Return a part written down, not saved."""
+    return InvoiceLine(
+        invoice=invoice,
+        client_id=part.client,
+        kind=part.kind,
+        visit=visit,
+        horse_id=part.horse,
+        service_id=part.code if part.kind == SERVICE else None,
+        item_id=part.code if part.kind == MATERIAL else None,
+        quantity=part.quantity,
+        unit_price=part.unit_price,
+        share=part.share,
+        net=part.net,
+        tax_names=";".join(tax.name for tax in part.taxes),
+        tax_rates=";".join(f"{tax.rate:f}" for tax in part.taxes),
+        tax_areas=";".join(tax.area for tax in part.taxes),
+    )

@@ -1,0 +1,141 @@
+"""Payments, and what they settle."""
+
+import uuid as uuids
+from collections import Counter
+from collections.abc import Iterable
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db import transaction
+
+from billing.models import Invoice, InvoiceLine, Payment, Settlement
+from billing.settling import Bill, Outcome, Paid, Settled, settle
+from practice.lib.errors import RuleBroken
+from practice.lib.money import round_money
+from practice.lib.profile import Profile
+from practice.models import Client, Visit
+
+
+@transaction.atomic
+def record_payment(
+    client: Client,
+    on: date,
+    amount: Decimal,
+    method: str,
+    *,
+    invoice: Invoice | None = None,
+    visit: Visit | None = None,
+    tip: Decimal = Decimal(0),
+    note: str = "",
+    uuid: uuids.UUID | None = None,
+) -> Payment:
+    """Write down a payment (below zero: a refund or a bounced check) and settle the client's invoices.
+
+    With a `uuid` that is in the book already, that payment is returned and nothing is written. A
+    payment of a day closed for good takes the first open day, and its note says when it was. Raises
+    RuleBroken for an invoice of another client, an amount of 0 or finer than the currency, and a tip
+    that is no part of it.
+    """
+    if uuid and (known := Payment.objects.filter(uuid=uuid).first()):
+        return known
+    profile = Profile.locked()
+    check_payment(client, amount, tip, invoice, profile.currency)
+    if profile.is_closed(on):
+        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a closed day."
+        on = profile.closed_through + timedelta(days=1)
+    payment = Payment.objects.create(
+        uuid=uuid or uuids.uuid4(),
+        client=client,
+        date=on,
+        amount=amount,
+        method=method,
+        invoice=invoice,
+        visit=visit,
+        tip=tip,
+        note=note,
+    )
+    resettle_client(client)
+    return payment
+
+
+def check_payment(
+    client: Client, amount: Decimal, tip: Decimal, invoice: Invoice | None, currency: str
+) -> None:
+    """Raise RuleBroken where a payment cannot be."""
+    if amount == 0:
+        raise RuleBroken("A payment of 0 is none.")
+    if any(round_money(value, currency) != value for value in (amount, tip)):
+        raise RuleBroken(f"{amount} is finer than the currency.")
+    if tip < 0 or tip > max(amount, Decimal(0)):
+        raise RuleBroken("The tip is a part of the amount: it lies between 0 and the amount.")
+    if invoice and invoice.client_id != client.pk:
+        raise RuleBroken(f"Invoice {invoice.number} is not {client}'s.")
+
+
+def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] = ()) -> Outcome:
+    """Return how a client's payments settle the invoices, worked out by date.
+
+    `more` are invoices about to be issued; `visits` those that the first of them holds.
+    """
+    more = list(more)
+    bills = [Bill(row.pk, row.number, row.issued, row.total) for row in Invoice.objects.filter(client=client)]
+    payments = list(Payment.objects.filter(client=client).order_by("pk"))
+    holds = {}
+    if any(row.visit_id and not row.invoice_id for row in payments):
+        lines = InvoiceLine.objects.filter(client=client, invoice__isnull=False)
+        lines = lines.order_by("-invoice__issued", "-invoice__number")
+        holds = dict(lines.values_list("visit", "invoice"))
+        for visit in visits:
+            holds.setdefault(visit, more[0].key)
+    paid = [
+        Paid(row.pk, row.pk, row.date, row.amount, row.tip, row.invoice_id or holds.get(row.visit_id))
+        for row in payments
+    ]
+    standing = [
+        Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand)
+        for row in Settlement.objects.filter(payment__client=client).order_by("date", "pk")
+    ]
+    return settle([*bills, *more], paid, (), Profile.current().closed_through, standing)
+
+
+def credit_left(client: Client) -> Decimal:
+    """Return the client's credit: what was paid and has not settled anything yet."""
+    return sum(account_of(client).credit.values(), Decimal(0))
+
+
+@transaction.atomic
+def resettle_client(client: Client) -> None:
+    """Work out the client's settlements anew, back to what is closed for good, and keep them.
+
+    Rows that stay the same are not touched.
+    """
+    outcome = account_of(client)
+    wanted = Counter(outcome.rows)
+    gone = []
+    for row in Settlement.objects.filter(payment__client=client).order_by("pk"):
+        key = Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand)
+        if wanted[key]:
+            wanted[key] -= 1
+        else:
+            gone.append(row.pk)
+    Settlement.objects.filter(pk__in=gone).delete()
+    new = []
+    for row in outcome.rows:
+        if wanted[row]:
+            wanted[row] -= 1
+            new.append(
+                Settlement(
+                    payment_id=row.payment,
+                    invoice_id=row.invoice,
+                    date=row.date,
+                    amount=row.amount,
+                    by_hand=row.by_hand,
+                )
+            )
+    Settlement.objects.bulk_create(new)
+
+
+def resettle_clients(clients: Iterable[Client]) -> None:
+    """Work out the settlements of these clients anew, once each."""
+    for client in clients:
+        resettle_client(client)

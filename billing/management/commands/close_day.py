@@ -1,0 +1,119 @@
+"""`manage.py close_day`: issues what is due for some days and writes the PDFs."""
+
+import json
+from datetime import date
+
+from django.core.management import BaseCommand, CommandError
+
+from billing.actions.invoicing import close_days
+from billing.documents import pdf_path_if_made, write_invoice_pdfs
+from billing.models import Invoice
+from billing.reports.closing import warnings_of
+from billing.reports.drafts import part_of
+from billing.totals import by_name_and_rate, taxes_of
+from practice.lib.formats import money
+from practice.lib.money import round_money
+from practice.lib.profile import Profile
+from practice.lib.today import today
+
+
+class Command(BaseCommand):
+    help = "Issues the invoices that are due for some days (no date: today), in date order."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--date", type=iso_date, help="one day, YYYY-MM-DD")
+        parser.add_argument("--from", type=iso_date, dest="begin", help="the first of several days")
+        parser.add_argument("--to", type=iso_date, dest="end", help="the last of them")
+        parser.add_argument(
+            "--no-pdf", action="store_true", help="make the PDFs when they are first looked at"
+        )
+        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+
+    def handle(self, *, begin, end, no_pdf, **options):
+        if options["date"] and (begin or end):
+            raise CommandError("Give --date, or --from and --to, not both.", returncode=2)
+        if bool(begin) != bool(end):
+            raise CommandError("--from and --to go together.", returncode=2)
+        begin = begin or options["date"] or today()
+        end = end or begin
+        closing = close_days(begin, end, today(), progress=self.say_day)
+        if not no_pdf and closing.invoices:
+            problem = write_invoice_pdfs([invoice.pk for invoice in closing.invoices])
+            if problem:
+                self.stderr.write(problem)
+        profile = Profile.current()
+        warnings = [warned.text for warned in warnings_of(begin, end, profile)]
+        if options["json"]:
+            self.stdout.write(json.dumps(as_json(closing, warnings, profile), ensure_ascii=False, indent=1))
+        else:
+            self.report(closing, warnings, profile)
+
+    def say_day(self, on: date) -> None:
+        if self.stderr.isatty():
+            self.stderr.write(f"Closing {on.isoformat()} ...")
+
+    def report(self, closing, warnings: list[str], profile: Profile) -> None:
+        for invoice in closing.invoices:
+            total = money(invoice.total, profile.currency, profile.locale)
+            self.stdout.write(f"{invoice.number}  {invoice.issued}  {total:>14}  {invoice.client_name}")
+        for held in closing.held:
+            self.stdout.write(f"Held back: {held.visit.date}, {held.visit.place}. {held.reason}")
+        for text in warnings:
+            self.stdout.write(f"Looks wrong: {text}")
+        count = len(closing.invoices)
+        self.stdout.write(f"{count} invoice{'' if count == 1 else 's'} issued.")
+
+
+def iso_date(text: str) -> date:
+    day = date.fromisoformat(text)
+    if day.isoformat() != text:
+        raise ValueError(text)
+    return day
+
+
+def as_json(closing, warnings: list[str], profile: Profile) -> dict:
+    """Return the document of the contract; every number is text in plain decimal notation."""
+    return {
+        "invoices": [invoice_json(invoice, profile) for invoice in closing.invoices],
+        "held": [
+            {"visit": held.visit.key, "code": held.code, "reason": held.reason} for held in closing.held
+        ],
+        "warnings": warnings,
+    }
+
+
+def invoice_json(invoice: Invoice, profile: Profile) -> dict:
+    lines = list(invoice.lines.select_related("visit", "horse", "service", "item").order_by("pk"))
+    parts = [part_of(line) for line in lines]
+    taxes = taxes_of([(part.net, part.taxes) for part in parts], invoice.tax, profile.currency)
+
+    def amount(value):
+        return f"{round_money(value, profile.currency):f}"
+
+    return {
+        "number": invoice.number,
+        "client": invoice.client.key,
+        "date": invoice.issued.isoformat(),
+        "due": invoice.due.isoformat(),
+        "net": amount(invoice.net),
+        "tax": amount(invoice.tax),
+        "total": amount(invoice.total),
+        "pdf": pdf_path_if_made(invoice),
+        "taxes": [
+            {"name": row.name, "rate": f"{row.rate:f}", "base": amount(row.base), "tax": amount(row.tax)}
+            for row in by_name_and_rate(taxes)
+        ],
+        "lines": [
+            {
+                "kind": line.kind,
+                "visit": line.visit.key,
+                "horse": line.horse.key,
+                "code": line.code,
+                "quantity": f"{line.quantity:f}",
+                "unit_price": f"{line.unit_price:f}",
+                "share": f"{line.share:f}",
+                "net": amount(line.net),
+            }
+            for line in lines
+        ],
+    }

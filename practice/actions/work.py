@@ -1,0 +1,127 @@
+"""What was done to a horse at a visit, and what it took: kept in one go."""
+
+import uuid as uuids
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db import transaction
+
+from practice.actions.materials import give_back_materials, take_materials
+from practice.actions.visits import locked_visit
+from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
+from practice.models import Horse, MaterialUse, Service, Visit, Work
+from stock.models import Item
+
+
+@dataclass(frozen=True)
+class WorkRow:
+    """One service on the horse; `price` per unit, None: the price list. `uuid` is the writer's choice."""
+
+    service: Service
+    quantity: Decimal = Decimal(1)
+    price: Decimal | None = None
+    note: str = ""
+    uuid: uuids.UUID | None = None
+
+
+@dataclass(frozen=True)
+class MaterialRow:
+    """One use of material on the horse, in the item's unit; `foot` where it belongs to one."""
+
+    item: Item
+    quantity: Decimal
+    foot: str = ""
+    price: Decimal | None = None
+    uuid: uuids.UUID | None = None
+
+
+@transaction.atomic
+def keep_work(
+    visit: Visit,
+    horse: Horse,
+    work: Sequence[WorkRow],
+    materials: Sequence[MaterialRow],
+    item_prices: Mapping[int, Decimal] | None = None,
+) -> None:
+    """Make these the horse's work and materials at the visit; rows that are the same stay untouched.
+
+    At a done visit the shelf is corrected by new facts. On a locked visit what is billed stands; only
+    materials without a price can change (`item_prices` are the items' prices on the visit's date).
+    Saving the same thing twice changes nothing. Raises RuleBroken for closed days, for billed rows of
+    a locked visit and for a quantity that is not above 0; then nothing is changed.
+    """
+    visit = locked_visit(visit)
+    Profile.current().check_open(visit.date)
+    if visit.status == Visit.Status.CANCELLED:
+        raise RuleBroken("The visit is cancelled. Reopen it first.")
+    if any(row.quantity <= 0 for row in (*work, *materials)):
+        raise RuleBroken("A quantity has to be above 0.")
+    kept_work = visit.work.filter(horse=horse).order_by("pk")
+    old, new = _difference(list(kept_work), list(work), _work_values)
+    gone, came = _difference(
+        list(visit.materials.filter(horse=horse).select_related("movement", "item").order_by("pk")),
+        list(materials),
+        _material_values,
+    )
+    if visit.is_fixed:
+        prices = item_prices or {}
+        if old or new or any(_is_billed(row, prices) for row in (*gone, *came)):
+            raise RuleBroken("This visit is on an invoice: what was billed stands as it is.")
+    give_back_materials(visit, [use for use in gone if use.movement_id])
+    Work.objects.filter(pk__in=[row.pk for row in old]).delete()
+    MaterialUse.objects.filter(pk__in=[row.pk for row in gone]).delete()
+    Work.objects.bulk_create([_work_row(visit, horse, row) for row in new])
+    uses = MaterialUse.objects.bulk_create([_use_row(visit, horse, row) for row in came])
+    if visit.status == Visit.Status.DONE:
+        take_materials(visit, uses)
+
+
+def _difference(kept: list, wanted: list, values) -> tuple[list, list]:
+    """Return the rows of the book that are no longer wanted, and the wanted ones that are not there."""
+    wanted = list(wanted)
+    gone = []
+    for row in kept:
+        match = next((new for new in wanted if values(new) == values(row)), None)
+        if match is None:
+            gone.append(row)
+        else:
+            wanted.remove(match)
+    return gone, wanted
+
+
+def _work_values(row: Work | WorkRow) -> tuple:
+    return row.service.pk, row.quantity, row.price, row.note
+
+
+def _material_values(row: MaterialUse | MaterialRow) -> tuple:
+    return row.item.pk, row.quantity, row.foot, row.price
+
+
+def _is_billed(row: MaterialUse | MaterialRow, prices: Mapping[int, Decimal]) -> bool:
+    return row.price is not None or prices.get(row.item.pk, row.item.sale_price) is not None
+
+
+def _work_row(visit: Visit, horse: Horse, row: WorkRow) -> Work:
+    return Work(
+        uuid=row.uuid or uuids.uuid4(),
+        visit=visit,
+        horse=horse,
+        service=row.service,
+        quantity=row.quantity,
+        price=row.price,
+        note=row.note,
+    )
+
+
+def _use_row(visit: Visit, horse: Horse, row: MaterialRow) -> MaterialUse:
+    return MaterialUse(
+        uuid=row.uuid or uuids.uuid4(),
+        visit=visit,
+        horse=horse,
+        item=row.item,
+        quantity=row.quantity,
+        foot=row.foot,
+        price=row.price,
+    )

@@ -1,0 +1,162 @@
+"""Money, quantities and dates in the reader's locale, by CLDR (Babel). Input the same way, exactly.
+
+`locale` is a BCP 47 tag, `en-US` where blank or unknown.
+"""
+
+import re
+from datetime import date, datetime, time
+from decimal import Decimal
+from functools import cache
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date, format_skeleton, format_time
+from babel.numbers import (
+    NumberFormatError,
+    format_currency,
+    format_decimal,
+    format_percent,
+    get_currency_symbol,
+    get_decimal_symbol,
+    get_group_symbol,
+    parse_decimal,
+)
+
+from practice.lib.money import minor_digits, round_money
+
+MINUS = "−"
+PLAIN_NUMBER = re.compile(r"[-−]?[0-9][0-9.,'’\s]*|[-−]?[.,][0-9]+")
+
+
+@cache
+def locale_of(tag: str) -> Locale:
+    """Return Babel's locale for a BCP 47 tag; `en-US` for one that CLDR does not know."""
+    try:
+        return Locale.parse(tag or "en-US", sep="-")
+    except (UnknownLocaleError, ValueError):
+        language = tag.split("-")[0]
+        try:
+            return Locale.parse(language)
+        except (UnknownLocaleError, ValueError):
+            return Locale.parse("en-US", sep="-")
+
+
+def _minus(text: str) -> str:
+    return text.replace("-", MINUS)
+
+
+def money(amount: Decimal, currency: str, locale: str = "") -> str:
+    """Return an amount with its currency sign: `$1,234.50`, `1.234,50 €`."""
+    return _minus(format_currency(round_money(amount, currency), currency, locale=locale_of(locale)))
+
+
+def amount(value: Decimal, currency: str, locale: str = "") -> str:
+    """Return an amount without the sign, for columns: `1,234.50`."""
+    digits = minor_digits(currency)
+    pattern = "#,##0" + ("." + "0" * digits if digits else "")
+    return _minus(format_decimal(round_money(value, currency), format=pattern, locale=locale_of(locale)))
+
+
+def unit_price(value: Decimal, currency: str, locale: str = "") -> str:
+    """Return a price per unit, with as many decimals as it has and at least the currency's: `0.085`."""
+    digits = max(minor_digits(currency), -value.normalize().as_tuple().exponent)
+    pattern = "#,##0" + ("." + "0" * digits if digits else "")
+    return _minus(format_decimal(value, format=pattern, locale=locale_of(locale)))
+
+
+def quantity(value: Decimal, locale: str = "") -> str:
+    """Return a number with the decimals that it has: `12`, `2.5`."""
+    return _minus(format_decimal(value, format="#,##0.######", locale=locale_of(locale)))
+
+
+def percent(value: Decimal, locale: str = "") -> str:
+    """Return a percentage with all its digits: `7.25 %`. `value` is percent, not a fraction."""
+    return _minus(format_percent(value / 100, format="#,##0.######\u00a0%", locale=locale_of(locale)))
+
+
+def distance(value: Decimal, unit: str, locale: str = "") -> str:
+    """Return a distance with one decimal and its unit: `13.6 mi`."""
+    return _minus(format_decimal(value, format="#,##0.0", locale=locale_of(locale))) + f"\u00a0{unit}"
+
+
+def tenths(value: Decimal, locale: str = "") -> str:
+    """Return an odometer reading with one decimal: `84,198.0`."""
+    return _minus(format_decimal(value, format="#,##0.0", locale=locale_of(locale)))
+
+
+def full_date(day: date, locale: str = "") -> str:
+    """`Wednesday, October 14`, with the year where it is not told otherwise."""
+    return format_skeleton("MMMMEEEEd", day, locale=locale_of(locale))
+
+
+def long_date(day: date, locale: str = "") -> str:
+    """`October 14, 2026`."""
+    return format_date(day, "long", locale=locale_of(locale))
+
+
+def day_and_month(day: date, locale: str = "") -> str:
+    """`October 14`."""
+    return format_skeleton("MMMMd", day, locale=locale_of(locale))
+
+
+def short_date(day: date, locale: str = "") -> str:
+    """`Mon, Oct 19`."""
+    return format_skeleton("MMMEd", day, locale=locale_of(locale))
+
+
+def medium_date(day: date, locale: str = "") -> str:
+    """`Oct 19, 2026`."""
+    return format_date(day, "medium", locale=locale_of(locale))
+
+
+def month_name(day: date, locale: str = "") -> str:
+    """`October 2026`."""
+    return format_skeleton("yMMMM", day, locale=locale_of(locale))
+
+
+def clock(at: time, locale: str = "") -> str:
+    """`10:25` or `10:25 AM`."""
+    return format_time(at, "short", locale=locale_of(locale))
+
+
+def currency_sign(currency: str, locale: str = "") -> str:
+    return get_currency_symbol(currency, locale=locale_of(locale))
+
+
+def parse_number(text: str, locale: str = "") -> Decimal:
+    """Return the number that was typed in the reader's locale, or plainly with a point.
+
+    Raises ValueError for anything else, and where a mark could mean two things.
+    """
+    tag = locale_of(locale)
+    text = text.strip().replace("\u00a0", " ").replace("\u202f", " ").replace(MINUS, "-")
+    if not PLAIN_NUMBER.fullmatch(text):
+        raise ValueError(f"not a number: {text!r}")
+    if re.fullmatch(r"-?[0-9]*\.?[0-9]+", text) and _reads_the_same(text, tag):
+        return Decimal(text)
+    group = get_group_symbol(tag)
+    if group in ("\u00a0", "\u202f"):
+        text = text.replace(" ", group)
+    try:
+        return parse_decimal(text, locale=tag, strict=True)
+    except NumberFormatError as error:
+        raise ValueError(f"not a number: {text!r}") from error
+
+
+def _reads_the_same(text: str, tag: Locale) -> bool:
+    """Whether a point in plain notation cannot be this locale's thousands mark: `12.5`, never `1.250`."""
+    return (
+        "." not in text or get_decimal_symbol(tag) == "." or not re.fullmatch(r"-?[0-9]{1,3}\.[0-9]{3}", text)
+    )
+
+
+def days_over(days: int) -> str:
+    """Say how far past its date something is: `7 days over`, `today`, `in 12 days`."""
+    if days == 0:
+        return "today"
+    if days > 0:
+        return "1 day over" if days == 1 else f"{days} days over"
+    return "tomorrow" if days == -1 else f"in {-days} days"
+
+
+def stamp(moment: datetime, locale: str = "") -> str:
+    return f"{medium_date(moment.date(), locale)}, {clock(moment.time(), locale)}"

@@ -1,0 +1,83 @@
+"""When each horse's next call is."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Max, Q
+
+from practice.models import Horse, Place, Visit
+
+
+@dataclass(frozen=True)
+class Due:
+    """A horse and its due date; None: never done, a new horse. `last` is the last work of its cycle."""
+
+    horse: Horse
+    last: date | None
+    due: date | None
+
+    def days_over(self, on: date) -> int | None:
+        """Return days past the due date on a day, below zero while it is ahead; None for a new horse."""
+        return None if self.due is None else (on - self.due).days
+
+
+def due_date(last: date | None, cycle_weeks: int, next_call: date | None) -> date | None:
+    """Return the next call agreed while it is later than the last cycle work, else that work plus the cycle.
+
+    A horse never done has only what was agreed: None where nothing was.
+    """
+    if next_call and (last is None or next_call > last):
+        return next_call
+    return last + timedelta(weeks=cycle_weeks) if last else None
+
+
+def last_cycle_work(before: date | None = None) -> Max:
+    """Return an annotation for horses: the day of the last done work that resets the cycle.
+
+    `before`: only work before that day counts.
+    """
+    counts = Q(work__visit__status=Visit.Status.DONE, work__service__resets_cycle=True)
+    if before:
+        counts &= Q(work__visit__date__lt=before)
+    return Max("work__visit__date", filter=counts)
+
+
+def due_horses(horses: Iterable[Horse] | None = None, before: date | None = None) -> list[Due]:
+    """Return the due dates of active horses (or those given as a queryset), soonest first, new ones last.
+
+    `before` leaves out work on and after that day: what was due when a visit began.
+    """
+    horses = Horse.objects.filter(status=Horse.Status.ACTIVE) if horses is None else horses
+    rows = [
+        Due(horse, horse.last_done, due_date(horse.last_done, horse.cycle_weeks, horse.next_call))
+        for horse in horses.select_related("place").annotate(last_done=last_cycle_work(before))
+    ]
+    return sorted(rows, key=lambda row: (row.due is None, row.due or date.max, row.horse.pk))
+
+
+@dataclass(frozen=True)
+class DuePlace:
+    """A place with its horses that are due by a day, soonest first, and the visit planned there, if any."""
+
+    place: Place
+    horses: list[Due]
+    planned: Visit | None
+
+    @property
+    def due(self) -> date:
+        return self.horses[0].due
+
+
+def due_places(on: date, within: timedelta = timedelta(days=14)) -> list[DuePlace]:
+    """Return the places with horses over their date or due within a span after the day, soonest first."""
+    by_place = defaultdict(list)
+    for row in due_horses():
+        if row.due and row.due <= on + within and row.horse.place_id and not row.horse.place.archived:
+            by_place[row.horse.place].append(row)
+    planned = {}
+    for visit in Visit.objects.planned().filter(date__gte=on, place__in=by_place).order_by("-date", "-pk"):
+        planned[visit.place_id] = visit
+    found = [DuePlace(place, horses, planned.get(place.pk)) for place, horses in by_place.items()]
+    return sorted(found, key=lambda row: (row.due, row.place.pk))
