@@ -145,6 +145,7 @@ USE_THOUSAND_SEPARATOR = False
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_KEEP_ONLY_HASHED_FILES = True
 STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.AppDirectoriesFinder",
     "practice.project.fonts.FontFinder",
