@@ -6,7 +6,6 @@ from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 
-
 # Of the packages only what the pages use: each file is compressed twice, which takes its time.
 UNUSED = ["htmx-4*", "htmax*", "htmx-2.js", "ext", "django_tables2"]
 

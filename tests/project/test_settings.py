@@ -1,12 +1,13 @@
 """The settings: where the data goes, and what a bad variable does."""
 
+import re
 import stat
 
 import pytest
 from django.conf import settings
 from django.db import connection
 
-from tests.processes import run_command
+from tests.processes import ROOT, run_command
 
 
 @pytest.mark.parametrize(
@@ -95,3 +96,26 @@ def test_sqlite_runs_with_wal_foreign_keys_and_a_busy_timeout():
         assert settings.DATABASES["default"]["OPTIONS"]["transaction_mode"] == "IMMEDIATE"
     else:
         assert connection.vendor == "postgresql"
+
+
+def test_the_developers_page_lists_every_variable():
+    code = [*(ROOT / "practice" / "project").rglob("*.py"), ROOT / "manage.py"]
+    read = {name for path in code for name in re.findall(r'env_\w+\(\s*"([A-Z_]+)"', path.read_text())}
+    table = (
+        (ROOT / "DEVELOPERS.md").read_text().partition("## Environment variables")[2].partition("\n## ")[0]
+    )
+    first_cells = [line.split("|")[1] for line in table.splitlines() if line.startswith("| `")]
+
+    assert len(read) > 5
+    assert sorted(re.findall(r"`([A-Z_]+)`", " ".join(first_cells))) == sorted(read)
+
+
+def test_only_the_settings_read_variables_of_ours():
+    readers = {
+        path.relative_to(ROOT).as_posix()
+        for part in ("practice", "stock", "billing")
+        for path in (ROOT / part).rglob("*.py")
+        if re.search(r"ROUNDBOOK_[A-Z]+\"|\benv_\w+\(\"", path.read_text())
+    }
+
+    assert readers == {"practice/project/settings.py"}
