@@ -335,23 +335,23 @@ class _Costing:
     def _undo(self, fact: Fact) -> None:
         """Take back a fact of closed years, with the cost that it had; what does not fit is corrected."""
         moved = [row for row in self.rows if row.fact == fact.reverses and row.kind != CORRECTION]
-        if len(moved) == 2:  # a transfer: back to where it came from
+        if len(moved) != 1:  # a transfer: back to where it came from
             for row in moved:
-                self._write(fact, -row.quantity, ZERO, row.location)
+                self._write(fact, -row.quantity, ZERO, row.location, row.kind)
             return
-        quantity, cost = (-moved[0].quantity, -moved[0].cost) if moved else (ZERO, ZERO)
-        state = self.state
+        state, [row] = self.state, moved
+        quantity, cost = -row.quantity, -row.cost
         if quantity > 0:
             covered = min(quantity, max(-state.quantity, ZERO))
-            self._write(fact, quantity, cost, fact.location)
+            self._write(fact, quantity, cost, row.location, row.kind)
             if covered:
                 self._cover(fact, covered, cost / quantity)
             self._shelve_rest(quantity - covered)
             return
         taken = self._take(-quantity) if quantity else ZERO
-        self._write(fact, quantity, cost, fact.location)
+        self._write(fact, quantity, cost, row.location, row.kind)
         if -cost != taken:
-            self._write(fact, ZERO, -cost - taken, fact.location, CORRECTION)
+            self._write(fact, ZERO, -cost - taken, row.location, CORRECTION)
 
     def _empty(self) -> None:
         self.state.short, self.state.layers = [], []

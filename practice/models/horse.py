@@ -17,9 +17,7 @@ class Horse(Referenced):
         DIED = "died", "Died"
 
     name = models.CharField(max_length=200)
-    place = models.ForeignKey(
-        Place, null=True, blank=True, on_delete=models.PROTECT, related_name="horses"
-    )
+    place = models.ForeignKey(Place, null=True, blank=True, on_delete=models.PROTECT, related_name="horses")
     cycle_weeks = models.PositiveSmallIntegerField(default=6)
     next_call = models.DateField(null=True, blank=True)
     born = models.PositiveSmallIntegerField(null=True, blank=True)

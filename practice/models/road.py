@@ -59,9 +59,7 @@ class Leg(Identified):
     origin = models.CharField(max_length=200, blank=True, default="")
     destination = models.CharField(max_length=200, blank=True, default="")
     reason = models.CharField(max_length=300, blank=True, default="")
-    visit = models.ForeignKey(
-        Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="legs"
-    )
+    visit = models.ForeignKey(Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="legs")
 
     class Meta:
         constraints = [

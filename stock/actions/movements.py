@@ -13,6 +13,9 @@ from stock.actions.valuing import value_new
 from stock.costing import RANK
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
 
+# A reversal of a closed day stands after the other facts of its kind on the day that it takes.
+LAST = 2**62
+
 
 @dataclass(frozen=True)
 class NewFact:
@@ -98,6 +101,7 @@ def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
                 to_location_id=movement.to_location_id,
                 reverses=movement,
                 rank=movement.rank,
+                order_1=LAST,
                 note=note,
             )
         )

@@ -271,4 +271,4 @@ def test_a_reversal_of_a_closed_day_takes_back_the_cost_of_its_original():
 
     ledger = work_out(facts, AVERAGE)
 
-    assert rows(ledger)[-1] == ("reversal", "2", "20.0000", "8", "120.0000")
+    assert rows(ledger)[-1] == ("use", "2", "20.0000", "8", "120.0000")

@@ -1,0 +1,40 @@
+"""The practice's logo: one PNG or JPEG in the data folder."""
+
+from pathlib import Path
+
+from django.conf import settings
+
+NAMES = ("logo.png", "logo.jpg")
+
+
+def logo_file() -> Path | None:
+    """Return the file of the logo; None where there is none."""
+    return next((path for name in NAMES if (path := settings.DATA_DIR / name).is_file()), None)
+
+
+def keep_logo(content: bytes | None) -> None:
+    """Keep a PNG or JPEG as the logo; None takes it away. Raises ValueError for anything else."""
+    suffix = picture_suffix(content) if content is not None else None
+    for name in NAMES:
+        (settings.DATA_DIR / name).unlink(missing_ok=True)
+    if suffix:
+        (settings.DATA_DIR / f"logo{suffix}").write_bytes(content)
+
+
+def picture_suffix(content: bytes) -> str:
+    """Return `.png` or `.jpg` by the content of a file of at most 2 MB, not by its name.
+
+    Raises ValueError for anything else.
+    """
+    from io import BytesIO
+
+    from PIL import Image, UnidentifiedImageError
+
+    if len(content) > 2_000_000:
+        raise ValueError("The picture is larger than 2 MB.")
+    try:
+        with Image.open(BytesIO(content), formats=["PNG", "JPEG"]) as picture:
+            picture.verify()
+            return ".png" if picture.format == "PNG" else ".jpg"
+    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError):
+        raise ValueError("This is neither a PNG nor a JPEG picture.") from None

@@ -1,0 +1,59 @@
+"""`manage.py demo`: an empty book filled with the demo practice."""
+
+import csv
+import tempfile
+from datetime import timedelta
+from pathlib import Path
+
+from django.core.management import BaseCommand, CommandError
+from django.db import transaction
+
+from billing.actions.invoicing import close_days
+from billing.models import Invoice
+from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
+from practice.lib.today import today
+from practice.project.book.importer import import_book
+from practice.project.demo.paying import payments
+from practice.project.demo.season import make_season
+
+
+class Command(BaseCommand):
+    help = "Fills an empty book with the demo practice: made up, brought in and closed like any other."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--years", type=int, default=1)
+        parser.add_argument("--seed", type=int, default=1)
+
+    @transaction.atomic
+    def handle(self, *, years, seed, **options):
+        if not 1 <= years <= 40:
+            raise CommandError("--years: type a whole number from 1 to 40.", returncode=2)
+        if Profile.objects.exists():
+            raise RuleBroken("The book is not empty. The demo practice goes into an empty book only.")
+        now = today()
+        rows = make_season(years, seed, now)
+        self.bring_in(rows)
+        begin = now - timedelta(days=366 * years)
+        close_days(begin, now - timedelta(days=1), now, progress=self.say_day)
+        issued = Invoice.objects.select_related("client").order_by("issued", "pk")
+        self.bring_in({"payments.csv": payments(issued, now)})
+        Profile.objects.update(is_demo=True)
+        self.stdout.write(f"The demo practice is in the book: {issued.count()} invoices of {years} year(s).")
+
+    def bring_in(self, rows: dict[str, list[dict]]) -> None:
+        """Write rows as a book folder and import it like any other."""
+        with tempfile.TemporaryDirectory() as folder:
+            for name, table in rows.items():
+                header = list(dict.fromkeys(key for row in table for key in row))
+                with (Path(folder) / name).open("w", newline="", encoding="utf-8") as file:
+                    writer = csv.DictWriter(file, header or ["ref"])
+                    writer.writeheader()
+                    writer.writerows(table)
+            report = import_book(Path(folder))
+        if report.problems:
+            raise CommandError("\n".join(str(problem) for problem in report.problems[:20]))
+
+    def say_day(self, day) -> None:
+        if self.stderr.isatty() and day.day == 1:
+            self.stderr.write(f"Closing {day:%B %Y} ...")

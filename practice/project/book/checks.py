@@ -1,0 +1,374 @@
+"""The rules that rows of a folder have to keep, together with what the book holds already."""
+
+from collections import defaultdict
+from datetime import date, timedelta
+from decimal import Decimal, InvalidOperation
+
+from billing.actions.payments import check_payment
+from billing.models import InvoiceLine
+from billing.totals import Tax, totals
+from practice import odometer
+from practice.lib.errors import RuleBroken
+from practice.lib.profile import SCHEME_OF_COUNTRY, MileageScheme, Profile
+from practice.models import Leg, MaterialUse, Owner, Reading
+from practice.project.book.columns import PRACTICE
+from practice.project.book.lookup import Lookup, Sorted
+from practice.project.book.reader import Folder, Row
+from stock.models import Movement, MovementKind
+
+# Files whose rows are dated, and the column that says when; those of a visit by the visit's day.
+DATED = {
+    "visits.csv": "date",
+    "readings.csv": "date",
+    "legs.csv": "date",
+    "purchases.csv": "date",
+    "counts.csv": "date",
+    "stock_facts.csv": "date",
+    "invoices.csv": "issued",
+    "payments.csv": "date",
+    "expenses.csv": "date",
+}
+OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv")
+
+
+def fill_in(folder: Folder) -> None:
+    """Work out the defaults that depend on other columns: the mileage scheme and the distance of a leg."""
+    for row in folder.rows(PRACTICE):
+        if row["mileage_scheme"] is None:
+            scheme = SCHEME_OF_COUNTRY.get(row["country"], MileageScheme.ACTUAL_ONLY)
+            row.values["mileage_scheme"] = scheme.value
+    for row in folder.rows("legs.csv"):
+        start, end, distance = row["start_odometer"], row["end_odometer"], row["distance"]
+        if start is not None and end is not None:
+            if end < start:
+                folder.complain(
+                    "legs.csv", row.line, "end_odometer", f"{end} is lower than the start, {start}"
+                )
+            elif distance is not None and distance != end - start:
+                message = f"{distance} is not what the readings say: {end - start}"
+                folder.complain("legs.csv", row.line, "distance", message)
+            row.values["distance"] = end - start
+        elif distance is None and not any(
+            p.file == "legs.csv" and p.line == row.line for p in folder.problems
+        ):
+            message = "is needed where there is no pair of readings"
+            folder.complain("legs.csv", row.line, "distance", message)
+
+
+class Checks:
+    """Complains of every new row that breaks a rule."""
+
+    def __init__(self, folder: Folder, lookup: Lookup, sorted_rows: dict[str, Sorted], profile: Profile):
+        self.folder, self.lookup, self.sorted, self.profile = folder, lookup, sorted_rows, profile
+        self.visit_rows = {row["ref"]: row for row in folder.rows("visits.csv")}
+
+    def new(self, file: str) -> list[Row]:
+        return self.sorted[file].new if file in self.sorted else []
+
+    def touched(self, file: str) -> list[Row]:
+        """New rows and changed ones."""
+        return self.new(file) + [row for row, _ in self.sorted[file].changed] if file in self.sorted else []
+
+    def complain(self, row: Row, column: str, message: str) -> None:
+        self.folder.complain(row.file.name, row.line, column, message)
+
+    def all(self) -> None:
+        self.practice()
+        self.closed_days()
+        self.owners()
+        self.prices_and_rates()
+        self.items()
+        self.locations()
+        self.visits()
+        self.fixed_visits()
+        self.odometers()
+        self.stock_facts()
+        self.returns()
+        self.invoices()
+        self.payments()
+
+    # Settings and people
+
+    def practice(self) -> None:
+        for row, before in self.sorted[PRACTICE].changed if PRACTICE in self.sorted else ():
+            if row["currency"] != before.currency and currency_is_used():
+                self.complain(row, "currency", f"the book is kept in {before.currency}; that cannot change")
+            if (
+                row["distance_unit"] != before.distance_unit
+                and Leg.objects.exists() | Reading.objects.exists()
+            ):
+                message = f"the book is kept in {before.distance_unit}; that cannot change"
+                self.complain(row, "distance_unit", message)
+        if not self.folder.rows(PRACTICE) and not self.profile.name and self.folder.tables:
+            self.folder.complain(PRACTICE, None, "", "is missing, and the book has no practice yet")
+
+    def closed_days(self) -> None:
+        for name, column in DATED.items():
+            for row in self.new(name):
+                self._open(row, column, row[column])
+        for name in OF_A_VISIT:
+            for row in self.new(name):
+                self._open(row, "visit", self.day_of(row["visit"]))
+
+    def _open(self, row: Row, column: str, day: date | None) -> None:
+        if day and self.profile.is_closed(day):
+            through = self.profile.closed_through.isoformat()
+            self.complain(row, column, f"{day.isoformat()} is closed for good (through {through})")
+
+    def day_of(self, visit: str | None) -> date | None:
+        known = self.lookup.in_book("visits.csv", visit)
+        if known is not None:
+            return known.date
+        return self.visit_rows[visit]["date"] if visit in self.visit_rows else None
+
+    def owners(self) -> None:
+        """On each day on which a horse has owners their shares add up to 100."""
+        shares = defaultdict(list)
+        for row in self.new("owners.csv"):
+            if row["from"] and row["to"] and row["to"] < row["from"]:
+                self.complain(row, "to", f"{row['to']} is before {row['from']}")
+                continue
+            if row["share"] is not None:
+                begin, end = row["from"] or date.min, row["to"] or date.max
+                shares[row["horse"]].append((begin, end, row["share"], row))
+        if not shares:
+            return
+        for owner in Owner.objects.select_related("horse"):
+            if owner.horse.key in shares:
+                period = (owner.valid_from or date.min, owner.valid_to or date.max)
+                shares[owner.horse.key].append((*period, owner.share, None))
+        for horse, periods in shares.items():
+            self._shares_of(horse, periods)
+
+    def _shares_of(self, horse: str, periods: list) -> None:
+        turns = {begin for begin, *_ in periods}
+        turns |= {end + timedelta(days=1) for _, end, *_ in periods if end < date.max}
+        for day in sorted(turns):
+            in_force = [period for period in periods if period[0] <= day <= period[1]]
+            total = sum((share for _, _, share, _ in in_force), Decimal(0))
+            if in_force and total != 100:
+                rows = [row for *_, row in in_force if row] or [row for *_, row in periods if row]
+                since = "" if day == date.min else f" from {day.isoformat()}"
+                message = f"the shares in {horse} add up to {total:f}{since}, not to 100"
+                self.complain(rows[-1], "share", message)
+                return
+
+    def prices_and_rates(self) -> None:
+        for row in self.new("prices.csv"):
+            if bool(row["service"]) == bool(row["item"]):
+                self.complain(row, "service", "a price is of a service or of an item: give one of the two")
+        for row in self.new("tax_rates.csv"):
+            if row["to"] and row["from"] and row["to"] < row["from"]:
+                self.complain(row, "to", f"{row['to']} is before {row['from']}")
+            if ";" in row["name"] or ";" in row["area"]:
+                self.complain(row, "name", "a semicolon cannot stand in a tax's name or area")
+
+    def items(self) -> None:
+        for row, before in self.sorted["items.csv"].changed if "items.csv" in self.sorted else ():
+            used = (
+                Movement.objects.filter(item=before).exists()
+                or MaterialUse.objects.filter(item=before).exists()
+            )
+            if row["unit"] != before.unit and used:
+                self.complain(
+                    row, "unit", f"{before} is counted in {before.unit}; that cannot change once used"
+                )
+
+    def locations(self) -> None:
+        taken = {}
+        for row in self.folder.rows("locations.csv"):
+            if row["vehicle"] and taken.setdefault(row["vehicle"], row) is not row:
+                self.complain(row, "vehicle", f'"{row["vehicle"]}" is another location already')
+        for row in self.new("locations.csv"):
+            vehicle = self.lookup.in_book("vehicles.csv", row["vehicle"])
+            if vehicle is not None and vehicle.location_id:
+                self.complain(row, "vehicle", f'"{row["vehicle"]}" is another location already')
+
+    # Days
+
+    def visits(self) -> None:
+        for row in self.new("visits.csv"):
+            if row["billed"] and row["status"] == "planned":
+                self.complain(row, "billed", "a visit that is only planned cannot be billed already")
+            if row["arrive"] and row["leave"] and row["leave"] < row["arrive"]:
+                self.complain(row, "leave", f"{row['leave']:%H:%M} is before {row['arrive']:%H:%M}")
+
+    def fixed_visits(self) -> None:
+        """What is billed of a visit that is locked, or was billed before, does not change."""
+        for name in ("work.csv", "materials.csv"):
+            for row in self.new(name):
+                visit = self.lookup.in_book("visits.csv", row["visit"])
+                if visit is None or not visit.is_fixed:
+                    continue
+                item = self.lookup.in_book("items.csv", row["item"]) if name == "materials.csv" else None
+                covered = item is not None and row["price"] is None and item.sale_price is None
+                if not covered:
+                    self.complain(
+                        row, "visit", f'"{row["visit"]}" is invoiced; nothing billed is added to it'
+                    )
+
+    def odometers(self) -> None:
+        readings, drives, new = defaultdict(list), defaultdict(list), defaultdict(list)
+        for row in self.new("readings.csv"):
+            if row["date"] and row["at"] and row["reading"] is not None:
+                point = odometer.Reading(row, row["date"], row["at"], row["reading"])
+                readings[row["vehicle"]].append(point)
+                new[row["vehicle"]].append(row)
+        for order, row in enumerate(self.new("legs.csv"), start=10**9):
+            if row["date"] and row["distance"] is not None:
+                drive = odometer.Drive(
+                    row, row["date"], order, row["distance"], row["start_odometer"], row["end_odometer"]
+                )
+                drives[row["vehicle"]].append(drive)
+                new[row["vehicle"]].append(row)
+        for vehicle, rows in new.items():
+            known = self.lookup.in_book("vehicles.csv", vehicle)
+            if known is not None:
+                readings[vehicle] += [
+                    odometer.Reading(r.pk, r.date, r.at, r.reading) for r in known.readings.all()
+                ]
+                drives[vehicle] += [
+                    odometer.Drive(
+                        leg.pk, leg.date, leg.pk, leg.distance, leg.start_odometer, leg.end_odometer
+                    )
+                    for leg in known.legs.all()
+                ]
+            for fault in odometer.chain(readings[vehicle], drives[vehicle])[1]:
+                earlier = [row for row in rows if row["date"] <= fault.date] or rows
+                row = fault.key if isinstance(fault.key, Row) else earlier[-1]
+                column = "reading" if row.file.name == "readings.csv" else "start_odometer"
+                message = (
+                    f"{fault.reading:f} on {fault.date} is lower than {fault.last:f}, which the readings"
+                    f" and legs up to {fault.last_date} say"
+                )
+                self.complain(row, column, message)
+
+    # Facts of stock
+
+    def stock_facts(self) -> None:
+        for row in self.new("stock_facts.csv"):
+            kind = row["kind"]
+            wanted = {
+                "to_location": kind == MovementKind.TRANSFER,
+                "visit": kind == MovementKind.VISIT_RETURN,
+                "horse": kind == MovementKind.VISIT_RETURN,
+                "reverses": kind == MovementKind.REVERSAL,
+            }
+            for column, needed in wanted.items():
+                if needed and not row[column]:
+                    self.complain(row, column, f"is needed for a {kind}")
+                elif (
+                    not needed
+                    and row[column]
+                    and not (kind == MovementKind.REVERSAL and column != "reverses")
+                ):
+                    self.complain(row, column, f"does not belong to a {kind}")
+            if kind == MovementKind.TRANSFER and row["location"] and row["location"] == row["to_location"]:
+                self.complain(row, "to_location", "a transfer goes to another location")
+
+    def returns(self) -> None:
+        """No more comes back from a visit than was used there on days before."""
+        rows = [row for row in self.new("stock_facts.csv") if row["kind"] == MovementKind.VISIT_RETURN]
+        if not rows:
+            return
+        used, back = defaultdict(Decimal), defaultdict(Decimal)
+        for use in MaterialUse.objects.filter(movement__isnull=False).select_related(
+            "visit", "horse", "item"
+        ):
+            used[use.visit.key, use.horse.key, use.item.key] += use.quantity
+        for use in self.new("materials.csv"):
+            used[use["visit"], use["horse"], use["item"]] += use["quantity"] or 0
+        for row in rows:
+            key = (row["visit"], row["horse"], row["item"])
+            back[key] += row["quantity"] or 0
+            if back[key] > used[key]:
+                message = f"{back[key]:f} come back from the visit, where {used[key]:f} were used"
+                self.complain(row, "quantity", message)
+            day = self.day_of(row["visit"])
+            if day and row["date"] and row["date"] <= day:
+                self.complain(row, "date", f"a return is dated after its use, on {day.isoformat()}")
+
+    # Billing
+
+    def invoices(self) -> None:
+        lines = defaultdict(list)
+        for row in self.new("invoice_lines.csv"):
+            self._line(row)
+            if self.lookup.in_book("invoices.csv", row["invoice"]):
+                self.complain(row, "invoice", f'"{row["invoice"]}" is issued and never changes')
+            elif row["invoice"]:
+                lines[row["invoice"]].append(row)
+        for row in self.new("invoices.csv"):
+            sums = [row[name] for name in ("net", "tax", "total")]
+            if None not in sums and sums[0] + sums[1] != sums[2]:
+                self.complain(row, "total", f"{sums[2]:f} is not net {sums[0]:f} plus tax {sums[1]:f}")
+            elif row["credit_applied"] is not None and row["credit_applied"] < 0:
+                self.complain(row, "credit_applied", "is at least 0")
+            elif lines[row["number"]] and None not in sums:
+                self._sums(row, lines[row["number"]])
+
+    def _line(self, row: Row) -> None:
+        file = {"service": "services.csv", "material": "items.csv"}.get(row["kind"])
+        if file and not self._is_somewhere(file, row["code"]):
+            self.complain(row, "code", f'"{row["code"]}" is not in {file}')
+        elif row["kind"] == InvoiceLine.Kind.TRAVEL and row["code"]:
+            self.complain(row, "code", "is blank for travel")
+        if taxes_of_row(row) is None:
+            self.complain(row, "tax_rates", "names, rates and areas of the taxes do not go together")
+        visit = self.lookup.in_book("visits.csv", row["visit"])
+        status = visit.status if visit else self.visit_rows.get(row["visit"], {"status": None})["status"]
+        if status not in (None, "done"):
+            self.complain(row, "visit", f'"{row["visit"]}" is {status}; only what is done is billed')
+
+    def _is_somewhere(self, file: str, key: str) -> bool:
+        if self.lookup.in_book(file, key) is not None:
+            return True
+        return any(row["ref"] == key for row in self.folder.rows(file))
+
+    def _sums(self, invoice: Row, lines: list[Row]) -> None:
+        taxed = [(line["net"], taxes_of_row(line)) for line in lines]
+        if any(net is None or taxes is None for net, taxes in taxed):
+            return
+        for line in lines:
+            if line["client"] != invoice["client"]:
+                self.complain(line, "client", f'invoice "{invoice["number"]}" is another client\'s')
+        worked = totals(taxed, self.folder.currency)
+        if worked.net != invoice["net"]:
+            self.complain(
+                invoice, "net", f"{invoice['net']:f} is not what its lines add up to: {worked.net:f}"
+            )
+        elif invoice["tax"] not in (worked.tax, 0):
+            self.complain(invoice, "tax", f"{invoice['tax']:f} is not what its lines ask for: {worked.tax:f}")
+
+    def payments(self) -> None:
+        clients = {row["number"]: row["client"] for row in self.folder.rows("invoices.csv")}
+        for row in self.new("payments.csv"):
+            if row["amount"] is None or row["tip"] is None:
+                continue
+            try:
+                check_payment(None, row["amount"], row["tip"], None, self.folder.currency)
+            except RuleBroken as error:
+                self.complain(row, "tip" if row["tip"] else "amount", str(error))
+            invoice = self.lookup.in_book("invoices.csv", row["invoice"])
+            whose = invoice.client.key if invoice else clients.get(row["invoice"])
+            if row["invoice"] and whose and whose != row["client"]:
+                self.complain(row, "invoice", f'"{row["invoice"]}" is an invoice of another client')
+
+
+def taxes_of_row(row: Row) -> tuple[Tax, ...] | None:
+    """Return the taxes that a line names; None where its three columns do not go together."""
+    if not row["tax_names"]:
+        return () if not (row["tax_rates"] or row["tax_areas"].strip(";")) else None
+    columns = [row[name].split(";") for name in ("tax_names", "tax_rates", "tax_areas")]
+    if len({len(column) for column in columns}) != 1:
+        return None
+    try:
+        return tuple(Tax(name, Decimal(rate), area) for name, rate, area in zip(*columns, strict=True))
+    except InvalidOperation:
+        return None
+
+
+def currency_is_used() -> bool:
+    from billing.models import Expense, Invoice, Payment, Price
+
+    return any(model.objects.exists() for model in (Price, Invoice, Payment, Expense, Movement))

@@ -1,0 +1,66 @@
+"""The whole book as a folder of CSV files."""
+
+import csv
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from django.db import transaction
+
+from practice.lib.errors import RuleBroken
+from practice.lib.logo import logo_file
+from practice.lib.profile import Profile
+from practice.project.book.columns import File, files
+
+FILES_CSV, FILES_FOLDER = "files.csv", "files"
+
+
+def export_book(folder: Path, progress: Callable[[str], None] = lambda name: None) -> None:
+    """Write the book into an empty or new folder, all of it or nothing.
+
+    Raises RuleBroken where the folder holds something.
+    """
+    folder = folder.absolute()
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise RuleBroken(f"{folder} is not an empty folder.")
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    draft = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+    try:
+        with transaction.atomic():
+            for file in files(Profile.current().currency):
+                progress(file.name)
+                write_file(draft / file.name, file)
+        export_logo(draft)
+        draft.chmod(0o755 & ~current_umask())
+        if folder.exists():
+            folder.rmdir()
+        draft.replace(folder)
+    except BaseException:
+        shutil.rmtree(draft, ignore_errors=True)
+        raise
+
+
+def write_file(path: Path, file: File) -> None:
+    """Write one file: header, then the rows in order, CRLF (RFC 4180)."""
+    with path.open("w", newline="", encoding="utf-8") as out:
+        writer = csv.writer(out, lineterminator="\r\n")
+        writer.writerow([column.name for column in file.columns])
+        for row in file.rows():
+            writer.writerow([column.write(column.of(row)) for column in file.columns])
+
+
+def export_logo(folder: Path) -> None:
+    """Put the practice's logo in the folder `files`, named in `files.csv`, where there is one."""
+    logo = logo_file()
+    if logo:
+        (folder / FILES_FOLDER).mkdir()
+        shutil.copyfile(logo, folder / FILES_FOLDER / logo.name)
+        (folder / FILES_CSV).write_bytes(f"name,what\r\n{logo.name},logo\r\n".encode())
+
+
+def current_umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

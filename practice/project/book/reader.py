@@ -1,0 +1,156 @@
+"""Reading a folder: every file, every value, every error, before anything is looked up or written."""
+
+import csv
+import io
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from practice.project.book.columns import PRACTICE, File, files
+from practice.project.book.exporter import FILES_CSV, FILES_FOLDER
+from practice.project.book.values import Currency, Unreadable
+
+csv.field_size_limit(10_000_000)
+
+
+@dataclass(frozen=True, order=True)
+class Problem:
+    """An error of the folder. `line` None: the file as a whole; `column` blank: the row as a whole."""
+
+    file: str
+    line: int | None
+    column: str
+    message: str
+
+    def __str__(self):
+        where = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{where}: {self.column}: {self.message}" if self.column else f"{where}: {self.message}"
+
+
+@dataclass
+class Row:
+    """A row of a file: the line where it begins, its values with defaults filled in, the columns given."""
+
+    file: File
+    line: int
+    values: dict[str, Any]
+    given: frozenset[str]
+
+    def __getitem__(self, column: str):
+        return self.values[column]
+
+
+@dataclass
+class Folder:
+    """What a folder holds, by file in the order of the contract, and what is wrong with it."""
+
+    path: Path
+    currency: str
+    tables: dict[str, list[Row]] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    def complain(self, file: str, line: int | None, column: str, message: str) -> None:
+        self.problems.append(Problem(file, line, column, message))
+
+    def rows(self, name: str) -> list[Row]:
+        return self.tables.get(name, [])
+
+
+def read_folder(path: Path, currency: str) -> Folder:
+    """Read a folder of CSV files; `currency` is the book's, which the folder's practice replaces."""
+    folder = Folder(path, currency)
+    names = {entry.name for entry in path.iterdir() if not entry.name.startswith(".")}
+    folder.currency = _currency_of(path) or currency
+    known = {file.name: file for file in files(folder.currency)}
+    for name in sorted(names - set(known) - {FILES_CSV, FILES_FOLDER}):
+        folder.complain(name, None, "", "is not a file of the book")
+    for name, file in known.items():
+        if name in names:
+            folder.tables[name] = _read_file(path / name, file, folder)
+    return folder
+
+
+def _currency_of(path: Path) -> str | None:
+    """Return the currency that the folder's practice names, where it can be read."""
+    try:
+        with (path / PRACTICE).open(newline="", encoding="utf-8-sig") as file:
+            row = next(csv.DictReader(file), {})
+            return Currency().read(row.get("currency") or "")
+    except (OSError, UnicodeDecodeError, csv.Error, Unreadable):
+        return None
+
+
+def _read_file(path: Path, file: File, folder: Folder) -> list[Row]:
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        folder.complain(file.name, None, "", f"cannot be read: {error.strerror}")
+        return []
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        folder.complain(file.name, line, "", f"byte 0x{content[error.start]:02x} is not UTF-8")
+        return []
+    rows, header = [], None
+    for line, cells in _records(text, file, folder):
+        if header is None:
+            header = _header(cells, line, file, folder)
+            if header is None:
+                return []
+        elif len(cells) != len(header):
+            folder.complain(
+                file.name, line, "", f"has {len(cells)} values where the header has {len(header)}"
+            )
+        else:
+            rows.append(_row(dict(zip(header, cells, strict=True)), line, file, folder))
+    if header is None:
+        folder.complain(file.name, 1, "", "has no header row")
+    return rows
+
+
+def _records(text: str, file: File, folder: Folder):
+    """Yield (line where it begins, cells); blank lines are passed over. A wrong quote ends the file."""
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    begins = 1
+    while True:
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            folder.complain(file.name, begins, "", f"is not CSV by RFC 4180: {error}")
+            return
+        if cells:
+            yield begins, cells
+        begins = reader.line_num + 1
+
+
+def _header(cells: list[str], line: int, file: File, folder: Folder) -> list[str] | None:
+    known = file.by_name
+    before = len(folder.problems)
+    for name in dict.fromkeys(cells):
+        if name not in known:
+            folder.complain(file.name, line, name, f"is not a column of {file.name}")
+        elif cells.count(name) > 1:
+            folder.complain(file.name, line, name, "stands twice in the header")
+    for column in file.columns:
+        if column.required and column.name not in cells:
+            folder.complain(file.name, line, column.name, "is required and not there")
+    return cells if len(folder.problems) == before else None
+
+
+def _row(cells: dict[str, str], line: int, file: File, folder: Folder) -> Row:
+    values = {}
+    for column in file.columns:
+        cell = cells.get(column.name, "")
+        values[column.name] = column.default
+        if cell == "":
+            if column.required:
+                folder.complain(file.name, line, column.name, "is required and blank")
+            continue
+        try:
+            values[column.name] = column.kind.read(cell)
+        except Unreadable as error:
+            folder.complain(file.name, line, column.name, str(error))
+    return Row(file, line, values, frozenset(cells))

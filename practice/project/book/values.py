@@ -1,0 +1,208 @@
+"""The kinds of value that a column holds: read strictly, written plainly."""
+
+import re
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, time
+from decimal import Decimal
+
+from babel import Locale, UnknownLocaleError
+from babel.numbers import is_currency
+
+from practice.lib.fields import LIMIT
+from practice.lib.money import minor_digits
+
+DECIMAL = re.compile(r"-?[0-9]{1,15}(\.[0-9]+)?")
+WHOLE = re.compile(r"[0-9]{1,9}")
+DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
+
+
+class Unreadable(ValueError):
+    """A value that a column may not hold; the message says what was expected."""
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Text as it is. `read` gets text that is not blank."""
+
+    def read(self, text: str):
+        if "\x00" in text:
+            raise Unreadable("holds a character of no meaning (NUL)")
+        return text
+
+    def write(self, value) -> str:
+        return str(value)
+
+
+@dataclass(frozen=True)
+class Limited(Kind):
+    """Text up to a length."""
+
+    length: int
+
+    def read(self, text: str):
+        if len(text) > self.length:
+            raise Unreadable(f"has {len(text)} characters; at most {self.length} fit")
+        return super().read(text)
+
+
+@dataclass(frozen=True)
+class Choice(Kind):
+    values: Sequence[str]
+
+    def read(self, text: str):
+        if text not in self.values:
+            raise Unreadable(f'"{text}" is none of {", ".join(self.values)}')
+        return text
+
+
+@dataclass(frozen=True)
+class YesNo(Kind):
+    def read(self, text: str):
+        if text not in ("yes", "no"):
+            raise Unreadable(f'"{text}" is neither yes nor no')
+        return text == "yes"
+
+    def write(self, value) -> str:
+        return "yes" if value else "no"
+
+
+@dataclass(frozen=True)
+class Day(Kind):
+    def read(self, text: str):
+        try:
+            if DATE.fullmatch(text):
+                return date.fromisoformat(text)
+        except ValueError:
+            pass
+        raise Unreadable(f'"{text}" is not a date such as 2026-10-14')
+
+    def write(self, value) -> str:
+        return value.isoformat()
+
+
+@dataclass(frozen=True)
+class Clock(Kind):
+    def read(self, text: str):
+        try:
+            if TIME.fullmatch(text):
+                return time.fromisoformat(text)
+        except ValueError:
+            pass
+        raise Unreadable(f'"{text}" is not a time such as 09:30')
+
+    def write(self, value) -> str:
+        return f"{value:%H:%M}"
+
+
+@dataclass(frozen=True)
+class Whole(Kind):
+    low: int = 0
+    high: int = 999_999_999
+
+    def read(self, text: str):
+        if not (WHOLE.fullmatch(text) and text.isascii() and self.low <= int(text) <= self.high):
+            raise Unreadable(f'"{text}" is not a whole number from {self.low} to {self.high}')
+        return int(text)
+
+
+@dataclass(frozen=True)
+class Number(Kind):
+    """A decimal with a point, at most `places` decimals, from `low` (above it where `above`) to `high`."""
+
+    places: int = 6
+    low: Decimal | None = None
+    high: Decimal | None = None
+    above: bool = False
+
+    def read(self, text: str):
+        if not DECIMAL.fullmatch(text) or not text.isascii():
+            raise Unreadable(f'"{text}" is not a number such as 12.5')
+        value = Decimal(text)
+        if -value.as_tuple().exponent > self.places:
+            raise Unreadable(f'"{text}" has more than {self._places()}')
+        if abs(value) >= LIMIT:
+            raise Unreadable(f'"{text}" is too large')
+        if self.low is not None and (value < self.low or (self.above and value == self.low)):
+            raise Unreadable(f'"{text}" is not {"above" if self.above else "at least"} {self.low}')
+        if self.high is not None and value > self.high:
+            raise Unreadable(f'"{text}" is more than {self.high}')
+        return value
+
+    def _places(self) -> str:
+        return {0: "0 decimals", 1: "one decimal"}.get(self.places, f"{self.places} decimals")
+
+    def write(self, value) -> str:
+        text = f"{value:f}"
+        text = text.rstrip("0").rstrip(".") if "." in text else text
+        return "0" if text in ("-0", "") else text
+
+
+@dataclass(frozen=True)
+class Amount(Number):
+    """Money, no finer than the currency, written with the currency's digits."""
+
+    currency: str = "USD"
+
+    def read(self, text: str):
+        value = super().read(text)
+        digits = minor_digits(self.currency)
+        if -value.as_tuple().exponent > digits:
+            raise Unreadable(f'"{text}" is finer than {self.currency}, which has {digits} decimals')
+        return value
+
+    def write(self, value) -> str:
+        return f"{value:.{minor_digits(self.currency)}f}"
+
+
+@dataclass(frozen=True)
+class Tag(Kind):
+    """A BCP 47 language tag that CLDR knows."""
+
+    def read(self, text: str):
+        try:
+            Locale.parse(text, sep="-")
+        except (UnknownLocaleError, ValueError, TypeError):
+            raise Unreadable(f'"{text}" is not a language such as en-US') from None
+        return text
+
+
+@dataclass(frozen=True)
+class Currency(Kind):
+    def read(self, text: str):
+        if not (re.fullmatch("[A-Z]{3}", text) and is_currency(text)):
+            raise Unreadable(f'"{text}" is not a currency such as USD')
+        return text
+
+
+@dataclass(frozen=True)
+class Country(Kind):
+    def read(self, text: str):
+        if not re.fullmatch("[A-Z]{2}", text) or text not in Locale("en").territories:
+            raise Unreadable(f'"{text}" is not a country such as US')
+        return text
+
+
+@dataclass(frozen=True)
+class RefOf(Kind):
+    """The ref of a row in another file."""
+
+    file: str
+
+
+@dataclass(frozen=True)
+class OwnRef(Limited):
+    """The writer's own key of a row: a ref, or the UUID of one that was not given."""
+
+    length: int = 200
+
+
+def as_uuid(text: str) -> uuid.UUID | None:
+    """Return text that is a UUID in its usual form as one."""
+    try:
+        found = uuid.UUID(text)
+    except ValueError:
+        return None
+    return found if str(found) == text else None

@@ -1,0 +1,315 @@
+"""Writing new and changed rows: settings and people, visits, facts, invoices, payments, then what follows."""
+
+from collections.abc import Callable, Iterable
+from datetime import date
+
+from django.db.models import Model
+
+from billing.actions.payments import resettle_clients
+from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, TaxRate
+from practice.actions.materials import job_key
+from practice.lib.profile import Profile
+from practice.models import (
+    Client,
+    Finding,
+    Horse,
+    Leg,
+    MaterialReturn,
+    MaterialUse,
+    Owner,
+    Place,
+    Reading,
+    Service,
+    Vehicle,
+    Visit,
+    Work,
+)
+from practice.project.book.columns import PRACTICE
+from practice.project.book.lookup import Lookup, Sorted
+from practice.project.book.reader import Folder, Row
+from practice.project.book.values import RefOf, as_uuid
+from stock.actions.movements import LAST
+from stock.actions.valuing import value_items
+from stock.costing import RANK
+from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
+
+BATCH = 400
+RENAMED = {"from": "valid_from", "to": "valid_to"}
+
+
+class Writer:
+    """Writes a folder that passed all checks, inside the caller's transaction."""
+
+    def __init__(self, folder: Folder, lookup: Lookup, sorted_rows: dict[str, Sorted]):
+        self.folder, self.lookup, self.sorted = folder, lookup, sorted_rows
+        self.touched_items: set[int] = set()
+        self.touched_clients: set[int] = set()
+        self.had_locations = Location.objects.exists()
+
+    def write(self, progress: Callable[[str], None]) -> list[str]:
+        """Write everything; return what the costing warns of."""
+        progress("people")
+        closed_through = self._practice()
+        self._people()
+        progress("visits")
+        self._visits()
+        progress("stock")
+        self._facts()
+        progress("invoices")
+        self._invoices()
+        self._payments()
+        progress("costs")
+        if not self.had_locations and Location.objects.exists():
+            self.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
+        warnings = value_items(self.touched_items)
+        progress("settlements")
+        resettle_clients(Client.objects.filter(pk__in=self.touched_clients).order_by("pk"))
+        if closed_through is not False:
+            Profile.objects.update(closed_through=closed_through)
+        return warnings
+
+    # Helpers
+
+    def new(self, file: str) -> list[Row]:
+        return self.sorted[file].new if file in self.sorted else []
+
+    def find(self, file: str, key: str | None):
+        return self.lookup.objects[file].get(key) if key else None
+
+    def attributes(self, row: Row, leave_out: Iterable[str] = ("ref",)) -> dict:
+        """Return a row's values as a model's attributes, refs as the rows that they point to."""
+        values = {}
+        for column in row.file.columns:
+            if column.name in leave_out:
+                continue
+            value = row[column.name]
+            if isinstance(column.kind, RefOf):
+                value = self.find(column.kind.file, value)
+            values[RENAMED.get(column.name, column.name)] = value
+        return values
+
+    def add(self, file: str, model: type[Model], leave_out: Iterable[str] = ("ref",), **more) -> list:
+        """Write a file's new rows in their order; remember them by their ref."""
+        rows = self.new(file)
+        objects = [model(**self.attributes(row, leave_out), **own_key(row), **more) for row in rows]
+        model.objects.bulk_create(objects, batch_size=BATCH)
+        if file in self.lookup.objects:
+            for row, written in zip(rows, objects, strict=True):
+                self.lookup.objects[file][row["ref"]] = written
+        return objects
+
+    def change(self, file: str, leave_out: Iterable[str] = ("ref",)) -> None:
+        """Write a file's changed rows: the columns given, and no other."""
+        for row, before in self.sorted[file].changed if file in self.sorted else ():
+            absent = [name for name in row.file.by_name if name not in row.given]
+            for name, value in self.attributes(row, [*leave_out, *absent]).items():
+                setattr(before, name, value)
+            before.save()
+
+    # Settings and people
+
+    def _practice(self) -> date | None | bool:
+        """Write the practice; return its `closed_through` for the end, False where it stays."""
+        closed: date | None | bool = False
+        for row in self.new(PRACTICE):
+            Profile.objects.create(**self.attributes(row, ["closed_through"]))
+            closed = row["closed_through"]
+        for row, before in self.sorted[PRACTICE].changed if PRACTICE in self.sorted else ():
+            if "closed_through" in row.given:
+                closed = row["closed_through"]
+            absent = [name for name in row.file.by_name if name not in row.given]
+            for name, value in self.attributes(row, ["closed_through", *absent]).items():
+                setattr(before, name, value)
+            before.save()
+        return closed
+
+    def _people(self) -> None:
+        for file, model in (
+            ("clients.csv", Client),
+            ("places.csv", Place),
+            ("horses.csv", Horse),
+            ("suppliers.csv", Supplier),
+            ("items.csv", Item),
+            ("services.csv", Service),
+            ("vehicles.csv", Vehicle),
+        ):
+            self.add(file, model)
+            self.change(file)
+        self.add("owners.csv", Owner)
+        self.add("prices.csv", Price)
+        self.add("tax_rates.csv", TaxRate)
+        for row, location in zip(
+            self.new("locations.csv"), self.add("locations.csv", Location, ["ref", "vehicle"]), strict=True
+        ):
+            if vehicle := self.find("vehicles.csv", row["vehicle"]):
+                vehicle.location = location
+                vehicle.save(update_fields=["location"])
+
+    # Days
+
+    def _visits(self) -> None:
+        self.add("visits.csv", Visit)
+        self.add("work.csv", Work)
+        self.uses = self.add("materials.csv", MaterialUse)
+        self.add("findings.csv", Finding)
+        self.add("readings.csv", Reading)
+        self.add("legs.csv", Leg)
+
+    # Facts of stock
+
+    def _facts(self) -> None:
+        rows = self.new("purchases.csv")
+        receipts = [
+            self._movement(row, MovementKind.RECEIPT, unit_cost=row["unit_cost"], location=row["location"])
+            for row in rows
+        ]
+        self._keep_facts(receipts)
+        Purchase.objects.bulk_create(
+            [
+                Purchase(
+                    movement=movement,
+                    supplier=self.find("suppliers.csv", row["supplier"]),
+                    reference=row["reference"],
+                    paid_on=row["paid_on"],
+                )
+                for row, movement in zip(rows, receipts, strict=True)
+            ],
+            batch_size=BATCH,
+        )
+        self._keep_facts(
+            [
+                self._movement(row, MovementKind.COUNT, unit_cost=row["unit_cost"], location=row["location"])
+                for row in self.new("counts.csv")
+            ]
+        )
+        self._uses()
+        self._other_facts()
+
+    def _movement(self, row: Row, kind: str, unit_cost=None, location: str | None = None, **more) -> Movement:
+        return Movement(
+            item=self.find("items.csv", row["item"]),
+            date=row["date"],
+            kind=kind,
+            quantity=row["quantity"],
+            unit_cost=unit_cost,
+            location=self.find("locations.csv", location),
+            **({"rank": RANK[kind]} | more if kind in RANK else more),
+        )
+
+    def _keep_facts(self, movements: list[Movement]) -> None:
+        Movement.objects.bulk_create(movements, batch_size=BATCH)
+        self.touched_items |= {movement.item_id for movement in movements}
+
+    def _uses(self) -> None:
+        """What done visits took from the shelf."""
+        uses = [use for use in self.uses if use.visit.status == Visit.Status.DONE]
+        movements = [
+            Movement(
+                item=use.item,
+                date=use.visit.date,
+                kind=MovementKind.USE,
+                quantity=use.quantity,
+                location=use.visit.vehicle.location if use.visit.vehicle else None,
+                job=job_key(use.visit_id, use.horse_id),
+                rank=RANK[MovementKind.USE],
+                order_1=use.visit_id,
+                order_2=use.pk,
+            )
+            for use in uses
+        ]
+        self._keep_facts(movements)
+        for use, movement in zip(uses, movements, strict=True):
+            use.movement = movement
+        MaterialUse.objects.bulk_update(uses, ["movement"], batch_size=BATCH)
+
+    def _other_facts(self) -> None:
+        rows = self.new("stock_facts.csv")
+        waiting: list[tuple[Row, Movement]] = []
+        for row in rows:
+            if row["kind"] == MovementKind.REVERSAL:
+                self._keep_other(waiting)
+                waiting = []
+                self._reverse(row)
+            else:
+                more = {"to_location": self.find("locations.csv", row["to_location"]), "note": row["note"]}
+                if row["kind"] == MovementKind.VISIT_RETURN:
+                    visit, horse = self._visit_and_horse(row)
+                    more["job"] = job_key(visit.pk, horse.pk)
+                waiting.append((row, self._movement(row, row["kind"], location=row["location"], **more)))
+        self._keep_other(waiting)
+
+    def _visit_and_horse(self, row: Row) -> tuple[Visit, Horse]:
+        return self.find("visits.csv", row["visit"]), self.find("horses.csv", row["horse"])
+
+    def _keep_other(self, waiting: list[tuple[Row, Movement]]) -> None:
+        self._keep_facts([movement for _, movement in waiting])
+        returns = []
+        for row, movement in waiting:
+            if row["kind"] == MovementKind.VISIT_RETURN:
+                visit, horse = self._visit_and_horse(row)
+                returns.append(MaterialReturn(movement=movement, visit=visit, horse=horse))
+        MaterialReturn.objects.bulk_create(returns, batch_size=BATCH)
+
+    def _reverse(self, row: Row) -> None:
+        """Take back the first fact not yet reversed of the same kind, date, item, quantity and location."""
+        location = self.find("locations.csv", row["location"])
+        undone = (
+            Movement.objects.filter(
+                kind=row["reverses"],
+                date=row["reverses_date"] or row["date"],
+                item=self.find("items.csv", row["item"]),
+                quantity=row["quantity"],
+                location=location,
+                reversal__isnull=True,
+            )
+            .in_order()
+            .first()
+        )
+        if undone is None:
+            message = f"the book has no such {row['reverses']} to take back"
+            self.folder.complain("stock_facts.csv", row.line, "reverses", message)
+            return
+        late = row["reverses_date"] is not None
+        reversal = self._movement(
+            row,
+            MovementKind.REVERSAL,
+            location=row["location"],
+            to_location=undone.to_location,
+            reverses=undone,
+            rank=undone.rank,
+            order_1=LAST if late else 0,
+            note=row["note"],
+        )
+        self._keep_facts([reversal])
+
+    # Billing
+
+    def _invoices(self) -> None:
+        rows = self.new("invoices.csv")
+        invoices = [Invoice(**self.attributes(row, [])) for row in rows]
+        Invoice.objects.bulk_create(invoices, batch_size=BATCH)
+        for row, invoice in zip(rows, invoices, strict=True):
+            self.lookup.objects["invoices.csv"][row["number"]] = invoice
+            self.touched_clients.add(invoice.client_id)
+        lines = []
+        for row in self.new("invoice_lines.csv"):
+            service = self.find("services.csv", row["code"]) if row["kind"] == "service" else None
+            item = self.find("items.csv", row["code"]) if row["kind"] == "material" else None
+            lines.append(InvoiceLine(**self.attributes(row, ["code"]), service=service, item=item))
+        InvoiceLine.objects.bulk_create(lines, batch_size=BATCH)
+        locked = {line.visit_id for line in lines}
+        for start in range(0, len(locked), BATCH):
+            Visit.objects.filter(pk__in=sorted(locked)[start : start + BATCH]).update(locked=True)
+
+    def _payments(self) -> None:
+        payments = self.add("payments.csv", Payment)
+        self.touched_clients |= {payment.client_id for payment in payments}
+        self.add("expenses.csv", Expense)
+
+
+def own_key(row: Row) -> dict:
+    """Return the ref of a row as its model keeps it: a UUID as the UUID."""
+    if "ref" not in row.values:
+        return {}
+    found = as_uuid(row["ref"])
+    return {"uuid": found} if found else {"ref": row["ref"]}
