@@ -1,5 +1,6 @@
 """What all tests share. Their book lies in a temporary data folder of its own (own_book.py)."""
 
+import contextlib
 import os
 import shutil
 from pathlib import Path
@@ -7,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.own_book import DATA
+from tests.processes import started
 
 CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -62,20 +64,37 @@ def flush_may_empty_the_ledger():
         yield
 
 
-@pytest.fixture
-def absent_book(tmp_path, django_db_blocker):
-    """Return the variables of a book that is not made yet, on the database that the tests run on."""
+@contextlib.contextmanager
+def book_of_its_own(folder, blocker):
+    """Yield the variables of a book that is not made yet, on the kind of database that the tests run on."""
     from django.db import connection
 
-    variables = {"ROUNDBOOK_DATA": tmp_path / "book"}
+    variables = {"ROUNDBOOK_DATA": folder / "book"}
     if connection.vendor == "sqlite":
         yield variables
         return
-    name = f"{connection.settings_dict['NAME']}_absent"
-    with django_db_blocker.unblock(), connection._nodb_cursor() as cursor:
+    name = f"{connection.settings_dict['NAME']}_{folder.name}"
+    with blocker.unblock(), connection._nodb_cursor() as cursor:
         cursor.execute(f'CREATE DATABASE "{name}"')
-        yield variables | {"DATABASE_URL": os.environ["DATABASE_URL"].rsplit("/", 1)[0] + f"/{name}"}
+    yield variables | {"DATABASE_URL": os.environ["DATABASE_URL"].rsplit("/", 1)[0] + f"/{name}"}
+    with blocker.unblock(), connection._nodb_cursor() as cursor:
         cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@pytest.fixture
+def absent_book(tmp_path, django_db_blocker):
+    """The variables of a book that is not made yet, for commands in processes of their own."""
+    with book_of_its_own(tmp_path, django_db_blocker) as variables:
+        yield variables
+
+
+@pytest.fixture(scope="session")
+def kept_book(tmp_path_factory, django_db_blocker):
+    """The variables of an empty book that was started before; what a test leaves in it, others find."""
+    with book_of_its_own(tmp_path_factory.mktemp("kept"), django_db_blocker) as variables:
+        with started("--empty", **variables) as book:
+            book.end()
+        yield variables
 
 
 @pytest.fixture

