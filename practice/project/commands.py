@@ -113,10 +113,10 @@ def ensure_book() -> None:
     from django.conf import settings
     from django.core.management import call_command
 
-    if _is_behind():
-        with one_at_a_time(settings.DATA_DIR / "lock"):
-            if _is_behind():
-                call_command("migrate", verbosity=0, interactive=False)
+    # Looking takes the lock too: SQLite refuses a second process while the first one sets up a new file.
+    with one_at_a_time(settings.DATA_DIR / "migrate.lock"):
+        if _is_behind():
+            call_command("migrate", verbosity=0, interactive=False)
 
 
 def _is_behind() -> bool:

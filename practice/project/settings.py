@@ -8,6 +8,7 @@ from csp.constants import NONE, SELF
 
 from practice.project.data import data_folder, secret_key, time_zone
 from practice.project.env import BadVariable, env_bool, env_date, env_int, env_str
+from practice.project.system import pdf_problem
 
 VERSION = "0.1.0"
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -146,6 +147,7 @@ USE_THOUSAND_SEPARATOR = False
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 WHITENOISE_KEEP_ONLY_HASHED_FILES = True
+PDF_PROBLEM = pdf_problem
 STATICFILES_FINDERS = [
     "django.contrib.staticfiles.finders.AppDirectoriesFinder",
     "practice.project.fonts.FontFinder",

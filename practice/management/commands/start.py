@@ -34,7 +34,7 @@ class Command(BaseCommand):
         try:
             listener = listen(port or settings.PORT)
             bring_pango()
-            with one_at_a_time(settings.DATA_DIR / "lock"):
+            with one_at_a_time(settings.DATA_DIR / "start.lock"):
                 if not empty and "demo" in get_commands() and book_is_empty():
                     self.stderr.write("Filling the book with a demo practice, once ...")
                     call_command("demo", stdout=self.stderr, stderr=self.stderr)

@@ -45,6 +45,20 @@ def expenses(begin: date, today: date) -> list[dict]:
     return rows
 
 
+def deposits(clients: list[dict], begin: date, today: date) -> list[dict]:
+    """Return payments made ahead by a few clients: credit that their next invoices use."""
+    whole = (today - begin).days
+    return [
+        PaymentRow(
+            date=(begin + timedelta(whole * tenths // 10)).isoformat(),
+            client=clients[who]["ref"],
+            amount=amount,
+            note="deposit",
+        )
+        for who, tenths, amount in ((4, 1, "100.00"), (13, 5, "250.00"), (7, 9, "60.00"))
+    ]
+
+
 def payments(invoices: Iterable, today: date) -> list[dict]:
     """Return payment rows for issued invoices (`number`, `client`, `issued`, `due`, `total`).
 

@@ -13,7 +13,7 @@ from factory.random import randgen
 
 from practice.project.demo import people, road, scenario
 from practice.project.demo.factories import VisitRow, restart
-from practice.project.demo.paying import expenses
+from practice.project.demo.paying import deposits, expenses
 from practice.project.demo.truck import Truck, items
 
 FORE, HIND = ("LF", "RF"), ("LH", "RH")
@@ -210,6 +210,7 @@ def make_season(years: int, seed: int, today: date) -> dict[str, list[dict]]:
     rows["readings.csv"], rows["legs.csv"] = season.road.readings, season.road.legs
     rows["purchases.csv"], rows["counts.csv"] = season.truck.purchases, season.truck.counts
     rows["stock_facts.csv"] = season.truck.facts
+    rows["payments.csv"] = deposits(season.clients, begin, today)
     rows["expenses.csv"] = expenses(begin, today)
     return dict(rows)
 

@@ -1,0 +1,75 @@
+"""Invoices as PDF files, in the data folder: made once, never written over."""
+
+import os
+from multiprocessing import get_context
+from pathlib import Path
+
+from django.conf import settings
+
+from billing.models import Invoice
+from billing.papers import file_name, invoice_paper
+from practice.lib.pdf import PdfUnavailable, render_pdf
+
+FEW = 8
+
+
+def pdf_path(invoice: Invoice) -> str:
+    """Return where an invoice's PDF lies, relative to the data folder: `invoices/2026/NUMBER.pdf`."""
+    return f"invoices/{invoice.issued.year}/{file_name(invoice.number)}.pdf"
+
+
+def pdf_path_if_made(invoice: Invoice) -> str | None:
+    path = pdf_path(invoice)
+    return path if (settings.DATA_DIR / path).is_file() else None
+
+
+def invoice_pdf(invoice: Invoice) -> bytes:
+    """Return the invoice's PDF, made and kept where it is not yet.
+
+    Raises PdfUnavailable where the machine lacks what it needs.
+    """
+    path = settings.DATA_DIR / pdf_path(invoice)
+    if not path.is_file():
+        _keep(path, render_pdf("pdf/invoice.html", {"paper": invoice_paper(invoice)}))
+    return path.read_bytes()
+
+
+def _keep(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all; one that is there already stays."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    draft.write_bytes(content)
+    try:
+        os.link(draft, path)
+    except FileExistsError:
+        pass
+    except OSError:  # a file system without hard links
+        draft.replace(path)
+    draft.unlink(missing_ok=True)
+
+
+def write_invoice_pdfs(keys: list[int]) -> str:
+    """Make the PDFs of these invoices, many of them on all cores. Returns what went wrong, blank if nothing.
+
+    Invoices are issued before this: a PDF that is missing is made when it is first looked at.
+    """
+    try:
+        if len(keys) <= FEW:
+            for key in keys:
+                _write(key)
+        else:
+            with get_context("spawn").Pool(os.cpu_count(), _begin_worker, maxtasksperchild=50) as pool:
+                pool.map(_write, keys, chunksize=1)
+    except PdfUnavailable as error:
+        return f"The invoices are issued; their PDFs are not made. {error}"
+    return ""
+
+
+def _begin_worker() -> None:
+    import django
+
+    django.setup()
+
+
+def _write(key: int) -> None:
+    invoice_pdf(Invoice.objects.select_related("client").get(pk=key))

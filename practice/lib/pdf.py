@@ -1,0 +1,99 @@
+"""A template under `templates/pdf/` made into a PDF: tagged, fonts embedded, nothing fetched.
+
+Only the program's own fonts and stylesheets, and the practice's logo, can be reached, as
+`asset:///ROOT/NAME`; any other address stops the rendering.
+"""
+
+import threading
+from importlib.resources import files
+from pathlib import Path
+from urllib.parse import unquote
+
+from django.conf import settings
+from django.template.loader import render_to_string
+
+TYPES = {
+    ".ttf": "font/ttf",
+    ".css": "text/css",
+    ".png": "image/png",
+    ".jpg": "image/jpeg",
+}
+_kept = threading.local()
+
+
+class PdfUnavailable(Exception):
+    """This machine cannot make PDFs; the message says what is missing and how to bring it."""
+
+
+class ForbiddenAddress(Exception):
+    """A document asked for something that is not an asset of the program."""
+
+
+def asset_roots() -> dict[str, list[Path]]:
+    """Return the folders that documents may read from, by the first part of an asset's address."""
+    fonts = [Path(str(files(package) / "files")) for package in ("font_fjallaone", "font_source_sans_pro")]
+    return {"fonts": fonts, "css": [settings.BASE_DIR / "practice/static/css"], "logo": [settings.DATA_DIR]}
+
+
+def find_asset(url: str) -> Path | None:
+    """Return the file behind an `asset:///` address; None for anything else."""
+    if not url.startswith("asset:///"):
+        return None
+    root, _, name = unquote(url.removeprefix("asset:///")).partition("/")
+    for folder in asset_roots().get(root, []):
+        path = (folder / name).resolve()
+        inside = path.parent == folder.resolve()
+        if inside and path.is_file() and path.suffix in TYPES and (root != "logo" or path.stem == "logo"):
+            return path
+    return None
+
+
+def render_html(template: str, context: dict) -> str:
+    """Return the document as HTML: what tests read."""
+    return render_to_string(template, context)
+
+
+def render_pdf(template: str, context: dict) -> bytes:
+    """Return the document as PDF/UA-1. The same input gives the same bytes.
+
+    Raises PdfUnavailable where the machine lacks Pango, ForbiddenAddress where the document asks for
+    anything but an asset.
+    """
+    try:
+        from weasyprint import HTML
+        from weasyprint.text.fonts import FontConfiguration
+        from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+    except OSError as error:
+        raise PdfUnavailable(settings.PDF_PROBLEM() or f"PDFs cannot be made here: {error}") from error
+
+    class AssetsOnly(URLFetcher):
+        def __init__(self):
+            super().__init__(allowed_protocols={"asset"})
+            self.refused = []
+
+        def fetch(self, url, headers=None):
+            path = find_asset(url)
+            if path is None:
+                self.refused.append(url)
+                raise FatalURLFetchingError(f"not an asset of the program: {url}")
+            return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": TYPES[path.suffix]})
+
+    # One font configuration a thread: a new one for each document leaks.
+    if not hasattr(_kept, "fonts"):
+        _kept.fonts = FontConfiguration()
+    fetcher = AssetsOnly()
+    html = render_html(template, context)
+    try:
+        document = HTML(string=html, base_url="asset:///", url_fetcher=fetcher)
+        content = document.write_pdf(pdf_variant="pdf/ua-1", font_config=_kept.fonts)
+    except FatalURLFetchingError as error:
+        raise ForbiddenAddress(str(error)) from error
+    if fetcher.refused:
+        raise ForbiddenAddress(f"not an asset of the program: {fetcher.refused[0]}")
+    return content
+
+
+def paper_size(country: str) -> str:
+    """Return `Letter` for the countries of US Letter (CLDR's paperSize, from memory), else `A4`."""
+    letter = {"BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"}
+    return "Letter" if country in letter else "A4"
