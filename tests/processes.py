@@ -6,7 +6,7 @@ import signal
 import subprocess
 import sys
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -37,9 +37,20 @@ class Started:
     """A book that `start` serves: its process, its address, and what it said before it was ready."""
 
     process: subprocess.Popen
-    url: str
-    said: list[str]
-    seconds: float
+    began: float
+    url: str = ""
+    said: list[str] = field(default_factory=list)
+    seconds: float = 0
+
+    def get_ready(self) -> None:
+        """Read what it says until it is ready."""
+        for line in self.process.stdout:
+            if line.startswith("Roundbook is ready at "):
+                self.url = line.removeprefix("Roundbook is ready at ").strip()
+                self.seconds = time.monotonic() - self.began
+                return
+            self.said.append(line)
+        raise AssertionError(f"start ended with {self.process.wait()} before it was ready: {self.said}")
 
     def end(self, by: signal.Signals = signal.SIGTERM) -> tuple[int, float]:
         """End it by a signal; return the exit code and the seconds it took."""
@@ -49,8 +60,8 @@ class Started:
 
 
 @contextlib.contextmanager
-def started(*arguments, **variables):
-    """Run `start` without a browser, and yield it as Started once it says that it is ready."""
+def started(*arguments, wait=True, **variables):
+    """Run `start` without a browser, and yield it as Started once it is ready (`wait=False`: at once)."""
     began = time.monotonic()
     process = subprocess.Popen(
         [sys.executable, "manage.py", "start", "--no-browser", *map(str, arguments)],
@@ -61,14 +72,10 @@ def started(*arguments, **variables):
         text=True,
     )
     try:
-        said = []
-        for line in process.stdout:
-            if line.startswith("Roundbook is ready at "):
-                url = line.removeprefix("Roundbook is ready at ").strip()
-                yield Started(process, url, said, time.monotonic() - began)
-                return
-            said.append(line)
-        raise AssertionError(f"start ended with {process.wait()} before it was ready: {said}")
+        book = Started(process, began)
+        if wait:
+            book.get_ready()
+        yield book
     finally:
         process.kill()
         process.wait()

@@ -129,3 +129,11 @@ def test_nothing_slow_is_imported_before_the_first_page(kept_book):
     ended = run_command("shell", "-v", "0", "-c", code, **kept_book)
 
     assert (ended.returncode, ended.stdout) == (0, "set()\n")
+
+
+def test_two_first_starts_at_once_share_one_book_and_one_login(absent_book):
+    with started("--empty", **absent_book, wait=False) as first, started("--empty", **absent_book) as second:
+        first.get_ready()
+
+        assert len(first.said + second.said) == 1
+        assert ask(f"{first.url}health/")[1] == ask(f"{second.url}health/")[1]
