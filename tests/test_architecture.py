@@ -245,7 +245,7 @@ def test_colours_stand_only_in_the_token_and_paper_stylesheets():
 
 def test_nothing_points_outside_the_repository():
     """Whoever has the repository has everything: no file names a folder beside it or of some machine."""
-    pattern = r"\.\./shar" + r"ed|/wo" + r"rk/|/ro" + r"ot/"
+    pattern = r"\.\./shar" + r"ed|(?<![\w/])/(wo" + r"rk|ro" + r"ot|ho" + r"me)/\w"
     suffixes = (".py", ".md", ".html", ".css", ".js", ".toml", ".txt", ".svg", ".csv", "run")
 
     assert lines_matching(pattern, files_in_the_repository(*suffixes)) == []
