@@ -1,4 +1,4 @@
-"""The root of all addresses."""
+"""The root of all addresses. Each part brings its own: `path("", include("practice.urls"))`."""
 
 from django.urls import path
 
@@ -9,4 +9,5 @@ urlpatterns = [
     path("health/", health, name="health"),
     path("login/", Login.as_view(), name="login"),
     path("logout/", Logout.as_view(), name="logout"),
+    # Home (name="home") and the parts' includes go here.
 ]

@@ -1,0 +1,184 @@
+"""Every page is private, the door shuts after five wrong passwords, and pages carry strict headers."""
+
+from datetime import timedelta
+from http import HTTPStatus
+
+import pytest
+from axes.models import AccessAttempt
+from django.conf import settings
+from django.contrib.auth import get_user
+from django.contrib.auth.hashers import Argon2PasswordHasher
+from django.urls import URLPattern, get_resolver, path
+from django.utils import timezone
+from django.utils.module_loading import import_string
+
+PASSWORD = "six nails a shoe"
+
+
+def patterns_under(resolver):
+    for pattern in resolver.url_patterns:
+        if isinstance(pattern, URLPattern):
+            yield pattern
+        else:
+            yield from patterns_under(pattern)
+
+
+def test_every_page_is_private_but_the_login_and_the_health_page():
+    everything = list(patterns_under(get_resolver()))
+    public = {each.name for each in everything if not getattr(each.callback, "login_required", True)}
+
+    assert public == {"login", "health"}
+    assert len(everything) > len(public)
+
+
+def test_a_private_page_leads_to_the_login_and_back(client, user):
+    turned_away = client.get("/")
+    let_in = client.post(turned_away.url, {"username": "farrier", "password": PASSWORD, "next": "/"})
+
+    assert (turned_away.status_code, turned_away.url) == (HTTPStatus.FOUND, "/login/?next=/")
+    assert (let_in.status_code, let_in.url) == (HTTPStatus.FOUND, "/")
+    assert get_user(client).username == "farrier"
+
+
+def test_a_wrong_password_is_said_without_saying_which_of_the_two_is_wrong(client, user):
+    pages = [
+        client.post("/login/", {"username": name, "password": "guessed"}) for name in ("farrier", "nobody")
+    ]
+
+    said = [page.context["form"].non_field_errors() for page in pages]
+    assert said == [["Name and password do not go together. Type both again."]] * 2
+    assert not get_user(client).is_authenticated
+
+
+def test_the_door_shuts_at_the_fifth_wrong_password_and_says_until_when(client, user):
+    wrong = {"username": "farrier", "password": "guessed"}
+    answers = [client.post("/login/", wrong).status_code for _ in range(4)]
+
+    locked = client.post("/login/", wrong)
+    right = client.post("/login/", {"username": "farrier", "password": PASSWORD})
+
+    assert answers == [HTTPStatus.OK] * 4
+    assert (locked.status_code, locked.headers["Retry-After"]) == (HTTPStatus.TOO_MANY_REQUESTS, "900")
+    quarter_of_an_hour = timezone.localtime() + timedelta(minutes=15)
+    assert (
+        timedelta(0)
+        <= locked.context["again"] - quarter_of_an_hour + timedelta(seconds=5)
+        < timedelta(seconds=66)
+    )
+    assert f"Locked until {locked.context['again']:%-I:%M %p}." in locked.text
+    assert right.status_code == HTTPStatus.TOO_MANY_REQUESTS
+    assert not get_user(client).is_authenticated
+
+
+def test_the_door_stays_open_to_another_machine(client, user):
+    for _ in range(5):
+        client.post("/login/", {"username": "farrier", "password": "guessed"}, REMOTE_ADDR="10.0.0.66")
+
+    client.post("/login/", {"username": "farrier", "password": PASSWORD}, REMOTE_ADDR="10.0.0.7")
+
+    assert get_user(client).username == "farrier"
+
+
+def test_the_door_opens_again_when_the_wait_is_over(client, user):
+    for _ in range(5):
+        client.post("/login/", {"username": "farrier", "password": "guessed"})
+    AccessAttempt.objects.update(attempt_time=timezone.now() - timedelta(minutes=15, seconds=1))
+
+    client.post("/login/", {"username": "farrier", "password": PASSWORD})
+
+    assert get_user(client).username == "farrier"
+
+
+def test_passwords_are_kept_as_argon2():
+    from practice.project import settings as written  # what the tests make quicker is not in it
+
+    [hasher] = written.PASSWORD_HASHERS
+    assert import_string(hasher) is Argon2PasswordHasher
+
+
+def test_logging_out_takes_a_post(browser):
+    refused = browser.get("/logout/")
+    logged_in_still = get_user(browser).is_authenticated
+    out = browser.post("/logout/")
+
+    assert (refused.status_code, logged_in_still) == (HTTPStatus.METHOD_NOT_ALLOWED, True)
+    assert (out.status_code, out.url) == (HTTPStatus.FOUND, "/login/")
+    assert not get_user(browser).is_authenticated
+
+
+@pytest.mark.django_db
+def test_each_answer_carries_strict_headers(client):
+    headers = client.get("/login/").headers
+
+    policy = dict(part.strip().split(" ", 1) for part in headers["Content-Security-Policy"].split(";"))
+    own = ["script-src", "style-src", "font-src", "connect-src", "manifest-src", "worker-src", "form-action"]
+    assert policy == {
+        "default-src": "'none'",
+        **dict.fromkeys(own, "'self'"),
+        "img-src": "'self' data:",
+        "frame-ancestors": "'none'",
+        "base-uri": "'none'",
+    }
+    assert {
+        name: headers[name]
+        for name in (
+            "X-Frame-Options",
+            "X-Content-Type-Options",
+            "Referrer-Policy",
+            "Cross-Origin-Opener-Policy",
+        )
+    } == {
+        "X-Frame-Options": "DENY",
+        "X-Content-Type-Options": "nosniff",
+        "Referrer-Policy": "same-origin",
+        "Cross-Origin-Opener-Policy": "same-origin",
+    }
+
+
+def test_cookies_are_out_of_reach_of_scripts_and_of_other_sites(client, user):
+    client.post("/login/", {"username": "farrier", "password": PASSWORD})
+
+    cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+    assert (cookie["httponly"], cookie["samesite"], cookie["secure"]) == (True, "Lax", "")
+
+
+def test_an_unknown_address_says_where_to_go(browser):
+    answer = browser.get("/no/such/page/")
+
+    assert answer.status_code == HTTPStatus.NOT_FOUND
+    assert "Nothing stands here." in answer.text
+
+
+def test_a_form_of_an_old_page_is_refused_in_words(user, client_that_checks_forms):
+    client_that_checks_forms.force_login(user)
+
+    answer = client_that_checks_forms.post("/logout/")
+
+    assert answer.status_code == HTTPStatus.FORBIDDEN
+    assert "Not kept: the page was too old." in answer.text
+    assert get_user(client_that_checks_forms).is_authenticated
+
+
+@pytest.fixture
+def client_that_checks_forms():
+    from django.test import Client
+
+    return Client(enforce_csrf_checks=True)
+
+
+def test_a_page_that_breaks_says_where_the_reason_is(browser, settings):
+    settings.ROOT_URLCONF = __name__
+    browser.raise_request_exception = False
+
+    answer = browser.get("/broken/")
+
+    assert answer.status_code == HTTPStatus.INTERNAL_SERVER_ERROR
+    assert "Something broke on this page." in answer.text
+    assert "no horses left" in settings.LOG_FILE.read_text()
+
+
+def break_down(request):
+    raise ZeroDivisionError("no horses left")
+
+
+urlpatterns = [path("broken/", break_down)]
