@@ -1,6 +1,6 @@
 """Every page is private, the door shuts after five wrong passwords, and pages carry strict headers."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from http import HTTPStatus
 
 import pytest
@@ -164,6 +164,18 @@ def client_that_checks_forms():
     from django.test import Client
 
     return Client(enforce_csrf_checks=True)
+
+
+@pytest.mark.django_db
+def test_a_page_says_that_the_date_is_fixed(client, settings):
+    settings.TODAY = None
+    without = client.get("/login/").text
+    settings.TODAY = date(2026, 10, 14)
+    fixed = client.get("/login/").text
+
+    assert [
+        line for line in fixed.splitlines() if line not in without.splitlines() and "csrf" not in line
+    ] == ['<div class="told" role="note"><p>The date is fixed at 2026-10-14.</p></div>']
 
 
 def test_a_page_that_breaks_says_where_the_reason_is(browser, settings):
