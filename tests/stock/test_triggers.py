@@ -29,7 +29,9 @@ def test_these_triggers_are_there_after_all_migrations():
     ]
 
 
-@pytest.mark.parametrize("change", [lambda rows: rows.update(note="other"), lambda rows: rows._raw_delete(rows.db)])
+@pytest.mark.parametrize(
+    "change", [lambda rows: rows.update(note="other"), lambda rows: rows._raw_delete(rows.db)]
+)
 def test_a_fact_of_stock_is_neither_changed_nor_deleted(change):
     movement = receipt(ItemFactory(), "10")
 
