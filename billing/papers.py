@@ -16,9 +16,9 @@ from practice.lib.logo import logo_file
 from practice.lib.money import round_money
 from practice.lib.pdf import paper_size
 from practice.lib.profile import Profile, TravelRule
-from practice.models import Foot, Horse, Leg, MaterialUse, Visit, Work
+from practice.models import Foot, Horse, Leg, MaterialUse, Service, Visit, Work
 from practice.reports.due import due_date
-from stock.models import Kind
+from stock.models import Item, Kind
 
 FORE = ("LF", "RF")
 
@@ -343,3 +343,24 @@ def file_name(number: str) -> str:
     if number.isascii() and all(c.isalnum() or c in "-_" for c in number):
         return number
     return f"{slugify(number) or 'invoice'}-{number.encode().hex()}"
+
+
+def draft_blocks(draft) -> list[dict]:
+    """Return a draft's lines by horse, for the page that closes the day: name, share, lines, sum."""
+    horses = Horse.objects.in_bulk({line.part.horse for line in draft.lines})
+    services = Service.objects.in_bulk(
+        {line.part.code for line in draft.lines if line.part.kind == "service"}
+    )
+    items = Item.objects.in_bulk({line.part.code for line in draft.lines if line.part.kind == "material"})
+    blocks: dict[tuple[int, int], dict] = {}
+    for line in draft.lines:
+        part = line.part
+        named = {"service": services, "material": items}.get(part.kind, {}).get(part.code, "Travel")
+        block = blocks.setdefault(
+            (line.visit.pk, part.horse),
+            {"horse": horses[part.horse], "share": part.share, "visit": line.visit, "lines": [], "work": []},
+        )
+        block["lines"].append((named, part.quantity if part.kind != "travel" else None, part.net))
+        if part.kind == "service":
+            block["work"].append(str(named))
+    return list(blocks.values())

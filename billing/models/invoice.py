@@ -1,13 +1,27 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import ExpressionWrapper, F, Q
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
+from practice.lib.queries import sum_of
 from practice.lib.rows import not_negative, positive
 from practice.models import Client, Horse, Service, Visit
 from stock.models import Item
+
+
+class InvoiceQuerySet(models.QuerySet):
+    def with_settled(self):
+        """Annotate `settled`: what payments settled of it, in the practice's currency, 0 if nothing."""
+        from billing.models.payment import Settlement
+
+        return self.annotate(settled=sum_of(Settlement.objects.all(), "amount", per="invoice"))
+
+    def outstanding(self):
+        """Invoices that are not wholly settled, with what is `open` of them."""
+        open_amount = ExpressionWrapper(F("total") - F("settled"), output_field=ExactField())
+        return self.with_settled().annotate(open=open_amount).filter(total__gt=F("settled"))
 
 
 class Invoice(models.Model):
@@ -28,6 +42,8 @@ class Invoice(models.Model):
     client_address = models.TextField(blank=True, default="")
     practice_name = models.CharField(max_length=200, blank=True, default="")
     practice_address = models.TextField(blank=True, default="")
+
+    objects = InvoiceQuerySet.as_manager()
 
     class Meta:
         constraints = [

@@ -6,7 +6,6 @@ open there. Whole numbers add, subtract and compare exactly on every database.
 
 from decimal import Decimal, InvalidOperation
 
-from django import forms
 from django.core import exceptions
 from django.db import models
 from django.db.models import Value
@@ -75,7 +74,9 @@ class ExactField(models.Field):
         return str(self.value_from_object(obj))
 
     def formfield(self, **kwargs):
-        return super().formfield(**{"form_class": forms.DecimalField, "decimal_places": PLACES, **kwargs})
+        from practice.lib.forms import NumberField
+
+        return super().formfield(**{"form_class": NumberField, **kwargs})
 
 
 for _op in (Combinable.ADD, Combinable.SUB):

@@ -68,6 +68,11 @@ def quantity(value: Decimal, locale: str = "") -> str:
     return _minus(format_decimal(value, format="#,##0.######", locale=locale_of(locale)))
 
 
+def for_a_field(value: Decimal, locale: str = "") -> str:
+    """Return a number as a field is filled with it: the locale's point, no thousands mark, `12,5`."""
+    return format_decimal(value, format="0.######", locale=locale_of(locale))
+
+
 def percent(value: Decimal, locale: str = "") -> str:
     """Return a percentage with all its digits: `7.25 %`. `value` is percent, not a fraction."""
     return _minus(format_percent(value / 100, format="#,##0.######\u00a0%", locale=locale_of(locale)))

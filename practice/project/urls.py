@@ -1,13 +1,19 @@
-"""The root of all addresses. Each part brings its own: `path("", include("practice.urls"))`."""
+"""The root of all addresses. Each part brings its own; what it needs from above it gets here."""
 
-from django.urls import path
+from django.urls import include, path
 
+from billing.reports.price_list import prices_on
+from practice import urls as practice_urls
 from practice.project.health import health
+from practice.project.home import home
 from practice.project.login import Login, Logout
 
 urlpatterns = [
     path("health/", health, name="health"),
     path("login/", Login.as_view(), name="login"),
     path("logout/", Logout.as_view(), name="logout"),
-    # Home (name="home") and the parts' includes go here.
+    path("", home, name="home"),
+    path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
+    path("", include("stock.urls")),
+    path("", include("billing.urls")),
 ]

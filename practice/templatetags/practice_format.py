@@ -1,5 +1,97 @@
-"""Money, quantities and dates in templates."""
+"""Money, quantities and dates in templates: `{{ invoice.total|money:profile }}`."""
 
 from django import template
 
+from practice.lib import formats
+
 register = template.Library()
+
+
+@register.filter
+def money(value, profile) -> str:
+    """An amount with the currency's sign."""
+    return "" if value is None else formats.money(value, profile.currency, profile.locale)
+
+
+@register.filter
+def amount(value, profile) -> str:
+    """An amount without the sign, for columns."""
+    return "" if value is None else formats.amount(value, profile.currency, profile.locale)
+
+
+@register.filter
+def price(value, profile) -> str:
+    """A price of one unit."""
+    return "" if value is None else formats.unit_price(value, profile.currency, profile.locale)
+
+
+@register.filter
+def quantity(value, profile) -> str:
+    return "" if value is None else formats.quantity(value, profile.locale)
+
+
+@register.filter
+def percent(value, profile) -> str:
+    return "" if value is None else formats.percent(value, profile.locale)
+
+
+@register.filter
+def distance(value, profile) -> str:
+    return "" if value is None else formats.distance(value, profile.distance_unit, profile.locale)
+
+
+@register.filter
+def tenths(value, profile) -> str:
+    return "" if value is None else formats.tenths(value, profile.locale)
+
+
+@register.filter
+def fulldate(day, profile) -> str:
+    """`Wednesday, October 14`."""
+    return formats.full_date(day, profile.locale) if day else ""
+
+
+@register.filter
+def longdate(day, profile) -> str:
+    """`October 14, 2026`."""
+    return formats.long_date(day, profile.locale) if day else ""
+
+
+@register.filter
+def shortdate(day, profile) -> str:
+    """`Mon, Oct 19`."""
+    return formats.short_date(day, profile.locale) if day else ""
+
+
+@register.filter
+def mediumdate(day, profile) -> str:
+    """`Oct 19, 2026`."""
+    return formats.medium_date(day, profile.locale) if day else ""
+
+
+@register.filter
+def clock(at, profile) -> str:
+    return formats.clock(at, profile.locale) if at else ""
+
+
+@register.filter
+def days_over(days) -> str:
+    return "new" if days is None else formats.days_over(days)
+
+
+@register.filter
+def iso(day) -> str:
+    """A day as addresses and date fields have it: `2026-10-14`."""
+    return day.isoformat() if day else ""
+
+
+@register.filter
+def plain(value) -> str:
+    """A number as a field is filled with it: `12.5`."""
+    return "" if value is None else f"{value:f}"
+
+
+@register.filter
+def get(mapping, key):
+    """A value of a mapping by key; None where there is none."""
+    return mapping.get(key)

@@ -1,0 +1,98 @@
+"""Lists of invoices, payments and tax rates."""
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from billing.models import Invoice, Payment, TaxRate
+from practice.lib import formats
+
+NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
+
+
+class MoneyTable(tables.Table):
+    class Meta:
+        template_name = "parts/table.html"
+
+    def money(self, value):
+        return formats.amount(value, self.profile.currency, self.profile.locale)
+
+    def day(self, value):
+        return formats.medium_date(value, self.profile.locale)
+
+
+class InvoiceTable(MoneyTable):
+    number = tables.Column(attrs=NAME, order_by=("number",))
+    client = tables.Column()
+    issued = tables.Column(attrs=NUM)
+    due = tables.Column(attrs=NUM)
+    total = tables.Column(attrs=NUM)
+    settled = tables.Column(verbose_name="Paid", attrs=NUM)
+
+    class Meta(MoneyTable.Meta):
+        model = Invoice
+        fields = ("number", "client", "issued", "due", "total", "settled")
+        empty_text = "No invoice yet. Closing a day issues them."
+
+    def render_number(self, value, record):
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), value)
+
+    def render_issued(self, value):
+        return self.day(value)
+
+    def render_due(self, value):
+        return self.day(value)
+
+    def render_total(self, value):
+        return self.money(value)
+
+    def render_settled(self, value):
+        return self.money(value)
+
+
+class PaymentTable(MoneyTable):
+    client = tables.Column(attrs=NAME)
+    date = tables.Column(attrs=NUM)
+    method = tables.Column()
+    invoice = tables.Column()
+    amount = tables.Column(attrs=NUM)
+
+    class Meta(MoneyTable.Meta):
+        model = Payment
+        fields = ("client", "date", "method", "invoice", "amount")
+        empty_text = "No payment yet. Take one on a client's page."
+
+    def render_client(self, value, record):
+        target = reverse("practice:client-detail", args=[record.client_id])
+        return format_html('<a href="{}">{}</a>', target, value)
+
+    def render_date(self, value):
+        return self.day(value)
+
+    def render_amount(self, value):
+        return self.money(value)
+
+
+class TaxRateTable(MoneyTable):
+    name = tables.Column(attrs=NAME)
+    rate = tables.Column(verbose_name="Percent", attrs=NUM)
+    area = tables.Column()
+    valid_from = tables.Column(verbose_name="From", attrs=NUM)
+    valid_to = tables.Column(verbose_name="To", attrs=NUM)
+
+    class Meta(MoneyTable.Meta):
+        model = TaxRate
+        fields = ("name", "rate", "area", "valid_from", "valid_to")
+        empty_text = "No tax rate yet. Nothing is taxed until you say so."
+
+    def render_name(self, value, record):
+        return format_html('<a href="{}">{}</a>', reverse("billing:tax-rate-change", args=[record.pk]), value)
+
+    def render_rate(self, value):
+        return formats.quantity(value, self.profile.locale)
+
+    def render_valid_from(self, value):
+        return self.day(value)
+
+    def render_valid_to(self, value):
+        return self.day(value)

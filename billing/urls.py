@@ -1,0 +1,22 @@
+"""Addresses of money."""
+
+from django.urls import path
+
+from billing.views import closing, money
+
+app_name = "billing"
+urlpatterns = [
+    path("close/<str:day>/", closing.close_day, name="close-day"),
+    path("money/", money.owed, name="owed"),
+    path("invoices/", money.invoice_list, name="invoice-list"),
+    path("invoices/<int:pk>/", money.invoice_detail, name="invoice-detail"),
+    path("invoices/<int:pk>/pdf/", money.invoice_document, name="invoice-pdf"),
+    path("payments/", money.payment_list, name="payment-list"),
+    path("clients/<int:client>/payments/add/", money.payment_add, name="payment-add"),
+    path("clients/<int:pk>/account/", money.client_account, name="client-account"),
+    path("services/<int:pk>/prices/", money.service_prices, name="service-prices"),
+    path("items/<int:pk>/prices/", money.item_prices, name="item-prices"),
+    path("tax-rates/", money.tax_rate_list, name="tax-rate-list"),
+    path("tax-rates/add/", money.tax_rate_change, name="tax-rate-add"),
+    path("tax-rates/<int:pk>/change/", money.tax_rate_change, name="tax-rate-change"),
+]

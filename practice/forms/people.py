@@ -1,0 +1,111 @@
+"""Forms of clients, places and horses."""
+
+from decimal import Decimal
+
+from django import forms
+
+from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
+from practice.models import Client, Horse, Place
+
+
+class ClientForm(BookModelForm):
+    class Meta:
+        model = Client
+        fields = [
+            "name",
+            "phone",
+            "email",
+            "address",
+            "billing",
+            "payment_terms_days",
+            "tax_exempt",
+            "language",
+            "notes",
+        ]
+        labels = {
+            "billing": "Invoices",
+            "payment_terms_days": "Days to pay",
+            "tax_exempt": "Pays no tax",
+            "language": "Language of invoices",
+        }
+        help_texts = {
+            "payment_terms_days": "Blank: as the practice has it.",
+            "language": "Such as en-US or es-US. Blank: the practice's.",
+            "tax_exempt": "Keep the client's certificate; ask your tax preparer.",
+        }
+
+
+class PlaceForm(BookModelForm):
+    class Meta:
+        model = Place
+        fields = ["name", "address", "area", "travel_rate", "latitude", "longitude", "notes"]
+        labels = {"area": "Tax area", "travel_rate": "Travel rate of its own"}
+        help_texts = {
+            "area": "As tax rates name it, such as a county.",
+            "travel_rate": "As the practice charges: per visit, or per distance. Blank: the practice's.",
+        }
+
+
+class HorseForm(BookModelForm):
+    class Meta:
+        model = Horse
+        fields = ["name", "place", "cycle_weeks", "next_call", "cautions", "status", "breed", "born", "notes"]
+        labels = {
+            "place": "Stands at",
+            "cycle_weeks": "Weeks between calls",
+            "next_call": "Next call agreed",
+            "born": "Born in (year)",
+        }
+        help_texts = {"cautions": "What can hurt someone: kicks, needs a second person. Shown first."}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["place"].queryset = Place.objects.filter(archived=False).order_by("name")
+
+    def clean_cycle_weeks(self):
+        weeks = self.cleaned_data["cycle_weeks"]
+        if not weeks:
+            raise forms.ValidationError("Type a whole number of weeks, such as 6.")
+        return weeks
+
+
+class OwnersForm(BookForm):
+    """Who owns a horse from a day on, in up to four shares of a hundred."""
+
+    SLOTS = 4
+    since = DayField(label="From", required=False, help_text="Blank: ever since the horse is in the book.")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        clients = Client.objects.filter(archived=False).order_by("name")
+        for number in range(1, self.SLOTS + 1):
+            self.fields[f"client_{number}"] = forms.ModelChoiceField(
+                clients, required=False, label=f"Owner {number}"
+            )
+            self.fields[f"share_{number}"] = NumberField(
+                required=False,
+                label=f"Share {number}, percent",
+                above=Decimal(0),
+                high=Decimal(100),
+                example="50",
+            )
+        self.fit(self.profile)
+
+    def clean(self):
+        shares = []
+        for number in range(1, self.SLOTS + 1):
+            client = self.cleaned_data.get(f"client_{number}")
+            share = self.cleaned_data.get(f"share_{number}")
+            if client and share is None and f"share_{number}" not in self.errors:
+                self.add_error(f"share_{number}", "Type the share in percent, such as 50.")
+            elif share is not None and not client:
+                self.add_error(f"client_{number}", "Choose who owns this share.")
+            elif client:
+                shares.append((client, share))
+        if not shares and not self.errors:
+            self.add_error("client_1", "Choose who owns the horse.")
+        total = sum((share for _, share in shares if share), Decimal(0))
+        if shares and not self.errors and total != 100:
+            self.add_error("share_1", f"The shares add up to {total:f}. They have to make 100.")
+        self.cleaned_data["shares"] = shares
+        return self.cleaned_data

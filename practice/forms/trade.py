@@ -1,0 +1,147 @@
+"""Forms of services, vehicles and the practice itself."""
+
+from babel import Locale, UnknownLocaleError
+from babel.numbers import is_currency
+from django import forms
+
+from practice.lib.forms import BookModelForm
+from practice.lib.logo import picture_suffix
+from practice.lib.profile import Profile
+from practice.models import Service, Vehicle
+
+
+class ServiceForm(BookModelForm):
+    class Meta:
+        model = Service
+        fields = ["name", "minutes", "new_shoes", "feet_nailed", "fitted", "resets_cycle", "taxable"]
+        labels = {
+            "minutes": "Minutes, usually",
+            "new_shoes": "New shoes",
+            "feet_nailed": "Feet nailed",
+            "resets_cycle": "Begins the cycle anew",
+            "taxable": "Taxed",
+        }
+        help_texts = {
+            "resets_cycle": "Not for a lost shoe or a follow-up.",
+            "taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",
+        }
+
+    def clean(self):
+        data = super().clean()
+        for name in ("new_shoes", "feet_nailed"):
+            if (data.get(name) or 0) > 4:
+                self.add_error(name, "A horse has four feet: type 0 to 4.")
+        return data
+
+
+class VehicleForm(BookModelForm):
+    class Meta:
+        model = Vehicle
+        fields = ["name", "placed_in_service"]
+        labels = {"placed_in_service": "In service since"}
+
+
+class SettingsForm(BookModelForm):
+    logo = forms.FileField(
+        required=False, label="Logo", help_text="PNG or JPEG, at most 2 MB. Without one your initials stand."
+    )
+
+    class Meta:
+        model = Profile
+        fields = [
+            "name",
+            "address",
+            "phone",
+            "email",
+            "registration_number",
+            "tax_id",
+            "pay_note",
+            "invoice_prefix",
+            "payment_terms_days",
+            "travel_rule",
+            "travel_rate",
+            "travel_taxable",
+            "locale",
+            "currency",
+            "distance_unit",
+            "country",
+            "mileage_scheme",
+            "home_is_principal_place_of_business",
+            "home_latitude",
+            "home_longitude",
+            "valuation",
+            "lead_time_days",
+            "review_period_days",
+        ]
+        labels = {
+            "pay_note": "How to pay, as invoices say it",
+            "invoice_prefix": "Invoice numbers begin with",
+            "payment_terms_days": "Days to pay",
+            "travel_rule": "The drive is charged by",
+            "travel_rate": "Travel rate",
+            "travel_taxable": "The drive is taxed",
+            "locale": "Language and figures",
+            "home_is_principal_place_of_business": "Home is the principal place of business",
+            "valuation": "Cost of the shelf",
+            "lead_time_days": "Days until a delivery comes",
+            "review_period_days": "Days between two orders",
+        }
+        help_texts = {
+            "pay_note": "A way a line, such as 'By mail: check to …'.",
+            "locale": "Such as en-US, en-GB, de-DE.",
+            "currency": "Such as USD. It cannot change once amounts are in the book.",
+            "country": "Two letters, such as US.",
+            "travel_taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",
+            "valuation": "A change may need the tax authority's consent: ask the preparer.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if self.instance.pk and Profile.objects.filter(pk=self.instance.pk).exists():
+            for name in ("currency", "distance_unit", "valuation"):
+                self.fields[name].disabled = bool(self.locked_fields())
+
+    def locked_fields(self) -> bool:
+        """Whether amounts or distances are in the book: then currency, unit and costing stand."""
+        from practice.models import Leg, Reading, Work
+        from stock.models import Movement
+
+        return any(model.objects.exists() for model in (Work, Movement, Leg, Reading))
+
+    def clean_locale(self):
+        tag = self.cleaned_data["locale"]
+        try:
+            Locale.parse(tag, sep="-")
+        except (UnknownLocaleError, ValueError):
+            raise forms.ValidationError("Type a language such as en-US.") from None
+        return tag
+
+    def clean_currency(self):
+        currency = self.cleaned_data["currency"].upper()
+        if not is_currency(currency):
+            raise forms.ValidationError("Type a currency such as USD.")
+        return currency
+
+    def clean_country(self):
+        country = self.cleaned_data["country"].upper()
+        if country and country not in Locale("en").territories:
+            raise forms.ValidationError("Type a country of two letters, such as US.")
+        return country
+
+    def clean_logo(self):
+        upload = self.cleaned_data["logo"]
+        if not upload:
+            return None
+        content = upload.read(2_000_001)
+        try:
+            picture_suffix(content)
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        return content
+
+    def clean(self):
+        data = super().clean()
+        rule, rate = data.get("travel_rule"), data.get("travel_rate")
+        if rule and rule != "none" and rate is None and "travel_rate" not in self.errors:
+            self.add_error("travel_rate", "Type the rate, such as 0.85.")
+        return data

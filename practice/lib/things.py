@@ -1,0 +1,71 @@
+"""The plain pages of a thing: a form that keeps it, a list of it. Views stay a few lines each."""
+
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django_tables2 import RequestConfig
+
+from practice.lib.errors import RuleBroken
+from practice.lib.pages import render_page
+from practice.lib.profile import Profile
+
+PER_PAGE = 50
+
+
+def form_page(
+    request: HttpRequest,
+    make_form: Callable,
+    *,
+    heading: str,
+    back: tuple[str, str],
+    save: Callable | None = None,
+    then: str | Callable | None = None,
+    said: str = "Kept.",
+    template: str = "parts/form_page.html",
+    **context,
+) -> HttpResponse:
+    """Show a form and keep what was typed. `make_form(*data, profile=...)`; `save(form)` gives the row.
+
+    A rule that says no stands on top of the form, and what was typed stays. `back` is the way back:
+    its address and its name.
+    """
+    profile = Profile.for_request(request)
+    data = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = make_form(*data, profile=profile)
+    status = 200
+    if request.method == "POST":
+        if form.is_valid():
+            try:
+                row = save(form) if save else form.save()
+            except RuleBroken as error:
+                form.add_error(None, str(error))
+            else:
+                messages.success(request, said)
+                target = then(row) if callable(then) else then
+                return redirect(target or back[0])
+        status = 422
+    context |= {"form": form, "heading": heading, "back_url": back[0], "back_to": back[1]}
+    return render(request, template, context, status=status)
+
+
+def list_page(request: HttpRequest, table, template: str, *, one: str, many: str, **context) -> HttpResponse:
+    """Show a table: sorted and paged by the address, its rows alone where htmx asks."""
+    table.one, table.many = one, many
+    table.profile = Profile.for_request(request)
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    if table.page and table.paginator.per_page != PER_PAGE:
+        table.paginate(page=1, per_page=PER_PAGE)
+    return render_page(request, template, context | {"table": table})
+
+
+def do(request: HttpRequest, action: Callable, *args, said: str, then: str, **kwargs) -> HttpResponse:
+    """Do an action of a button and go on; a rule that says no is told on the next page."""
+    try:
+        action(*args, **kwargs)
+    except RuleBroken as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, said)
+    return redirect(then)

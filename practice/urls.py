@@ -1,0 +1,72 @@
+"""Addresses of clients, horses, places, visits and the road."""
+
+from collections.abc import Callable
+
+from django.urls import path
+
+from practice.models import Client, Place, Service, Vehicle
+from practice.views import people, round, trade, visits
+
+
+def patterns(prices: Callable) -> list:
+    """Return the addresses; `prices` gives the prices of a day, which this app does not know."""
+    return [
+        path("find/", people.find, name="find"),
+        path("clients/", people.client_list, name="client-list"),
+        path("clients/add/", people.client_change, name="client-add"),
+        path("clients/<int:pk>/", people.client_detail, name="client-detail"),
+        path("clients/<int:pk>/change/", people.client_change, name="client-change"),
+        path(
+            "clients/<int:pk>/archive/",
+            people.archive(Client, "practice:client-detail"),
+            name="client-archive",
+        ),
+        path("places/", people.place_list, name="place-list"),
+        path("places/add/", people.place_change, name="place-add"),
+        path("places/<int:pk>/", people.place_detail, name="place-detail"),
+        path("places/<int:pk>/change/", people.place_change, name="place-change"),
+        path(
+            "places/<int:pk>/archive/", people.archive(Place, "practice:place-detail"), name="place-archive"
+        ),
+        path("horses/", people.due_list, name="horse-list"),
+        path("horses/all/", people.horse_list, name="horse-all"),
+        path("horses/add/", people.horse_change, name="horse-add"),
+        path("horses/<int:pk>/", people.horse_detail, name="horse-detail"),
+        path("horses/<int:pk>/change/", people.horse_change, name="horse-change"),
+        path("horses/<int:pk>/owners/", people.horse_owners, name="horse-owners"),
+        path("services/", trade.service_list, name="service-list"),
+        path("services/add/", trade.service_change, name="service-add"),
+        path("services/<int:pk>/change/", trade.service_change, name="service-change"),
+        path(
+            "services/<int:pk>/archive/",
+            people.archive(Service, "billing:service-prices"),
+            name="service-archive",
+        ),
+        path("vehicles/", trade.vehicle_list, name="vehicle-list"),
+        path("vehicles/add/", trade.vehicle_change, name="vehicle-add"),
+        path("vehicles/<int:pk>/change/", trade.vehicle_change, name="vehicle-change"),
+        path(
+            "vehicles/<int:pk>/archive/",
+            people.archive(Vehicle, "practice:vehicle-change"),
+            name="vehicle-archive",
+        ),
+        path("settings/", trade.settings, name="settings"),
+        path("sun/", trade.sun, name="sun"),
+        path("road/", round.road, name="road"),
+        path("round/", round.round_today, name="round-today"),
+        path("round/<str:day>/", round.round_page, name="round"),
+        path("round/<str:day>/plan/", round.visit_plan, name="visit-plan"),
+        path("round/<str:day>/readings/<int:vehicle>/", round.keep_readings, name="readings"),
+        path("round/<str:day>/legs/<int:vehicle>/add/", round.leg_add, name="leg-add"),
+        path("legs/<int:pk>/remove/", round.leg_remove, name="leg-remove"),
+        path("visits/<int:pk>/", visits.visit_detail, name="visit-detail"),
+        path("visits/<int:pk>/complete/", visits.visit_complete, name="visit-complete"),
+        path("visits/<int:pk>/move/", round.visit_move, name="visit-move"),
+        path("visits/<int:pk>/cancel/", round.visit_cancel, name="visit-cancel"),
+        path("visits/<int:pk>/reopen/", round.visit_reopen, name="visit-reopen"),
+        path("visits/<int:pk>/reorder/", round.visit_reorder, name="visit-reorder"),
+        path(
+            "visits/<int:pk>/horses/<int:horse>/", visits.visit_horse, {"prices": prices}, name="visit-horse"
+        ),
+        path("visits/<int:pk>/horses/<int:horse>/finding/", visits.finding_add, name="finding-add"),
+    ]

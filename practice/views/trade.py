@@ -1,0 +1,91 @@
+"""Services, vehicles, the practice's settings, and how this device shows pages."""
+
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_GET, require_POST
+
+from practice.forms.trade import ServiceForm, SettingsForm, VehicleForm
+from practice.lib.logo import keep_logo
+from practice.lib.profile import Profile
+from practice.lib.things import form_page, list_page
+from practice.models import Service, Vehicle
+from practice.tables import ServiceTable, VehicleTable
+from practice.views.people import GET_OR_POST, shown
+
+
+@require_GET
+def service_list(request: HttpRequest) -> HttpResponse:
+    table = ServiceTable(shown(Service.objects.order_by("pk"), request))
+    return list_page(
+        request, table, "practice/services/list.html", one="service", many="services", here="money"
+    )
+
+
+@GET_OR_POST
+def service_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    service = get_object_or_404(Service, pk=pk) if pk else None
+    return form_page(
+        request,
+        partial(ServiceForm, instance=service),
+        heading=f"{service}" if service else "A new service",
+        back=(reverse("practice:service-list"), "Prices"),
+        then=lambda row: reverse("billing:service-prices", args=[row.pk]),
+    )
+
+
+@require_GET
+def vehicle_list(request: HttpRequest) -> HttpResponse:
+    table = VehicleTable(shown(Vehicle.objects.order_by("pk"), request))
+    return list_page(
+        request, table, "practice/vehicles/list.html", one="vehicle", many="vehicles", here="road"
+    )
+
+
+@GET_OR_POST
+def vehicle_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    vehicle = get_object_or_404(Vehicle, pk=pk) if pk else None
+    acts = []
+    if vehicle:
+        label = "Take it out of the archive" if vehicle.archived else "Put it in the archive"
+        acts.append({"url": reverse("practice:vehicle-archive", args=[pk]), "label": label})
+    return form_page(
+        request,
+        partial(VehicleForm, instance=vehicle),
+        heading=f"{vehicle}" if vehicle else "A new vehicle",
+        back=(reverse("practice:vehicle-list"), "Vehicles"),
+        more_acts=acts,
+    )
+
+
+@GET_OR_POST
+def settings(request: HttpRequest) -> HttpResponse:
+    def save(form):
+        row = form.save()
+        if form.cleaned_data["logo"]:
+            keep_logo(form.cleaned_data["logo"])
+        return row
+
+    return form_page(
+        request,
+        partial(SettingsForm, instance=Profile.current()),
+        heading="The practice",
+        lead="What stands on invoices, and how you charge.",
+        back=(reverse("home"), "Home"),
+        save=save,
+    )
+
+
+@require_POST
+def sun(request: HttpRequest) -> HttpResponse:
+    """Turn this device's sun setting on or off: black on white, larger targets."""
+    target = request.POST.get("next", "")
+    if not url_has_allowed_host_and_scheme(target, allowed_hosts=None):
+        target = reverse("home")
+    response = redirect(target)
+    on = request.COOKIES.get("sun") != "yes"
+    response.set_cookie("sun", "yes" if on else "no", max_age=60 * 60 * 24 * 365, samesite="Lax")
+    return response

@@ -1,0 +1,138 @@
+"""The truck: items by kind and size, an item's ledger, deliveries and counts; suppliers."""
+
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from practice.lib.profile import Profile
+from practice.lib.things import do, form_page, list_page
+from practice.lib.today import today
+from stock.actions.movements import count_item, receive_item
+from stock.forms.items import CountForm, DeliveryForm, ItemForm, SupplierForm
+from stock.models import Item, Kind, Supplier
+from stock.reports.levels import on_hand, running_low
+from stock.reports.sizes import Cell, size_rows
+from stock.tables import LedgerTable, SupplierTable
+
+GET_OR_POST = require_http_methods(["GET", "POST"])
+
+
+@require_GET
+def truck(request: HttpRequest) -> HttpResponse:
+    """What is on the truck: shoes and nails by size, then the rest."""
+    profile = Profile.for_request(request)
+    items = list(Item.objects.filter(archived="archived" in request.GET).order_by("pk"))
+    left = on_hand()
+    shoes, nails = ([item for item in items if item.kind == kind] for kind in (Kind.SHOE, Kind.NAIL))
+    others = [item for item in items if item.kind not in (Kind.SHOE, Kind.NAIL)]
+    context = {
+        "grids": [("Shoes", size_rows(shoes, left)), ("Nails", size_rows(nails, left))],
+        "others": [Cell(item, left.get(item.pk, 0)) for item in others],
+        "low": running_low(today(), profile.lead_time_days + profile.review_period_days),
+        "below": [item for item in items if left.get(item.pk, 0) < 0],
+        "any": bool(items),
+        "here": "truck",
+    }
+    return render(request, "stock/truck.html", context)
+
+
+@require_GET
+def item_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    item = get_object_or_404(Item.objects.select_related("supplier", "shelf"), pk=pk)
+    rows = item.ledger.select_related("movement", "location").order_by("-position")
+    context = {
+        "item": item,
+        "shelf": getattr(item, "shelf", None),
+        "balances": item.balances.select_related("location").order_by("location"),
+        "here": "truck",
+    }
+    return list_page(request, LedgerTable(rows), "stock/item.html", one="entry", many="entries", **context)
+
+
+@GET_OR_POST
+def item_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    item = get_object_or_404(Item, pk=pk) if pk else None
+    back = reverse("stock:item-detail", args=[pk]) if pk else reverse("stock:truck")
+    initial = {"unit": "each"} if not pk else {}
+    return form_page(
+        request,
+        partial(ItemForm, instance=item, initial=initial),
+        heading=f"{item}" if item else "A new item",
+        back=(back, "Truck"),
+        then=lambda row: reverse("stock:item-detail", args=[row.pk]),
+    )
+
+
+@require_POST
+def item_archive(request: HttpRequest, pk: int) -> HttpResponse:
+    item = get_object_or_404(Item, pk=pk)
+    item.archived = not item.archived
+    said = f"{item} is in the archive." if item.archived else f"{item} is back."
+    target = reverse("stock:item-detail", args=[pk])
+    return do(request, item.save, update_fields=["archived"], said=said, then=target)
+
+
+@GET_OR_POST
+def item_receive(request: HttpRequest, pk: int) -> HttpResponse:
+    item = get_object_or_404(Item, pk=pk)
+
+    def save(form):
+        data = form.cleaned_data
+        return receive_item(
+            item,
+            data["quantity"],
+            data["unit_cost"],
+            on=data["date"],
+            location=data["location"],
+            supplier=data["supplier"],
+            reference=data["reference"],
+        )
+
+    return form_page(
+        request,
+        partial(DeliveryForm, initial={"date": today(), "supplier": item.supplier_id}),
+        heading=f"A delivery of {item}",
+        back=(reverse("stock:item-detail", args=[pk]), str(item)),
+        save=save,
+        keep="Take it in",
+    )
+
+
+@GET_OR_POST
+def item_count(request: HttpRequest, pk: int) -> HttpResponse:
+    item = get_object_or_404(Item, pk=pk)
+
+    def save(form):
+        data = form.cleaned_data
+        return count_item(
+            item, data["quantity"], on=data["date"], location=data["location"], unit_cost=data["unit_cost"]
+        )
+
+    return form_page(
+        request,
+        partial(CountForm, initial={"date": today()}),
+        heading=f"Count {item}",
+        back=(reverse("stock:item-detail", args=[pk]), str(item)),
+        save=save,
+        keep="Keep the count",
+    )
+
+
+@require_GET
+def supplier_list(request: HttpRequest) -> HttpResponse:
+    table = SupplierTable(Supplier.objects.current().order_by("name", "pk"))
+    return list_page(request, table, "stock/suppliers.html", one="supplier", many="suppliers", here="truck")
+
+
+@GET_OR_POST
+def supplier_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    supplier = get_object_or_404(Supplier, pk=pk) if pk else None
+    return form_page(
+        request,
+        partial(SupplierForm, instance=supplier),
+        heading=f"{supplier}" if supplier else "A new supplier",
+        back=(reverse("stock:supplier-list"), "Suppliers"),
+    )
