@@ -24,6 +24,8 @@ from babel.numbers import (
 from practice.lib.money import minor_digits, round_money
 
 MINUS = "−"
+# The year of a date pattern with the words and marks that belong to it: ", y", " 'de' y", "y年".
+YEAR = re.compile(r"^y+[^A-Za-z]?|[,\s]*(?:'[^']*'\s*)?y+[^a-zA-Z]*$")
 PLAIN_NUMBER = re.compile(r"[-−]?[0-9][0-9.,'’\s]*|[-−]?[.,][0-9]+")
 
 
@@ -89,8 +91,9 @@ def tenths(value: Decimal, locale: str = "") -> str:
 
 
 def full_date(day: date, locale: str = "") -> str:
-    """`Wednesday, October 14`, with the year where it is not told otherwise."""
-    return format_skeleton("MMMMEEEEd", day, locale=locale_of(locale))
+    """`Wednesday, October 14`: CLDR's full date without its year."""
+    pattern = locale_of(locale).date_formats["full"].pattern
+    return format_date(day, YEAR.sub("", pattern), locale=locale_of(locale))
 
 
 def long_date(day: date, locale: str = "") -> str:
