@@ -1,0 +1,94 @@
+"""Many processes close the same days at once, and one is killed half-way: on the real database."""
+
+import signal
+import subprocess
+import sys
+from datetime import timedelta
+
+import pytest
+
+from billing.actions.invoicing import close_days
+from billing.models import Invoice, InvoiceLine
+from practice.models import Visit
+from tests.factories.practice import DAY, ClientFactory, ProfileFactory, trim
+from tests.processes import ROOT, surroundings
+
+pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
+DAYS = 4
+
+CLOSER = """
+import sys, time
+from pathlib import Path
+import django
+django.setup()
+from datetime import date
+from billing.actions.invoicing import close_days
+barrier, number, begin, end = Path(sys.argv[1]), sys.argv[2], *map(date.fromisoformat, sys.argv[3:5])
+(barrier / number).touch()
+while len(list(barrier.iterdir())) < 8:
+    time.sleep(0.005)
+issued = close_days(begin, end, end).invoices
+print(number, " ".join(invoice.number for invoice in issued))
+"""
+
+WRITES_AND_WAITS = """
+import sys, time
+import django
+django.setup()
+from datetime import date
+from django.db import transaction
+from billing.actions.invoicing import issue_date
+day = date.fromisoformat(sys.argv[1])
+with transaction.atomic():
+    issued = issue_date(day, day, day, day)
+    print(len(issued), flush=True)
+    time.sleep(60)
+"""
+
+
+def child(script, *arguments):
+    return subprocess.Popen(
+        [sys.executable, "-c", script, *map(str, arguments)],
+        cwd=ROOT,
+        env=surroundings(DJANGO_SETTINGS_MODULE="practice.project.settings"),
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+
+
+@pytest.fixture
+def season():
+    ProfileFactory()
+    clients = [ClientFactory(name=f"Client {number}") for number in range(5)]
+    days = [DAY + timedelta(number) for number in range(DAYS)]
+    for day in days:
+        for client in clients:
+            trim(client, on=day)
+    return days
+
+
+def test_eight_processes_close_the_same_days_and_issue_one_set_of_invoices(season, tmp_path, capsys):
+    closers = [child(CLOSER, tmp_path, number, season[0], season[-1]) for number in range(8)]
+    said = [closer.communicate(timeout=120)[0].strip() for closer in closers]
+
+    with capsys.disabled():
+        print("\nwho issued what:", *said, sep="\n  ")
+    assert [closer.returncode for closer in closers] == [0] * 8
+    numbers = sorted(number for line in said for number in line.split()[1:])
+    assert numbers == [f"GF-2026-{number:04d}" for number in range(1, 5 * DAYS + 1)]
+    assert sorted(Invoice.objects.values_list("number", flat=True)) == numbers
+    assert InvoiceLine.objects.count() == 5 * DAYS
+    drawn = Invoice.objects.order_by("number").values_list("issued", "client")
+    assert list(drawn) == sorted(drawn)
+
+
+def test_a_process_killed_before_it_committed_leaves_the_book_as_it_was(season):
+    process = child(WRITES_AND_WAITS, season[0])
+    written = process.stdout.readline().strip()
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    process.stdout.close()
+
+    assert written == "5"
+    assert (Invoice.objects.count(), Visit.objects.filter(locked=True).count()) == (0, 0)
+    assert len(close_days(season[0], season[0], season[0]).invoices) == 5
