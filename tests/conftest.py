@@ -135,6 +135,7 @@ def open_page(chromium, live_server):
             base_url=live_server.url, viewport={"width": width, "height": height}, **options
         )
         contexts.append(context)
+        context.set_default_timeout(10_000)
         if user:
             context.add_cookies([{**session_cookie(user), "url": live_server.url}])
         page = context.new_page()

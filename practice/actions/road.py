@@ -127,6 +127,6 @@ def check_chain(vehicle: Vehicle) -> None:
     if faults:
         fault = faults[0]
         raise RuleBroken(
-            f"{fault.reading:,} on {fault.date:%B} {fault.date.day} is lower than the book's last,"
-            f" {fault.last:,} on {fault.last_date:%B} {fault.last_date.day}."
+            f"{fault.reading:,.1f} on {fault.date:%B} {fault.date.day} is lower than the book's last,"
+            f" {fault.last:,.1f} on {fault.last_date:%B} {fault.last_date.day}."
         )
