@@ -74,7 +74,7 @@ class Truck:
             self.on_hand[ref] = opening
             self.counts.append(
                 {
-                    "date": begin.isoformat(),
+                    "date": (begin - timedelta(1)).isoformat(),
                     "item": ref,
                     "quantity": str(opening),
                     "unit_cost": str(self.cost[ref]),
