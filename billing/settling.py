@@ -76,21 +76,24 @@ def settle(
     credits: Iterable[Credit] = (),
     closed_through: date | None = None,
     standing: Iterable[Settled] = (),
+    chosen: Iterable[Settled] = (),
 ) -> Outcome:
     """Return the settlements of one client, and the credit left of each payment.
 
     `standing` are the settlements on record; those dated on or before `closed_through` are kept.
+    `chosen` are parts set aside by hand of payments that name nothing themselves.
     """
-    return _Account(list(bills), list(payments), list(credits), closed_through, list(standing)).work_out()
+    tables = (list(table) for table in (bills, payments, credits, standing, chosen))
+    return _Account(*tables, closed_through or date.min).work_out()
 
 
 class _Account:
     """One client's account as the days go by."""
 
-    def __init__(self, bills, payments, credits, closed_through, standing):
+    def __init__(self, bills, payments, credits, standing, chosen, closed_through):
         self.bills = {bill.key: bill for bill in sorted(bills, key=lambda bill: (bill.date, bill.number))}
         self.payments = sorted(payments, key=lambda paid: (paid.date, paid.order))
-        self.closed = closed_through or date.min
+        self.closed, self.chosen = closed_through, chosen
         self.kept = [row for row in standing if row.date <= self.closed]
         self.bills_of, self.payments_of = by_day(self.bills.values()), by_day(self.payments)
         self.credits_of, self.kept_of = by_day(credits), by_day(self.kept)
@@ -150,6 +153,11 @@ class _Account:
             taken[bill.key] += part
             if part:
                 rows.append(Settled(paid.key, bill.key, on, part, by_hand=True))
+        for row in self.chosen:
+            part = min(row.amount, self.bills[row.invoice].total - taken[row.invoice])
+            if row.date > self.closed and part > 0:
+                taken[row.invoice] += part
+                rows.append(Settled(row.payment, row.invoice, row.date, part, by_hand=True))
         return rows
 
     def _stand(self, day: date) -> None:

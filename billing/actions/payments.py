@@ -95,7 +95,9 @@ def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] 
         Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand)
         for row in Settlement.objects.filter(payment__client=client).order_by("date", "pk")
     ]
-    return settle([*bills, *more], paid, (), Profile.current().closed_through, standing)
+    named = {row.key for row in paid if row.invoice}
+    chosen = [row for row in standing if row.by_hand and row.amount > 0 and row.payment not in named]
+    return settle([*bills, *more], paid, (), Profile.current().closed_through, standing, chosen)
 
 
 def credit_left(client: Client) -> Decimal:

@@ -112,6 +112,12 @@ def test_what_is_closed_for_good_stands_as_it_was():
     assert rows(outcome) == [("p1", "B", 10, "60", False), ("p2", "A", 12, "50", False)]
 
 
+def test_a_part_chosen_by_hand_of_a_payment_that_names_nothing_is_set_aside_first():
+    outcome = settle([A, B], [paid(1, 11, "90")], chosen=[Settled("p1", "B", day(11), D(50), True)])
+
+    assert rows(outcome) == [("p1", "B", 11, "50", True), ("p1", "A", 11, "40", False)]
+
+
 BILLS = st.lists(st.tuples(st.integers(1, 28), st.integers(1, 30000)), max_size=6)
 PAYMENTS = st.lists(
     st.tuples(st.integers(1, 28), st.integers(-20000, 40000).filter(bool), st.integers(0, 7)),

@@ -258,7 +258,8 @@ def test_going_on_from_a_state_is_the_same_as_beginning_anew(steps, method, cut)
 
 @given(STEPS)
 def test_both_methods_agree_when_all_costs_are_equal(steps):
-    facts = facts_from(steps, one_cost="2")
+    # What is used before any cost is known is booked at 0: that is a second cost.
+    facts = [fact(99, "receipt", 1, "2", day=-1), *facts_from(steps, one_cost="2")]
 
     average, fifo = work_out(facts, AVERAGE), work_out(facts, FIFO)
 

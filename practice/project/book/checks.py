@@ -86,6 +86,7 @@ class Checks:
         self.returns()
         self.invoices()
         self.payments()
+        self.settlements()
 
     # Settings and people
 
@@ -339,6 +340,18 @@ class Checks:
             )
         elif invoice["tax"] not in (worked.tax, 0):
             self.complain(invoice, "tax", f"{invoice['tax']:f} is not what its lines ask for: {worked.tax:f}")
+
+    def settlements(self) -> None:
+        """What is chosen by hand goes to an invoice of the payment's client."""
+        payers = {row["ref"]: row["client"] for row in self.folder.rows("payments.csv")}
+        clients = {row["number"]: row["client"] for row in self.folder.rows("invoices.csv")}
+        for row in self.new("settlements.csv"):
+            payment = self.lookup.in_book("payments.csv", row["payment"])
+            invoice = self.lookup.in_book("invoices.csv", row["invoice"])
+            payer = payment.client.key if payment else payers.get(row["payment"])
+            whose = invoice.client.key if invoice else clients.get(row["invoice"])
+            if payer and whose and payer != whose:
+                self.complain(row, "invoice", f'"{row["invoice"]}" is an invoice of another client')
 
     def payments(self) -> None:
         clients = {row["number"]: row["client"] for row in self.folder.rows("invoices.csv")}

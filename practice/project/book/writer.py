@@ -6,7 +6,7 @@ from datetime import date
 from django.db.models import Model
 
 from billing.actions.payments import resettle_clients
-from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, TaxRate
+from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, Settlement, TaxRate
 from practice.actions.materials import job_key
 from practice.lib.profile import Profile
 from practice.models import (
@@ -304,7 +304,18 @@ class Writer:
     def _payments(self) -> None:
         payments = self.add("payments.csv", Payment)
         self.touched_clients |= {payment.client_id for payment in payments}
+        self._chosen_settlements()
         self.add("expenses.csv", Expense)
+
+    def _chosen_settlements(self) -> None:
+        """Take over what was set aside by hand of payments that name nothing; the rest is worked out."""
+        rows = []
+        for row in self.new("settlements.csv"):
+            payment = self.find("payments.csv", row["payment"])
+            if row["by_hand"] and row["amount"] > 0 and not payment.invoice_id and not payment.visit_id:
+                rows.append(Settlement(**self.attributes(row)))
+        Settlement.objects.bulk_create(rows, batch_size=BATCH)
+        self.touched_clients |= {row.payment.client_id for row in rows}
 
 
 def own_key(row: Row) -> dict:
