@@ -6,7 +6,7 @@ credit notes, payments, refunds. What is dated up to `closed_through` stands as 
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -143,7 +143,10 @@ class _Account:
             if bill is None:
                 continue
             if paid.amount < 0:
-                taken[bill.key] = max(taken[bill.key] + paid.amount, ZERO)
+                settled = sum(
+                    (row.amount for row in rows if row.invoice == bill.key and row.date <= paid.date), ZERO
+                )
+                taken[bill.key] -= min(-paid.amount, settled, taken[bill.key])
                 continue
             on = max(paid.date, bill.date)
             if on <= self.closed:
@@ -173,8 +176,7 @@ class _Account:
 
     def _settle_day(self, day: date) -> None:
         for row in self.hand_of[day]:
-            self.waiting[row.invoice] -= row.amount
-            self._write(row)
+            self._settle_by_hand(row)
         if self.credits_of[day]:
             self._release_overpaid(day)
         come_in = [paid.key for paid in self.payments_of[day] if paid.amount > 0]
@@ -184,6 +186,14 @@ class _Account:
         for paid in self.payments_of[day]:
             if paid.amount < 0:
                 self._refund(paid)
+
+    def _settle_by_hand(self, row: Settled) -> None:
+        """Settle what was set aside; what the invoice has no room for is the payment's to settle others."""
+        self.waiting[row.invoice] -= row.amount
+        part = min(row.amount, max(self.owed[row.invoice] - self.settled[row.invoice], ZERO))
+        if part:
+            self._write(replace(row, amount=part))
+        self.left[row.payment] += row.amount - part
 
     def _release_overpaid(self, day: date) -> None:
         """Where credit notes leave an invoice settled by more than it is, give the rest back as credit."""

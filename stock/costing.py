@@ -278,8 +278,9 @@ class _Costing:
         state = self.state
         difference = fact.quantity - state.at.get(fact.location, ZERO)
         before, after = state.quantity, state.quantity + difference
-        if not state.known or not state.begun or state.opened == fact.date:
-            cost = self._open(fact, after, difference)
+        opening = not state.begun or (state.opened == fact.date and fact.location not in state.at)
+        if opening or not state.known:
+            cost = self._open(fact, after, difference, opening)
         elif after == 0:
             cost = -state.value
             if before > 0:
@@ -296,14 +297,14 @@ class _Costing:
             cost = self._found(difference, unit_cost)
         self._write(fact, difference, cost, fact.location)
 
-    def _open(self, fact: Fact, after: Decimal, difference: Decimal) -> Decimal:
+    def _open(self, fact: Fact, after: Decimal, difference: Decimal, opening: bool) -> Decimal:
         """The opening shelf, or the first count of an item never received: at the cost typed with it."""
         state, unit_cost = self.state, fact.unit_cost
         if unit_cost is None:
             unit_cost = ZERO
             if fact.quantity:
                 self.warnings.append("counted before any cost was known: valued at 0")
-        if not state.begun or state.opened == fact.date:
+        if opening:
             state.opened = fact.date
             cost = round4(difference * unit_cost)
             if difference:
