@@ -53,12 +53,20 @@ def import_book(
                 raise _TakenBack
     except _TakenBack:
         pass
-    order = {file.name: number for number, file in enumerate(files())}
-    report.problems = sorted(
-        set(content.problems),
-        key=lambda p: (order.get(p.file, len(order)), p.file, p.line or 0, p.column, p.message),
-    )
+    report.problems = in_order(content.problems)
     return report
+
+
+def in_order(problems: list[Problem]) -> list[Problem]:
+    """Return problems once each, by file and column in the order of the contract, and by line."""
+    order = {file.name: (number, list(file.by_name)) for number, file in enumerate(files())}
+
+    def place(problem: Problem) -> tuple:
+        number, columns = order.get(problem.file, (len(order), []))
+        column = columns.index(problem.column) if problem.column in columns else -1
+        return number, problem.file, problem.line or 0, column, problem.message
+
+    return sorted(set(problems), key=place)
 
 
 def _bring_in(content: Folder, report: Report, progress: Callable[[str], None]) -> None:

@@ -58,7 +58,7 @@ class Lookup:
                     found = self.in_book(column.kind.file, value)
                     if found is not None:
                         row.values[column.name] = getattr(found, "number", None) or found.key
-                    elif value not in own[column.kind.file]:
+                    elif value not in own[column.kind.file] and column.kind.file not in self.folder.unread:
                         message = f'"{value}" is not in {column.kind.file}'
                         self.folder.complain(row.file.name, row.line, column.name, message)
 

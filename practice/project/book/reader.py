@@ -42,11 +42,15 @@ class Row:
 
 @dataclass
 class Folder:
-    """What a folder holds, by file in the order of the contract, and what is wrong with it."""
+    """What a folder holds, by file in the order of the contract, and what is wrong with it.
+
+    `unread`: files of which not every row could be read; refs to them are not complained of.
+    """
 
     path: Path
     currency: str
     tables: dict[str, list[Row]] = field(default_factory=dict)
+    unread: set[str] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)
 
     def complain(self, file: str, line: int | None, column: str, message: str) -> None:
@@ -66,7 +70,10 @@ def read_folder(path: Path, currency: str) -> Folder:
         folder.complain(name, None, "", "is not a file of the book")
     for name, file in known.items():
         if name in names:
+            before = len(folder.problems)
             folder.tables[name] = _read_file(path / name, file, folder)
+            if any(not problem.column for problem in folder.problems[before:]) or not folder.tables[name]:
+                folder.unread |= {name} if len(folder.problems) > before else set()
     return folder
 
 

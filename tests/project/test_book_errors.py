@@ -1,0 +1,342 @@
+"""Every kind of error of a book folder: named with file, line and column, and nothing is changed."""
+
+import pytest
+
+from practice.lib.profile import Profile
+from practice.models import Client, Visit
+from practice.project.book.exporter import export_book
+from practice.project.book.importer import import_book
+
+pytestmark = pytest.mark.django_db
+
+BASE = {
+    "practice.csv": "name,locale,currency,distance_unit,country,travel_rule\nGarrow,en-US,USD,mi,US,none\n",
+    "clients.csv": "ref,name\nann,Ann\nben,Ben\n",
+    "places.csv": "ref,name\nbarn,Barn\n",
+    "horses.csv": "ref,name,place\njuniper,Juniper,barn\n",
+    "owners.csv": "horse,client,share,from,to\njuniper,ann,60,,\njuniper,ben,40,,\n",
+    "items.csv": "ref,name,kind,unit\nshoe,Shoe,shoe,each\n",
+    "services.csv": "ref,name\ntrim,Trim\n",
+    "prices.csv": "service,item,from,price\ntrim,,2026-01-01,50\n",
+    "vehicles.csv": "ref,name\ntruck,Truck\n",
+    "visits.csv": "ref,date,place,status\nv1,2026-10-14,barn,done\nv2,2026-10-15,barn,planned\n",
+    "work.csv": "visit,horse,service\nv1,juniper,trim\n",
+    "materials.csv": "visit,horse,item,quantity\nv1,juniper,shoe,2\n",
+    "legs.csv": "date,vehicle,start_odometer,end_odometer,distance,purpose\n"
+    "2026-10-14,truck,100,110,,business\n",
+    "purchases.csv": "date,item,quantity,unit_cost\n2026-10-01,shoe,10,3.40\n",
+    "invoices.csv": "number,client,issued,due,net,tax,total\nA1,ann,2026-10-14,2026-10-28,30.00,0,30.00\n",
+    "payments.csv": "ref,date,client,amount,method\np1,2026-10-20,ann,30,cash\n",
+}
+
+
+def put(folder, **changed):
+    """Write the base folder with some files added to (`+` rows) or replaced."""
+    folder.mkdir()
+    for name, text in (BASE | {name.replace("_csv", ".csv"): text for name, text in changed.items()}).items():
+        if isinstance(text, bytes):
+            (folder / name).write_bytes(text)
+            continue
+        base = BASE.get(name, "")
+        (folder / name).write_text(base + text[1:] if text.startswith("+") else text, encoding="utf-8")
+    return folder
+
+
+def complaints(folder):
+    return [str(problem) for problem in import_book(folder).problems]
+
+
+CASES = {
+    "an unknown file": (
+        {"horse_shoes_csv": "ref\n"},
+        ["horse_shoes.csv: is not a file of the book"],
+    ),
+    "an unknown column": (
+        {"clients_csv": "ref,name,colour\nann,Ann,red\nben,Ben,blue\n"},
+        ["clients.csv:1: colour: is not a column of clients.csv"],
+    ),
+    "a column twice": (
+        {"clients_csv": "ref,name,name\nann,Ann,Ann\nben,B,B\n"},
+        ["clients.csv:1: name: stands twice in the header"],
+    ),
+    "a missing required column": (
+        {"places_csv": "ref\nbarn\n"},
+        ["places.csv:1: name: is required and not there"],
+    ),
+    "an empty file": ({"findings_csv": ""}, ["findings.csv:1: has no header row"]),
+    "a required value that is blank": (
+        {"clients_csv": "+cy,\n"},
+        ["clients.csv:4: name: is required and blank"],
+    ),
+    "a row that is too short": (
+        {"clients_csv": "+cy\n"},
+        ["clients.csv:4: has 1 values where the header has 2"],
+    ),
+    "a quote out of place": (
+        {"clients_csv": '+"cy"x,Cy\n'},
+        ["clients.csv:4: is not CSV by RFC 4180: ',' expected after '\"'"],
+    ),
+    "a byte that is not UTF-8": (
+        {"clients_csv": b"ref,name\nann,Ann\nben,B\xe9n\n"},
+        ["clients.csv:3: byte 0xe9 is not UTF-8"],
+    ),
+    "a ref that points nowhere": (
+        {"visits_csv": "+v3,2026-10-16,p99,planned\n"},
+        ['visits.csv:4: place: "p99" is not in places.csv'],
+    ),
+    "a ref twice": (
+        {"places_csv": "+barn,Other\n"},
+        ['places.csv:3: ref: "barn" stands twice in places.csv'],
+    ),
+    "a date that is none": (
+        {"visits_csv": "+v3,2026-02-30,barn,planned\n"},
+        ['visits.csv:4: date: "2026-02-30" is not a date such as 2026-10-14'],
+    ),
+    "a time that is none": (
+        {"visits_csv": "ref,date,place,status,arrive\nv1,2026-10-14,barn,done,9:30\n"},
+        ['visits.csv:2: arrive: "9:30" is not a time such as 09:30'],
+    ),
+    "a number in another notation": (
+        {"purchases_csv": '+2026-10-02,shoe,1e3,1\n2026-10-02,shoe,1,"1,5"\n'},
+        [
+            'purchases.csv:3: quantity: "1e3" is not a number such as 12.5',
+            'purchases.csv:4: unit_cost: "1,5" is not a number such as 12.5',
+        ],
+    ),
+    "more than six decimals": (
+        {"purchases_csv": "+2026-10-02,shoe,1,0.1234567\n"},
+        ['purchases.csv:3: unit_cost: "0.1234567" has more than 6 decimals'],
+    ),
+    "a distance finer than a tenth": (
+        {"legs_csv": "+2026-10-14,truck,,,3.25,personal\n"},
+        ['legs.csv:3: distance: "3.25" has more than one decimal'],
+    ),
+    "an amount finer than the currency": (
+        {"payments_csv": "+p2,2026-10-20,ann,30.005,cash\n"},
+        ['payments.csv:3: amount: "30.005" is finer than USD, which has 2 decimals'],
+    ),
+    "a quantity that is not above 0": (
+        {"materials_csv": "+v1,juniper,shoe,0\n"},
+        ['materials.csv:3: quantity: "0" is not above 0'],
+    ),
+    "a price below 0": (
+        {"prices_csv": "+trim,,2026-02-01,-1\n"},
+        ['prices.csv:3: price: "-1" is not at least 0'],
+    ),
+    "a choice that is none": (
+        {"visits_csv": "+v3,2026-10-16,barn,maybe\n"},
+        ['visits.csv:4: status: "maybe" is none of planned, done, cancelled'],
+    ),
+    "neither yes nor no": (
+        {"clients_csv": "ref,name,archived\nann,Ann,true\nben,Ben,no\n"},
+        ['clients.csv:2: archived: "true" is neither yes nor no'],
+    ),
+    "an unknown currency and language": (
+        {"practice_csv": "name,locale,currency,distance_unit\nG,xx-YY,ABC,mi\n"},
+        [
+            'practice.csv:2: locale: "xx-YY" is not a language such as en-US',
+            'practice.csv:2: currency: "ABC" is not a currency such as USD',
+        ],
+    ),
+    "shares that do not make 100": (
+        {"owners_csv": "horse,client,share,from\njuniper,ann,60,\njuniper,ben,30,\n"},
+        ["owners.csv:3: share: the shares in juniper add up to 90, not to 100"],
+    ),
+    "shares that do not make 100 from a day on": (
+        {"owners_csv": "horse,client,share,from\njuniper,ann,100,\njuniper,ben,10,2026-05-01\n"},
+        ["owners.csv:3: share: the shares in juniper add up to 110 from 2026-05-01, not to 100"],
+    ),
+    "a price of nothing": (
+        {"prices_csv": "+,,2026-02-01,1\n"},
+        ["prices.csv:3: service: a price is of a service or of an item: give one of the two"],
+    ),
+    "a service level of 1": (
+        {"items_csv": "ref,name,kind,unit,service_level\nshoe,Shoe,shoe,each,1\n"},
+        ['items.csv:2: service_level: "1" is more than 0.999999'],
+    ),
+    "a visit that is planned and billed": (
+        {"visits_csv": "ref,date,place,status,billed\nv1,2026-10-14,barn,planned,yes\n"},
+        ["visits.csv:2: billed: a visit that is only planned cannot be billed already"],
+    ),
+    "a leg that its readings contradict": (
+        {"legs_csv": "+2026-10-14,truck,110,120,9,business\n"},
+        ["legs.csv:3: distance: 9 is not what the readings say: 10"],
+    ),
+    "a leg without a distance": (
+        {"legs_csv": "+2026-10-14,truck,,,,business\n"},
+        ["legs.csv:3: distance: is needed where there is no pair of readings"],
+    ),
+    "a leg that overlaps": (
+        {"legs_csv": "+2026-10-14,truck,105,120,,business\n"},
+        [
+            "legs.csv:3: start_odometer: 105 on 2026-10-14 is lower than 110, which the readings and legs"
+            " up to 2026-10-14 say"
+        ],
+    ),
+    "a reading lower than the last": (
+        {"readings_csv": "date,vehicle,at,reading\n2026-10-15,truck,start,90\n"},
+        [
+            "readings.csv:2: reading: 90 on 2026-10-15 is lower than 110, which the readings and legs"
+            " up to 2026-10-14 say"
+        ],
+    ),
+    "a reading twice": (
+        {"readings_csv": "date,vehicle,at,reading\n2026-10-15,truck,end,190\n2026-10-15,truck,end,191\n"},
+        ['readings.csv:3: "2026-10-15, truck, end" stands twice in readings.csv'],
+    ),
+    "a return of more than was used": (
+        {
+            "stock_facts_csv": "date,item,kind,quantity,visit,horse\n"
+            "2026-10-20,shoe,visit return,3,v1,juniper\n"
+        },
+        ["stock_facts.csv:2: quantity: 3 come back from the visit, where 2 were used"],
+    ),
+    "a return on the day of its use": (
+        {
+            "stock_facts_csv": "date,item,kind,quantity,visit,horse\n"
+            "2026-10-14,shoe,visit return,1,v1,juniper\n"
+        },
+        ["stock_facts.csv:2: date: a return is dated after its use, on 2026-10-14"],
+    ),
+    "a transfer to nowhere": (
+        {"stock_facts_csv": "date,item,kind,quantity\n2026-10-20,shoe,transfer,1\n"},
+        ["stock_facts.csv:2: to_location: is needed for a transfer"],
+    ),
+    "a reversal of nothing": (
+        {"stock_facts_csv": "date,item,kind,quantity,reverses\n2026-10-20,shoe,reversal,1,receipt\n"},
+        ["stock_facts.csv:2: reverses: the book has no such receipt to take back"],
+    ),
+    "an invoice that does not add up": (
+        {"invoices_csv": "+A2,ann,2026-10-14,2026-10-28,30.00,1,30.00\n"},
+        ["invoices.csv:3: total: 30.00 is not net 30.00 plus tax 1"],
+    ),
+    "an invoice that is not its lines": (
+        {
+            "invoice_lines_csv": "invoice,client,kind,visit,horse,code,quantity,unit_price,share,net\n"
+            "A1,ann,service,v1,juniper,trim,1,50,60,29.00\n"
+        },
+        ["invoices.csv:2: net: 30.00 is not what its lines add up to: 29.00"],
+    ),
+    "a line of a visit that is not done": (
+        {
+            "invoice_lines_csv": "invoice,client,kind,visit,horse,code,quantity,unit_price,share,net\n"
+            "A1,ann,service,v2,juniper,trim,1,50,60,30.00\n"
+        },
+        ['invoice_lines.csv:2: visit: "v2" is planned; only what is done is billed'],
+    ),
+    "a line of an unknown service": (
+        {
+            "invoice_lines_csv": "invoice,client,kind,visit,horse,code,quantity,unit_price,share,net\n"
+            "A1,ann,service,v1,juniper,xx,1,50,60,30.00\n"
+        },
+        ['invoice_lines.csv:2: code: "xx" is not in services.csv'],
+    ),
+    "a payment of another clients invoice": (
+        {"payments_csv": "ref,date,client,amount,method,invoice\np1,2026-10-20,ben,30,cash,A1\n"},
+        ['payments.csv:2: invoice: "A1" is an invoice of another client'],
+    ),
+    "a tip that is more than the payment": (
+        {"payments_csv": "ref,date,client,amount,method,tip\np1,2026-10-20,ann,30,cash,31\n"},
+        ["payments.csv:2: tip: The tip is a part of the amount: it lies between 0 and the amount."],
+    ),
+    "a settlement that the book does not arrive at": (
+        {"settlements_csv": "payment,invoice,date,amount\np1,A1,2026-10-20,29.00\n"},
+        ["settlements.csv:2: the book works out no such settlement"],
+    ),
+    "a ledger that the book does not arrive at": (
+        {
+            "stock_movements_csv": "date,item,kind,quantity,cost,on_hand,value\n"
+            "2026-10-01,shoe,receipt,10,34,10,35\n"
+        },
+        ["stock_movements.csv:2: the book works out no such row"],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
+def test_an_error_names_its_place_and_nothing_is_changed(case, tmp_path):
+    changed, expected = case
+
+    assert complaints(put(tmp_path / "book", **changed)) == expected
+
+    assert (Profile.objects.count(), Client.objects.count(), Visit.objects.count()) == (0, 0, 0)
+
+
+def test_the_base_of_these_cases_is_sound(tmp_path):
+    assert complaints(put(tmp_path / "book")) == []
+
+
+def test_every_error_is_told_in_one_go_by_file_and_line(tmp_path):
+    folder = put(
+        tmp_path / "book",
+        visits_csv="+v3,2026-10-16,p99,maybe\n",
+        clients_csv="+cy,\n",
+        payments_csv="+p2,x,zoe,1,cash\n",
+    )
+
+    assert complaints(folder) == [
+        "clients.csv:4: name: is required and blank",
+        'visits.csv:4: place: "p99" is not in places.csv',
+        'visits.csv:4: status: "maybe" is none of planned, done, cancelled',
+        'payments.csv:3: date: "x" is not a date such as 2026-10-14',
+        'payments.csv:3: client: "zoe" is not in clients.csv',
+    ]
+
+
+KNOWN = {
+    "another visit under a known ref": (
+        {"visits_csv": "ref,date,place,status\nv1,2026-10-13,barn,done\n"},
+        ["visits.csv:2: date: the book has '2026-10-14' here, and keeps it"],
+    ),
+    "another payment under a known ref": (
+        {"payments_csv": "ref,date,client,amount,method\np1,2026-10-20,ann,31,cash\n"},
+        ["payments.csv:2: amount: the book has '30.00' here, and keeps it"],
+    ),
+    "an invoice that is issued": (
+        {
+            "invoices_csv": "number,client,issued,due,net,tax,total\n"
+            "A1,ann,2026-10-14,2026-10-29,30.00,0,30.00\n"
+        },
+        ["invoices.csv:2: due: the book has '2026-10-28' here, and keeps it"],
+    ),
+    "another currency": (
+        {
+            "practice_csv": "name,locale,currency,distance_unit\nGarrow,en-US,EUR,mi\n",
+        },
+        ["practice.csv:2: currency: the book is kept in USD; that cannot change"],
+    ),
+    "another distance unit": (
+        {"practice_csv": "name,locale,currency,distance_unit\nGarrow,en-US,USD,km\n"},
+        ["practice.csv:2: distance_unit: the book is kept in mi; that cannot change"],
+    ),
+    "another unit of an item": (
+        {"items_csv": "ref,name,kind,unit\nshoe,Shoe,shoe,pair\n"},
+        ["items.csv:2: unit: Shoe is counted in each; that cannot change once used"],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", KNOWN.values(), ids=KNOWN.keys())
+def test_what_stands_in_the_book_is_not_contradicted(case, tmp_path):
+    import_book(put(tmp_path / "book"))
+    export_book(tmp_path / "before")
+    changed, expected = case
+
+    assert complaints(put(tmp_path / "again", **changed)) == expected
+
+    export_book(tmp_path / "after")
+    assert [path.read_bytes() for path in sorted((tmp_path / "after").iterdir())] == [
+        path.read_bytes() for path in sorted((tmp_path / "before").iterdir())
+    ]
+
+
+def test_nothing_new_is_dated_into_closed_years(tmp_path):
+    import_book(put(tmp_path / "book"))
+    Profile.objects.update(closed_through="2026-12-31")
+
+    late = put(tmp_path / "late", payments_csv="+p2,2026-12-31,ann,1,cash\n", work_csv="+v2,juniper,trim\n")
+
+    assert complaints(late) == [
+        "work.csv:3: visit: 2026-10-15 is closed for good (through 2026-12-31)",
+        "payments.csv:3: date: 2026-12-31 is closed for good (through 2026-12-31)",
+    ]
