@@ -73,20 +73,22 @@ def visit_parts(
 
     `entries` stand in order of entry, work first; `owners` holds the shares in force that day in
     order of entry; `travel` is the visit's charge, None where it has no reach; `taxes` are those of
-    the place's area. A visit without work and without priced materials bills nothing: [].
+    the place's area. A visit without work bills nothing: [].
     """
     for entry in entries:
         if entry.kind == SERVICE and entry.price is None:
             return Held(NO_PRICE, entry.horse, entry.code)
     worked = list(dict.fromkeys(entry.horse for entry in entries if entry.kind == SERVICE))
+    if not worked:
+        return []
     billed = [entry for entry in entries if entry.price is not None]
     for entry in billed:
         if not owners.get(entry.horse):
             return Held(NO_OWNER, entry.horse, entry.code if entry.kind == SERVICE else None)
-    if worked and travel is None:
+    if travel is None:
         return Held(NO_REACH)
     lines = [(entry, round_money(entry.quantity * entry.price, currency)) for entry in billed]
-    if worked and travel:
+    if travel:
         for horse, part in zip(worked, split(travel, [1] * len(worked), currency), strict=True):
             lines.append((Entry(TRAVEL, horse, None, Decimal(1), part, travel_taxable), part))
     return [

@@ -115,7 +115,9 @@ def warnings_of(begin: date, end: date, profile: Profile) -> list[Warned]:
             found.append(Warned(PLANNED, f"{visit.place}: planned for {when}, no entry.", visit.date, visit))
             continue
         if not work[visit.pk]:
-            found.append(Warned(NO_WORK, f"{visit.place}: done, but no work.", visit.date, visit))
+            found.append(
+                Warned(NO_WORK, f"{visit.place}: done, but no work. Nothing is billed.", visit.date, visit)
+            )
         found += _horse_warnings(visit, work[visit.pk], materials[visit.pk], profile.locale)
         if visit.vehicle and (visit.date, visit.vehicle_id) not in asked:
             asked.add((visit.date, visit.vehicle_id))

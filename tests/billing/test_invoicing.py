@@ -343,7 +343,7 @@ def test_what_looks_wrong_is_told():
     assert told == [
         ("no_shoes", "Quince, Larkspur Barn: Fronts, but no shoes came off the truck."),
         ("no_reading", "Truck: no odometer reading at the start and the end of October 14."),
-        ("no_work", "Fenn Paddock: done, but no work."),
+        ("no_work", "Fenn Paddock: done, but no work. Nothing is billed."),
         ("planned", "Quarry Hill: planned for October 14, no entry."),
     ]
 

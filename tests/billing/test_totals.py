@@ -147,7 +147,7 @@ def test_travel_is_split_among_the_horses_and_then_their_owners():
     [
         ([work("A", None), work("Z", "5")], None, "no_price"),
         ([work("Z", "5")], None, "no_owner"),
-        ([Entry(MATERIAL, "Z", "pad", D(1), D(9))], D(0), "no_owner"),
+        ([work("A", "5"), Entry(MATERIAL, "Z", "pad", D(1), D(9))], D(0), "no_owner"),
         ([work("A", "5")], None, "no_reach"),
     ],
 )
@@ -166,7 +166,9 @@ def test_what_has_no_price_is_covered_and_a_typed_zero_is_shown():
 
 
 def test_a_done_visit_without_work_bills_nothing_even_without_a_drive():
-    assert visit_parts([], {}, None, (), "USD") == []
+    pad = Entry(MATERIAL, "A", "pad", D(1), D(9))
+
+    assert [visit_parts(entries, WHOLE, None, (), "USD") for entries in ([], [pad])] == [[], []]
 
 
 AMOUNTS = st.decimals(0, 5000, places=2)

@@ -176,3 +176,11 @@ def test_an_import_killed_before_it_committed_leaves_the_book_as_it_was(tmp_path
     assert (Profile.objects.count(), Client.objects.count(), Visit.objects.count()) == (0, 0, 0)
     assert import_book(folder).problems == []
     assert Visit.objects.count() == 2
+
+
+def test_a_file_may_be_absent(tmp_path):
+    (tmp_path / "book").mkdir()
+    (tmp_path / "book" / "clients.csv").write_text("ref,name\nann,Ann\n")
+
+    assert import_book(tmp_path / "book").problems == []
+    assert Client.objects.get().name == "Ann"

@@ -91,6 +91,8 @@ class Book:
 def bill(book: Book, visit: dict[str, str]) -> list[tuple[str, int, tuple]] | str:
     """Return the parts of a visit, (client, minor units, taxes), or why it is held back."""
     day, place = visit["date"], book.place[visit["place"]]
+    if not book.work_of[visit["ref"]]:
+        return []
     lines = []
     for work in book.work_of[visit["ref"]]:
         price = Fraction(work["price"]) if work["price"] else book.price("service", work["service"], day)

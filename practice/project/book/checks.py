@@ -100,8 +100,6 @@ class Checks:
             ):
                 message = f"the book is kept in {before.distance_unit}; that cannot change"
                 self.complain(row, "distance_unit", message)
-        if not self.folder.rows(PRACTICE) and not self.profile.name and self.folder.tables:
-            self.folder.complain(PRACTICE, None, "", "is missing, and the book has no practice yet")
 
     def closed_days(self) -> None:
         for name, column in DATED.items():
