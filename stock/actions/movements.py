@@ -19,7 +19,7 @@ LAST = 2**62
 
 @dataclass(frozen=True)
 class NewFact:
-    """A fact to be added. Quantity in the item's unit; `order` is the order of entry of its cause.
+    """A fact to be added. Quantity in the item's unit; `order` is the order of entry of its cause, if any.
 
     `location` None: the first one, or the one shelf. `job` is the key that a use shares with the
     returns of what it took.
@@ -33,7 +33,7 @@ class NewFact:
     location: Location | None = None
     to_location: Location | None = None
     job: str = ""
-    order: tuple[int, int] = (0, 0)
+    order: int = 0
     note: str = ""
 
 
@@ -66,8 +66,7 @@ def movement_of(fact: NewFact) -> Movement:
         to_location=fact.to_location,
         job=fact.job,
         rank=RANK[fact.kind],
-        order_1=fact.order[0],
-        order_2=fact.order[1],
+        cause_order=fact.order,
         note=fact.note,
     )
 
@@ -101,7 +100,7 @@ def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
                 to_location_id=movement.to_location_id,
                 reverses=movement,
                 rank=movement.rank,
-                order_1=LAST,
+                cause_order=LAST,
                 note=note,
             )
         )

@@ -62,7 +62,7 @@ def value_new(movements: list[Movement]) -> list[str]:
 
 def place_in_ledger(movement: Movement) -> tuple:
     """Return what facts are sorted by: date, order within the day, order of entry."""
-    return movement.date, movement.rank, movement.order_1, movement.order_2, movement.pk
+    return movement.date, movement.rank, movement.cause_order, movement.pk
 
 
 def _locked(ids: list[int]) -> dict[int, Shelf]:

@@ -24,7 +24,7 @@ class MovementKind(models.TextChoices):
 class MovementQuerySet(models.QuerySet):
     def in_order(self):
         """Facts in ledger order: date, order within the day, order of entry."""
-        return self.order_by("date", "rank", "order_1", "order_2", "pk")
+        return self.order_by("date", "rank", "cause_order", "pk")
 
     def standing(self):
         """Facts that were not taken back and take nothing back."""
@@ -35,9 +35,9 @@ class Movement(models.Model):
     """A fact of the ledger: added, never changed or deleted (a trigger in the database refuses it).
 
     `quantity` is in the item's unit and never negative; a count's is what was found. `rank` is the
-    order of its kind within a day; `order_1` and `order_2` are the order of entry that its cause
-    gives (for a use: visit, then use), 0 where the row's own key says enough. `job` is an opaque key
-    that a use and the returns of what it took share (the horse at its visit).
+    order of its kind within a day; `cause_order` is the order of entry of its cause (for a use: its
+    visit), 0 where the row's own key says enough. `job` is an opaque key that a use and the returns of
+    what it took share (the horse at its visit).
     """
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="movements")
@@ -54,8 +54,7 @@ class Movement(models.Model):
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversal"
     )
     rank = models.PositiveSmallIntegerField()
-    order_1 = models.BigIntegerField(default=0)
-    order_2 = models.BigIntegerField(default=0)
+    cause_order = models.BigIntegerField(default=0)
     note = models.TextField(blank=True, default="")
     recorded_at = models.DateTimeField(auto_now_add=True)
 
@@ -77,7 +76,7 @@ class Movement(models.Model):
         ]
         indexes = [
             models.Index(
-                fields=["item", "date", "rank", "order_1", "order_2", "id"], name="stock_movement_in_order"
+                fields=["item", "date", "rank", "cause_order", "id"], name="stock_movement_in_order"
             ),
         ]
 

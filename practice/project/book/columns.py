@@ -661,8 +661,7 @@ def stock_movements() -> list[Valuation]:
         Valuation.objects.select_related("movement", "item", "location", "movement__purchase").order_by(
             "movement__date",
             "movement__rank",
-            "movement__order_1",
-            "movement__order_2",
+            "movement__cause_order",
             "movement_id",
             "position",
         )

@@ -7,7 +7,7 @@ from django.db.models import Model
 
 from billing.actions.payments import resettle_clients
 from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, Settlement, TaxRate
-from practice.actions.materials import job_key
+from practice.actions.materials import job_key, use_of
 from practice.lib.profile import Profile
 from practice.models import (
     Client,
@@ -28,7 +28,7 @@ from practice.project.book.columns import PRACTICE
 from practice.project.book.lookup import Lookup, Sorted
 from practice.project.book.reader import Folder, Row
 from practice.project.book.values import RefOf, as_uuid
-from stock.actions.movements import LAST
+from stock.actions.movements import LAST, movement_of
 from stock.actions.valuing import value_items
 from stock.costing import RANK
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
@@ -150,12 +150,21 @@ class Writer:
     def _visits(self) -> None:
         self.add("visits.csv", Visit)
         self.add("work.csv", Work)
-        self.uses = self.add("materials.csv", MaterialUse)
+        self._materials()
         self.add("findings.csv", Finding)
         self.add("readings.csv", Reading)
         self.add("legs.csv", Leg)
 
     # Facts of stock
+
+    def _materials(self) -> None:
+        """Write down what visits took; what done ones took leaves the shelf."""
+        uses = [MaterialUse(**self.attributes(row)) for row in self.new("materials.csv")]
+        done = [use for use in uses if use.visit.status == Visit.Status.DONE]
+        self._keep_facts([movement_of(use_of(use, use.visit)) for use in done])
+        for use, movement in zip(done, self.kept, strict=True):
+            use.movement = movement
+        MaterialUse.objects.bulk_create(uses, batch_size=BATCH)
 
     def _facts(self) -> None:
         rows = self.new("purchases.csv")
@@ -182,7 +191,6 @@ class Writer:
                 for row in self.new("counts.csv")
             ]
         )
-        self._uses()
         self._other_facts()
 
     def _movement(self, row: Row, kind: str, unit_cost=None, location: str | None = None, **more) -> Movement:
@@ -197,30 +205,8 @@ class Writer:
         )
 
     def _keep_facts(self, movements: list[Movement]) -> None:
-        Movement.objects.bulk_create(movements, batch_size=BATCH)
+        self.kept = Movement.objects.bulk_create(movements, batch_size=BATCH)
         self.touched_items |= {movement.item_id for movement in movements}
-
-    def _uses(self) -> None:
-        """What done visits took from the shelf."""
-        uses = [use for use in self.uses if use.visit.status == Visit.Status.DONE]
-        movements = [
-            Movement(
-                item=use.item,
-                date=use.visit.date,
-                kind=MovementKind.USE,
-                quantity=use.quantity,
-                location=use.visit.vehicle.location if use.visit.vehicle else None,
-                job=job_key(use.visit_id, use.horse_id),
-                rank=RANK[MovementKind.USE],
-                order_1=use.visit_id,
-                order_2=use.pk,
-            )
-            for use in uses
-        ]
-        self._keep_facts(movements)
-        for use, movement in zip(uses, movements, strict=True):
-            use.movement = movement
-        MaterialUse.objects.bulk_update(uses, ["movement"], batch_size=BATCH)
 
     def _other_facts(self) -> None:
         rows = self.new("stock_facts.csv")
@@ -277,7 +263,7 @@ class Writer:
             to_location=undone.to_location,
             reverses=undone,
             rank=undone.rank,
-            order_1=LAST if late else 0,
+            cause_order=LAST if late else 0,
             note=row["note"],
         )
         self._keep_facts([reversal])
