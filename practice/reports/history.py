@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from practice.models import Horse, MaterialUse, Visit, Work
+from stock.models import Item
 
 
 @dataclass(frozen=True)
@@ -17,6 +19,14 @@ class PastVisit:
     @property
     def date(self) -> date:
         return self.visit.date
+
+    @property
+    def used(self) -> list[tuple[Item, Decimal]]:
+        """What it took, each item once with its whole quantity, in order of entry."""
+        sums: dict[Item, Decimal] = {}
+        for use in self.materials:
+            sums[use.item] = sums.get(use.item, Decimal(0)) + use.quantity
+        return list(sums.items())
 
 
 def past_visits(horse: Horse, limit: int | None = None) -> list[PastVisit]:
