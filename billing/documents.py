@@ -1,16 +1,19 @@
 """Invoices as PDF files, in the data folder: made once, never written over."""
 
 import os
-from multiprocessing import get_context
+from multiprocessing import TimeoutError, get_context
 from pathlib import Path
 
 from django.conf import settings
 
+from billing import pdf_worker
 from billing.models import Invoice
 from billing.papers import file_name, invoice_paper
 from practice.lib.pdf import PdfUnavailable, render_pdf
 
 FEW = 8
+# A worker that cannot begin is begun again for ever: wait no longer than this.
+PATIENCE, SECONDS_EACH = 60, 10
 
 
 def pdf_path(invoice: Invoice) -> str:
@@ -56,20 +59,13 @@ def write_invoice_pdfs(keys: list[int]) -> str:
     try:
         if len(keys) <= FEW:
             for key in keys:
-                _write(key)
+                pdf_worker.write(key)
         else:
-            with get_context("spawn").Pool(os.cpu_count(), _begin_worker, maxtasksperchild=50) as pool:
-                pool.map(_write, keys, chunksize=1)
+            with get_context("spawn").Pool(os.cpu_count(), pdf_worker.begin, maxtasksperchild=50) as pool:
+                made = pool.map_async(pdf_worker.write, keys, chunksize=1)
+                made.get(timeout=PATIENCE + SECONDS_EACH * len(keys))
     except PdfUnavailable as error:
         return f"The invoices are issued; their PDFs are not made. {error}"
+    except TimeoutError:
+        return "The invoices are issued; their PDFs take too long and are made when first looked at."
     return ""
-
-
-def _begin_worker() -> None:
-    import django
-
-    django.setup()
-
-
-def _write(key: int) -> None:
-    invoice_pdf(Invoice.objects.select_related("client").get(pk=key))

@@ -1,17 +1,19 @@
 """Many processes close the same days at once, and one is killed half-way: on the real database."""
 
+import json
 import signal
 import subprocess
 import sys
 from datetime import timedelta
 
 import pytest
+from django.conf import settings
 
 from billing.actions.invoicing import close_days
 from billing.models import Invoice, InvoiceLine
 from practice.models import Visit
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory, trim
-from tests.processes import ROOT, surroundings
+from tests.processes import ROOT, run_command, surroundings
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 DAYS = 4
@@ -92,3 +94,17 @@ def test_a_process_killed_before_it_committed_leaves_the_book_as_it_was(season):
     assert written == "5"
     assert (Invoice.objects.count(), Visit.objects.filter(locked=True).count()) == (0, 0)
     assert len(close_days(season[0], season[0], season[0]).invoices) == 5
+
+
+def test_many_pdfs_are_made_on_all_cores_after_the_invoices_are_issued():
+    ProfileFactory()
+    for _ in range(10):
+        trim()
+
+    ended = run_command("close_day", "--date", DAY, "--json")
+
+    assert (ended.returncode, ended.stderr) == (0, "")
+    paths = [settings.DATA_DIR / invoice["pdf"] for invoice in json.loads(ended.stdout)["invoices"]]
+    assert [path.read_bytes()[:5] for path in paths] == [b"%PDF-"] * 10
+    for path in paths:
+        path.unlink()
