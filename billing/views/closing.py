@@ -44,7 +44,6 @@ def close_day(request: HttpRequest, day: str) -> HttpResponse:
         "to_mend": len(report.held) + len(report.warnings),
         "first": Numbers(profile.invoice_prefix).draw(on.year) if report.drafts else "",
         "issued": Invoice.objects.filter(issued=on).select_related("client").order_by("pk"),
-        "is_over": on > today(),
         "here": "round",
     }
     return render(request, "billing/closing/close.html", context)

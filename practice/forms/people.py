@@ -45,6 +45,12 @@ class PlaceForm(BookModelForm):
             "travel_rate": "As the practice charges: per visit, or per distance. Blank: the practice's.",
         }
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["travel_rate"].low = Decimal(0)
+        self.fields["latitude"].low, self.fields["latitude"].high = Decimal(-90), Decimal(90)
+        self.fields["longitude"].low, self.fields["longitude"].high = Decimal(-180), Decimal(180)
+
 
 class HorseForm(BookModelForm):
     class Meta:

@@ -1,5 +1,7 @@
 """Forms of services, vehicles and the practice itself."""
 
+from decimal import Decimal
+
 from babel import Locale, UnknownLocaleError
 from babel.numbers import is_currency
 from django import forms
@@ -97,6 +99,7 @@ class SettingsForm(BookModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["travel_rate"].low = Decimal(0)
         if self.instance.pk and Profile.objects.filter(pk=self.instance.pk).exists():
             for name in ("currency", "distance_unit", "valuation"):
                 self.fields[name].disabled = bool(self.locked_fields())

@@ -11,6 +11,7 @@ from django.db.models import Count, QuerySet
 
 from practice.actions.work import MaterialRow, WorkRow
 from practice.lib import formats
+from practice.lib.fields import PLACES
 from practice.lib.profile import Profile
 from practice.models import Foot, Horse, MaterialUse, Service, Visit
 from practice.reports.history import PastVisit, at_visit, last_time
@@ -21,6 +22,7 @@ FORE = ("LF", "RF")
 # Nails in one shoe: common practice, no source.
 NAILS_A_SHOE = Decimal(6)
 BY_FOOT = (Kind.SHOE, Kind.NAIL)
+LARGEST = Decimal(10**9)
 
 
 @dataclass
@@ -149,8 +151,11 @@ class Bench:
         return formats.for_a_field(value, self.profile.locale)
 
     def number(self, text: str) -> Decimal:
-        """Return a number that was typed, 0 for a blank. Raises ValueError."""
-        return formats.parse_number(text, self.profile.locale) if text.strip() else Decimal(0)
+        """Return a number that was typed, 0 for a blank. Raises ValueError, also for what no row can hold."""
+        value = formats.parse_number(text, self.profile.locale) if text.strip() else Decimal(0)
+        if abs(value) >= LARGEST or value.as_tuple().exponent < -PLACES:
+            raise ValueError(f"too large or too fine: {text}")
+        return value
 
     def from_post(self, post) -> Draft:
         """Return the draft that was posted, as typed."""
@@ -215,8 +220,6 @@ class Bench:
         work = []
         quantity = self._typed(draft, "quantity", draft.quantity)
         price = self._typed(draft, "price", draft.price) if draft.price.strip() else None
-        if price is not None and -price.normalize().as_tuple().exponent > 6:
-            draft.errors["price"] = "Type a price such as 45.00."
         if price is not None and price < 0:
             draft.errors["price"] = "Type a price of at least 0."
         if draft.service:
@@ -274,9 +277,6 @@ class Bench:
             if count is not None and count < 0:
                 draft.errors[f"item_{item.pk}"] = "Type a number above 0, or 0 for none."
             if not count or count < 0:
-                continue
-            if -count.normalize().as_tuple().exponent > 6:
-                draft.errors[f"item_{item.pk}"] = "Type at most 6 decimals."
                 continue
             shown_elsewhere = self._by_foot(item, draft)
             kept = [use for use in self.kept.materials if use.item == item and use not in shown_elsewhere]

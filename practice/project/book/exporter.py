@@ -12,7 +12,8 @@ from django.db import transaction
 from practice.lib.errors import RuleBroken
 from practice.lib.logo import logo_file
 from practice.lib.profile import Profile
-from practice.project.book.columns import File, files
+from practice.project.book.columns import File
+from practice.project.book.files import files
 
 FILES_CSV, FILES_FOLDER = "files.csv", "files"
 

@@ -9,7 +9,7 @@ from django.db import transaction
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.project.book.checks import Checks, fill_in
-from practice.project.book.columns import files
+from practice.project.book.files import files
 from practice.project.book.lookup import Lookup
 from practice.project.book.reader import Folder, Problem, read_folder
 from practice.project.book.worked_out import compare_ledger, compare_settlements

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from practice.project.book.columns import PRACTICE, File, files
+from practice.project.book.columns import PRACTICE, File
 from practice.project.book.exporter import FILES_CSV, FILES_FOLDER
+from practice.project.book.files import files
 from practice.project.book.values import Currency, Unreadable
 
 csv.field_size_limit(10_000_000)

@@ -2,7 +2,8 @@
 
 from collections import Counter
 
-from practice.project.book.columns import File, files
+from practice.project.book.columns import File
+from practice.project.book.files import files
 from practice.project.book.reader import Folder
 
 

@@ -1,0 +1,13 @@
+"""All files of the book, in the order of the contract."""
+
+from practice.project.book.columns import File
+from practice.project.book.files_days import days, facts
+from practice.project.book.files_money import billing, worked_out
+from practice.project.book.files_people import people, things
+from practice.project.book.values import Amount
+
+
+def files(currency: str = "USD") -> tuple[File, ...]:
+    """Return all files in the order of the contract; amounts are read and written in this currency."""
+    money = Amount(currency=currency)
+    return (*people(), *things(), *days(), *facts(), *billing(money), *worked_out(money))

@@ -1,0 +1,205 @@
+"""The files of the days: visits, what was done, the road, and facts of stock."""
+
+from practice.models import (
+    Finding,
+    Foot,
+    Leg,
+    MaterialReturn,
+    MaterialUse,
+    Reading,
+    Visit,
+    Work,
+    Zone,
+)
+from practice.project.book.columns import (
+    DAY,
+    NAME,
+    NOT_NEGATIVE,
+    ONE,
+    POSITIVE,
+    REASON,
+    TENTHS,
+    Column,
+    File,
+    own_ref,
+    ref,
+    text,
+    through,
+    yes_no,
+)
+from practice.project.book.values import (
+    Choice,
+    Clock,
+    Whole,
+)
+from stock.models import Movement, MovementKind, Purchase
+
+
+def days() -> tuple[File, ...]:
+    horse_at = ("visit__place", "visit", "horse")
+    return (
+        File(
+            "visits.csv",
+            (
+                own_ref(),
+                Column("date", DAY, required=True),
+                ref("place", "places.csv", required=True),
+                Column("status", Choice(Visit.Status.values), required=True),
+                Column("arrive", Clock()),
+                Column("leave", Clock()),
+                ref("vehicle", "vehicles.csv"),
+                yes_no("billed"),
+                text("note"),
+                Column("position", Whole(0, 9999)),
+            ),
+            lambda: Visit.objects.select_related("place", "vehicle").order_by("pk"),
+            known_by=("ref",),
+        ),
+        File(
+            "work.csv",
+            (
+                ref("visit", "visits.csv", required=True),
+                ref("horse", "horses.csv", required=True),
+                ref("service", "services.csv", required=True),
+                Column("quantity", POSITIVE, default=ONE),
+                Column("price", NOT_NEGATIVE),
+                text("note"),
+            ),
+            lambda: Work.objects.select_related("visit", "horse", "service").order_by("pk"),
+        ),
+        File(
+            "materials.csv",
+            (
+                ref("visit", "visits.csv", required=True),
+                ref("horse", "horses.csv", required=True),
+                ref("item", "items.csv", required=True),
+                Column("quantity", POSITIVE, required=True),
+                Column("foot", Choice(Foot.values), default=""),
+                Column("price", NOT_NEGATIVE),
+            ),
+            lambda: MaterialUse.objects.select_related("visit", "horse", "item").order_by("pk"),
+        ),
+        File(
+            "findings.csv",
+            (
+                ref("visit", "visits.csv", required=True),
+                ref("horse", "horses.csv", required=True),
+                Column("foot", Choice([*Foot.values, "all"]), required=True),
+                Column("zone", Choice(Zone.values), required=True),
+                text("kind", NAME, required=True),
+                text("note"),
+                yes_no("refer_to_vet"),
+            ),
+            lambda: Finding.objects.select_related(*horse_at).order_by("pk"),
+        ),
+        File(
+            "readings.csv",
+            (
+                Column("date", DAY, required=True),
+                ref("vehicle", "vehicles.csv", required=True),
+                Column("at", Choice(Reading.At.values), required=True),
+                Column("reading", TENTHS, required=True),
+            ),
+            lambda: Reading.objects.select_related("vehicle").order_by("pk"),
+            known_by=("date", "vehicle", "at"),
+        ),
+        File(
+            "legs.csv",
+            (
+                Column("date", DAY, required=True),
+                ref("vehicle", "vehicles.csv", required=True),
+                Column("start_odometer", TENTHS),
+                Column("end_odometer", TENTHS),
+                Column("distance", TENTHS),
+                Column("purpose", Choice(Leg.Purpose.values), required=True),
+                text("origin", NAME),
+                text("destination", NAME),
+                text("reason", REASON),
+                ref("visit", "visits.csv"),
+            ),
+            lambda: Leg.objects.select_related("vehicle", "visit").order_by("pk"),
+        ),
+    )
+
+
+REVERSIBLE = [kind for kind in MovementKind.values if kind != MovementKind.REVERSAL]
+FACT_KINDS = ["visit return", "supplier return", "waste", "withdrawal", "transfer", "reversal"]
+
+
+def facts() -> tuple[File, ...]:
+    return (
+        File(
+            "purchases.csv",
+            (
+                Column("date", DAY, required=True, get=through("movement.date")),
+                ref("item", "items.csv", required=True, get=through("movement.item.key")),
+                Column("quantity", POSITIVE, required=True, get=through("movement.quantity")),
+                Column("unit_cost", NOT_NEGATIVE, required=True, get=through("movement.unit_cost")),
+                ref("supplier", "suppliers.csv"),
+                text("reference", NAME),
+                Column("paid_on", DAY),
+                ref("location", "locations.csv", get=through("movement.location.key")),
+            ),
+            lambda: Purchase.objects.select_related(
+                "movement__item", "movement__location", "supplier"
+            ).order_by("movement"),
+        ),
+        File(
+            "counts.csv",
+            (
+                Column("date", DAY, required=True),
+                ref("item", "items.csv", required=True),
+                Column("quantity", NOT_NEGATIVE, required=True),
+                Column("unit_cost", NOT_NEGATIVE),
+                ref("location", "locations.csv"),
+            ),
+            lambda: (
+                Movement.objects.filter(kind=MovementKind.COUNT)
+                .select_related("item", "location")
+                .order_by("pk")
+            ),
+            known_by=("date", "item", "location"),
+        ),
+        File(
+            "stock_facts.csv",
+            (
+                Column("date", DAY, required=True),
+                ref("item", "items.csv", required=True),
+                Column("kind", Choice(FACT_KINDS), required=True),
+                Column("quantity", POSITIVE, required=True),
+                ref("location", "locations.csv"),
+                ref("to_location", "locations.csv"),
+                ref("visit", "visits.csv", get=lambda row: row.visit_key),
+                ref("horse", "horses.csv", get=lambda row: row.horse_key),
+                Column("reverses", Choice(REVERSIBLE), default="", get=through("reversed_kind")),
+                text("note"),
+                Column("reverses_date", DAY, get=through("reversed_date")),
+            ),
+            stock_facts,
+        ),
+    )
+
+
+def stock_facts() -> list[Movement]:
+    """Return the facts that no other file holds, with the keys of their visit and horse.
+
+    A reversal is one where the fact that it takes back is exported: not one of a use that no visit
+    counts any more.
+    """
+    returns = {row.movement_id: row for row in MaterialReturn.objects.select_related("visit", "horse")}
+    in_use = set(MaterialUse.objects.filter(movement__isnull=False).values_list("movement", flat=True))
+    rows = []
+    for row in (
+        Movement.objects.filter(kind__in=FACT_KINDS)
+        .select_related("item", "location", "to_location", "reverses")
+        .order_by("pk")
+    ):
+        undone = row.reverses
+        if undone and undone.kind == MovementKind.USE and undone.pk not in in_use:
+            continue
+        of = returns.get(row.pk)
+        row.visit_key, row.horse_key = (of.visit.key, of.horse.key) if of else (None, None)
+        row.reversed_kind = undone.kind if undone else ""
+        row.reversed_date = undone.date if undone and undone.date != row.date else None
+        rows.append(row)
+    return rows
