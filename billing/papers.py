@@ -8,6 +8,7 @@ from decimal import Decimal
 from babel.lists import format_list
 from django.utils.text import slugify
 
+from billing.feet import FootShown, feet_left
 from billing.models import Invoice, InvoiceLine
 from billing.reports.drafts import part_of
 from billing.totals import by_name_and_rate, taxes_of
@@ -16,22 +17,8 @@ from practice.lib.logo import logo_file
 from practice.lib.money import round_money
 from practice.lib.pdf import paper_size
 from practice.lib.profile import Profile, TravelRule
-from practice.models import Foot, Horse, Leg, MaterialUse, Service, Visit, Work
+from practice.models import Horse, Leg, MaterialUse, Visit, Work
 from practice.reports.due import due_date
-from stock.models import Item, Kind
-
-FORE = ("LF", "RF")
-
-
-@dataclass(frozen=True)
-class FootShown:
-    foot: str
-    shod: bool
-    words: str
-
-    @property
-    def title(self) -> str:
-        return f"{Foot(self.foot).label.lower()}, {self.words}"
 
 
 @dataclass(frozen=True)
@@ -313,24 +300,6 @@ def _covered(uses: list[MaterialUse], billed: list[InvoiceLine], words: _Words) 
     return f"Covered by the price of the work: {'; '.join(named)}."
 
 
-def feet_left(work: list[Work], uses: list[MaterialUse]) -> list[FootShown]:
-    """Return the four feet as they were left: shod where a shoe or nails went, else by the service."""
-    shod = {use.foot: "shod" for use in uses if use.foot and use.item.kind == Kind.NAIL}
-    for use in uses:
-        if use.foot and use.item.kind == Kind.SHOE:
-            shod[use.foot] = f"No {use.item.size}" if use.item.size else "new shoe"
-    if not shod:
-        nailed = max((row.service.feet_nailed or 0 for row in work), default=0)
-        if nailed in (2, 4):
-            shod = dict.fromkeys(FORE if nailed == 2 else Foot.values, "shod")
-        elif nailed or not any(row.service.resets_cycle for row in work):
-            return []
-    trimmed = any(row.service.resets_cycle for row in work)
-    if not trimmed:
-        return [FootShown(foot, True, words) for foot, words in shod.items()]
-    return [FootShown(foot, foot in shod, shod.get(foot, "trim")) for foot in Foot.values]
-
-
 def _next_due(horse: Horse, visit: Visit, work: list[Work], locale: str) -> str:
     if horse.status != Horse.Status.ACTIVE or not any(row.service.resets_cycle for row in work):
         return ""
@@ -343,24 +312,3 @@ def file_name(number: str) -> str:
     if number.isascii() and all(c.isalnum() or c in "-_" for c in number):
         return number
     return f"{slugify(number) or 'invoice'}-{number.encode().hex()}"
-
-
-def draft_blocks(draft) -> list[dict]:
-    """Return a draft's lines by horse, for the page that closes the day: name, share, lines, sum."""
-    horses = Horse.objects.in_bulk({line.part.horse for line in draft.lines})
-    services = Service.objects.in_bulk(
-        {line.part.code for line in draft.lines if line.part.kind == "service"}
-    )
-    items = Item.objects.in_bulk({line.part.code for line in draft.lines if line.part.kind == "material"})
-    blocks: dict[tuple[int, int], dict] = {}
-    for line in draft.lines:
-        part = line.part
-        named = {"service": services, "material": items}.get(part.kind, {}).get(part.code, "Travel")
-        block = blocks.setdefault(
-            (line.visit.pk, part.horse),
-            {"horse": horses[part.horse], "share": part.share, "visit": line.visit, "lines": [], "work": []},
-        )
-        block["lines"].append((named, part.quantity if part.kind != "travel" else None, part.net))
-        if part.kind == "service":
-            block["work"].append(str(named))
-    return list(blocks.values())

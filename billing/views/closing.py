@@ -13,7 +13,7 @@ from billing.actions.invoicing import close_days
 from billing.documents import write_invoice_pdfs
 from billing.models import Invoice
 from billing.models.numbering import Numbers
-from billing.papers import draft_blocks
+from billing.reports.bills import draft_blocks
 from billing.reports.closing import NO_READING, PLANNED, Warned, day_report
 from billing.reports.drafts import Draft
 from billing.totals import by_name_and_rate

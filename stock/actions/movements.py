@@ -10,7 +10,7 @@ from django.db import transaction
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from stock.actions.valuing import value_new
-from stock.costing import RANK
+from stock.facts import RANK
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
 
 # A reversal of a closed day stands after the other facts of its kind on the day that it takes.

@@ -7,7 +7,8 @@ from django.db import transaction
 from django.db.models import F, Q
 
 from practice.lib.profile import Profile
-from stock.costing import REVERSAL, Fact, Ledger, State, work_out
+from stock.costing import work_out
+from stock.facts import REVERSAL, Fact, Ledger, State
 from stock.models import Balance, Item, Location, Movement, Shelf, Valuation
 
 CHUNK = 500

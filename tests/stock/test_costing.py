@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from practice.lib.errors import RuleBroken
-from stock.costing import RANK, Fact, State, work_out
+from stock.costing import work_out
+from stock.facts import RANK, Fact, State
 
 AVERAGE, FIFO = "moving_average", "fifo"
 FIRST = date(2026, 1, 1)

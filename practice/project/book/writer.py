@@ -30,7 +30,7 @@ from practice.project.book.reader import Folder, Row
 from practice.project.book.values import RefOf, as_uuid
 from stock.actions.movements import LAST, movement_of
 from stock.actions.valuing import value_items
-from stock.costing import RANK
+from stock.facts import RANK
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
 
 BATCH = 400
