@@ -156,3 +156,21 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
 
     assert (wide, page.problems) == ([], [])
     assert Visit.objects.filter(pk=visit.pk, locked=False).exists()
+
+
+@pytest.mark.django_db
+def test_a_client_with_nothing_between_us_has_nothing_open(browser):
+    address = reverse("billing:client-account", args=[ClientFactory().pk])
+
+    assert (browser.get(address).context["open"], browser.get(address).context["credit"]) == (0, 0)
+
+
+@pytest.mark.django_db
+def test_an_error_stands_beside_its_field_and_keeps_what_was_typed(browser):
+    address = reverse("practice:settings")
+
+    answer = browser.post(address, {"name": "Garrow", "travel_rule": "per_visit", "travel_rate": "abc"})
+
+    page = answer.content.decode()
+    assert answer.context["form"].errors["travel_rate"] == ["Type a number such as 12.5."]
+    assert 'value="abc"' in page and 'value="Garrow"' in page and 'id="id_travel_rate_error"' in page

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from decimal import Decimal
 
 from django.db import transaction
 
@@ -70,7 +71,7 @@ def issue(draft: Draft, number: str, profile: Profile) -> Invoice:
     terms = profile.payment_terms_days if client.payment_terms_days is None else client.payment_terms_days
     bill = Bill("new", number, draft.date, sums.total)
     outcome = account_of(client, [bill], {line.visit.pk for line in draft.lines})
-    credit = sum(row.amount for row in outcome.rows if row.invoice == bill.key and row.date <= draft.date)
+    used = [row.amount for row in outcome.rows if row.invoice == bill.key and row.date <= draft.date]
     return Invoice.objects.create(
         number=number,
         client=client,
@@ -79,7 +80,7 @@ def issue(draft: Draft, number: str, profile: Profile) -> Invoice:
         net=sums.net,
         tax=sums.tax,
         total=sums.total,
-        credit_applied=credit,
+        credit_applied=sum(used, Decimal(0)),
         client_name=client.name,
         client_address=client.address,
         practice_name=profile.name,

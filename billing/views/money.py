@@ -1,6 +1,7 @@
 """Money: who owes, invoices, payments, prices and tax rates."""
 
 import uuid
+from decimal import Decimal
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -33,7 +34,7 @@ def owed(request: HttpRequest) -> HttpResponse:
     rows, now = who_owes(), today()
     context = {
         "rows": [(row, row.days_late(now)) for row in rows],
-        "total": sum(row.open for row in rows),
+        "total": sum((row.open for row in rows), Decimal(0)),
         "late": sum(row.days_late(now) > 0 for row in rows),
         "here": "money",
     }
@@ -87,11 +88,12 @@ def invoice_document(request: HttpRequest, pk: int) -> HttpResponse:
 def client_account(request: HttpRequest, pk: int) -> HttpResponse:
     """What is between a client and the practice: open invoices, credit, the last payments."""
     client = get_object_or_404(Client, pk=pk)
+    outstanding = Invoice.objects.filter(client=client).outstanding()
     invoices = Invoice.objects.filter(client=client).with_settled().order_by("-issued", "-pk")[:12]
     context = {
         "client": client,
         "invoices": [(invoice, invoice.total - invoice.settled) for invoice in invoices],
-        "open": sum(row.open for row in Invoice.objects.filter(client=client).outstanding()),
+        "open": sum((row.open for row in outstanding), Decimal(0)),
         "credit": credit_left(client),
         "payments": Payment.objects.filter(client=client).order_by("-date", "-pk")[:8],
         "here": "money",

@@ -34,20 +34,17 @@ def form_page(
     profile = Profile.for_request(request)
     data = (request.POST, request.FILES) if request.method == "POST" else ()
     form = make_form(*data, profile=profile)
-    status = 200
-    if request.method == "POST":
-        if form.is_valid():
-            try:
-                row = save(form) if save else form.save()
-            except RuleBroken as error:
-                form.add_error(None, str(error))
-            else:
-                messages.success(request, said)
-                target = then(row) if callable(then) else then
-                return redirect(target or back[0])
-        status = 422
+    if request.method == "POST" and form.is_valid():
+        try:
+            row = save(form) if save else form.save()
+        except RuleBroken as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, said)
+            target = then(row) if callable(then) else then
+            return redirect(target or back[0])
     context |= {"form": form, "heading": heading, "back_url": back[0], "back_to": back[1]}
-    return render(request, template, context, status=status)
+    return render(request, template, context)
 
 
 def list_page(request: HttpRequest, table, template: str, *, one: str, many: str, **context) -> HttpResponse:

@@ -1,5 +1,7 @@
 """Home: is today closed, who is due next, what runs low, who owes."""
 
+from decimal import Decimal
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -25,12 +27,12 @@ def home(request: HttpRequest) -> HttpResponse:
         "today": now,
         "report": report,
         "total": report.total(profile.currency),
-        "waiting": sum(row.net for row in report.waiting),
+        "waiting": sum((row.net for row in report.waiting), Decimal(0)),
         "parts": [part for part in parts_of(now, profile) if part.visits],
         "due": due_places(now)[:FIRST],
         "low": running_low(now, profile.lead_time_days + profile.review_period_days)[:FIRST],
         "owing": [(row, row.days_late(now)) for row in owing[:FIRST]],
-        "owed": sum(row.open for row in owing),
+        "owed": sum((row.open for row in owing), Decimal(0)),
         "begin": None if profile.name and Horse.objects.exists() else first_steps(profile),
     }
     return render(request, "home.html", context)

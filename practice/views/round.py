@@ -137,7 +137,7 @@ def round_page(request: HttpRequest, day: str, part: Part | None = None) -> Http
         "is_closed": profile.is_closed(on),
         "here": "round",
     }
-    return render(request, "practice/round/round.html", context, status=422 if part else 200)
+    return render(request, "practice/round/round.html", context)
 
 
 @GET_OR_POST

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -165,7 +166,7 @@ def keep_horse(request: HttpRequest, bench: Bench, draft: Draft, prices: Prices)
         except RuleBroken as error:
             draft.errors["form"] = str(error)
     if draft.errors:
-        return show_horse(request, bench, draft, prices, status=422)
+        return show_horse(request, bench, draft, prices)
     following = next_horse(aisle(visit), horse) if work else None
     said = f"Kept. {following} is next." if following else "Kept."
     messages.success(request, said)
@@ -185,9 +186,7 @@ class FootOnPage:
     shoe: Item | None
 
 
-def show_horse(
-    request: HttpRequest, bench: Bench, draft: Draft, prices: Prices, status: int = 200
-) -> HttpResponse:
+def show_horse(request: HttpRequest, bench: Bench, draft: Draft, prices: Prices) -> HttpResponse:
     visit, horse = bench.visit, bench.horse
     horses = aisle(visit, horse)
     listed = prices(visit.date)
@@ -236,9 +235,7 @@ def show_horse(
         "findings": visit.findings.filter(horse=horse).order_by("pk"),
         "is_fixed": visit.is_fixed,
     }
-    return render_page(
-        request, "practice/visits/horse.html", context, partial="practice/visits/_horse.html", status=status
-    )
+    return render_page(request, "practice/visits/horse.html", context, partial="practice/visits/_horse.html")
 
 
 def first_location() -> Location | None:
@@ -255,7 +252,7 @@ def draft_total(bench: Bench, draft: Draft, listed):
     work, materials = bench.rows(trial)
     if trial.errors or not work:
         return None
-    total = 0
+    total = Decimal(0)
     for row in work:
         price = listed.service(row.service.pk) if row.price is None else row.price
         if price is None:
@@ -263,7 +260,9 @@ def draft_total(bench: Bench, draft: Draft, listed):
         total += round_money(row.quantity * price, bench.profile.currency)
     for row in materials:
         price = listed.item(row.item) if row.price is None else row.price
-        total += round_money(row.quantity * price, bench.profile.currency) if price is not None else 0
+        total += (
+            round_money(row.quantity * price, bench.profile.currency) if price is not None else Decimal(0)
+        )
     return total
 
 
