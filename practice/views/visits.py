@@ -272,6 +272,7 @@ def finding_add(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
     visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
 
     def save(form):
+        Profile.current().check_open(visit.date)
         finding = form.save(commit=False)
         finding.visit, finding.horse = visit, animal
         finding.save()
