@@ -1,13 +1,13 @@
 """What the shelf cost: the ledger of one item, worked out from its facts by date. Pure, on plain values.
 
 Moving weighted average (perpetual) or FIFO, one average or one queue of layers over all locations.
-Quantities are in the item's unit; costs and values in the practice's currency, to four decimals,
-half away from zero. The shelf is right and the book is wrong: a use may take the book below zero;
-the short units are booked at the last known cost, and the receipt that covers them corrects it.
+The shelf is right and the book is wrong: a use may take the book below zero; the short units are
+booked at the last known cost, and the receipt that covers them corrects it.
 """
 
 from collections.abc import Iterable
-from decimal import Decimal, localcontext
+from decimal import Decimal
+from fractions import Fraction
 
 from practice.lib.errors import RuleBroken
 from stock.facts import (
@@ -21,27 +21,43 @@ from stock.facts import (
     VISIT_RETURN,
     ZERO,
     Fact,
+    Layer,
     Ledger,
-    Lot,
+    Mark,
     Row,
+    Short,
     State,
+    cost_of,
+    part_of,
     round4,
 )
 
-PRECISION = 50
 
-
-def work_out(facts: Iterable[Fact], method: str, state: State | None = None) -> Ledger:
+def work_out(
+    facts: Iterable[Fact],
+    method: str,
+    state: State | None = None,
+    *,
+    rows_before: int = 0,
+    mark_every: int = 0,
+) -> Ledger:
     """Return the ledger of one item from its facts in ledger order, going on from `state`.
 
     `method` is `moving_average` or `fifo`. Pairs of fact and reversal are left out by the caller.
+    The uses that a return gives back, and the fact that a late reversal takes back, have to be among
+    `facts` (or in `state`, where it comes from `work_out` itself). A mark is made where the ledger,
+    which had `rows_before`, passes another `mark_every` rows; 0: none.
     Raises RuleBroken where more comes back from a visit than was used there.
     """
-    with localcontext(prec=PRECISION):
-        costing = (_Fifo if method == "fifo" else _Average)(state or State())
-        for fact in facts:
-            costing.add(fact)
-        return Ledger(costing.rows, costing.state, costing.warnings)
+    costing = (_Fifo if method == "fifo" else _Average)(state or State())
+    marks, passed = [], rows_before
+    for fact in facts:
+        costing.add(fact)
+        rows = rows_before + len(costing.rows)
+        if mark_every and rows // mark_every > passed // mark_every:
+            marks.append(Mark(fact.key, rows, costing.state.as_plain()))
+        passed = rows
+    return Ledger(costing.rows, costing.state, costing.warnings, marks)
 
 
 class _Costing:
@@ -51,7 +67,6 @@ class _Costing:
         self.state, self.rows, self.warnings = state, [], []
 
     def add(self, fact: Fact) -> None:
-        state = self.state
         if fact.kind == COUNT:
             self._count(fact)
         elif fact.kind == TRANSFER:
@@ -60,27 +75,31 @@ class _Costing:
         elif fact.kind == REVERSAL:
             self._undo(fact)
         elif fact.kind == RECEIPT:
-            self._come_in(fact, round4(fact.quantity * fact.unit_cost), fact.unit_cost)
-            state.known, state.last_cost = True, fact.unit_cost
+            unit_cost = Fraction(fact.unit_cost)
+            self._come_in(fact, fact.quantity, cost_of(fact.quantity, unit_cost), unit_cost)
+            self.state.known, self.state.last_cost = True, unit_cost
         elif fact.kind == VISIT_RETURN:
             cost = self._cost_of_return(fact)
-            self._come_in(fact, cost, cost / fact.quantity)
+            self._come_in(fact, fact.quantity, cost, Fraction(cost) / Fraction(fact.quantity))
         else:
             cost = self._take(fact.quantity, fact.job)
             if fact.kind == USE:
-                used, spent = state.jobs.get(fact.job, (ZERO, ZERO))
-                state.jobs[fact.job] = (used + fact.quantity, spent + cost)
+                self._charge(fact.job, fact.quantity, cost)
             self._write(fact, -fact.quantity, -cost, fact.location)
-        state.begun = True
+        self.state.begun = True
 
     def _write(self, fact: Fact, quantity: Decimal, cost: Decimal, location, kind: str = "") -> None:
         state = self.state
         state.quantity += quantity
         state.value += cost
-        if quantity:
-            state.at[location] = state.at.get(location, ZERO) + quantity
+        state.at[location] = state.at.get(location, ZERO) + quantity
         kind = kind or IN_THE_LEDGER.get(fact.kind, fact.kind)
         self.rows.append(Row(fact.key, kind, quantity, cost, location, state.quantity, state.value))
+
+    def _charge(self, job: str, quantity: Decimal, cost: Decimal) -> None:
+        """Add to what is out at a job."""
+        used, spent = self.state.jobs.get(job, (ZERO, ZERO))
+        self.state.jobs[job] = (used + quantity, spent + cost)
 
     # What comes in
 
@@ -88,49 +107,45 @@ class _Costing:
         used, spent = self.state.jobs.get(fact.job, (ZERO, ZERO))
         if fact.quantity > used:
             raise RuleBroken(
-                f"More comes back from the visit than was used there: {fact.quantity:f} of {used:f}."
+                f"More comes back from the visit than was used there on days before: "
+                f"{fact.quantity:f} of {used:f}."
             )
-        cost = spent if fact.quantity == used else round4(spent * fact.quantity / used)
-        self.state.jobs[fact.job] = (used - fact.quantity, spent - cost)
+        cost = spent if fact.quantity == used else part_of(spent, fact.quantity, used)
+        self._charge(fact.job, -fact.quantity, -cost)
         return cost
 
-    def _come_in(self, fact: Fact, cost: Decimal, unit_cost: Decimal) -> None:
-        covered = min(fact.quantity, max(-self.state.quantity, ZERO))
-        self._write(fact, fact.quantity, cost, fact.location)
+    def _come_in(
+        self, fact: Fact, quantity: Decimal, cost: Decimal, unit_cost: Fraction, location=None, kind: str = ""
+    ) -> None:
+        """Take units in; they cover what is short first, and the rest goes on the shelf."""
+        covered = min(quantity, max(-self.state.quantity, ZERO))
+        self._write(fact, quantity, cost, location or fact.location, kind)
         if covered:
             self._cover(fact, covered, unit_cost)
             self.state.last_cost = unit_cost
-        self._shelve_rest(fact.quantity - covered)
+        if quantity > covered:
+            self._shelve(quantity - covered, unit_cost)
 
-    def _shelve_rest(self, quantity: Decimal) -> None:
-        """Put what is left of a delivery after covering what was short on the shelf, with its value."""
-        if self.state.quantity > 0:
-            layered = sum((lot.value for lot in self.state.layers), ZERO)
-            self._shelve(quantity, self.state.value - layered)
+    def _cover(self, fact: Fact, covered: Decimal, unit_cost: Fraction) -> None:
+        """Cost the short units that came in, oldest first, at what they turned out to cost.
 
-    def _cover(self, fact: Fact, covered: Decimal, unit_cost: Decimal) -> None:
-        """Cost the short units that came in, oldest first, at what they turned out to cost."""
-        moved = ZERO
-        left, state = covered, self.state
-        while left > 0 and state.short:
-            lot = state.short[0]
-            part = min(left, lot.quantity)
-            left -= part
-            booked = lot.take(part)
-            more = round4((covered - left) * unit_cost) - round4((covered - left - part) * unit_cost) - booked
-            if state.quantity == 0 and left == 0:
+        Each job gets its part of the correction; the parts add up to the whole, rounded once.
+        """
+        state, moved, done = self.state, ZERO, ZERO
+        while done < covered:
+            short = state.short[0]
+            part = min(covered - done, short.quantity)
+            more = cost_of(done + part, unit_cost) - cost_of(done, unit_cost) - short.take(part)
+            done += part
+            if state.quantity == 0 and done == covered:
                 more = state.value - moved
             moved += more
-            self._charge(lot.job, more)
-            if lot.quantity == 0:
+            if short.job in state.jobs:
+                self._charge(short.job, ZERO, more)
+            if short.quantity == 0:
                 state.short.pop(0)
         if moved:
             self._write(fact, ZERO, -moved, fact.location, CORRECTION)
-
-    def _charge(self, job: str, more: Decimal) -> None:
-        if job in self.state.jobs:
-            used, spent = self.state.jobs[job]
-            self.state.jobs[job] = (used, spent + more)
 
     # What goes out
 
@@ -144,8 +159,8 @@ class _Costing:
                 self.warnings.append(
                     "used before anything was received: costed at 0 until a receipt covers it"
                 )
-            booked = round4(missing * self.state.last_cost)
-            self.state.short.append(Lot(missing, booked, job))
+            booked = cost_of(missing, self.state.last_cost)
+            self.state.short.append(Short(missing, booked, job))
             cost += booked
         return cost
 
@@ -155,9 +170,10 @@ class _Costing:
         state = self.state
         difference = fact.quantity - state.at.get(fact.location, ZERO)
         before, after = state.quantity, state.quantity + difference
-        opening = not state.begun or (state.opened == fact.date and fact.location not in state.at)
-        if opening or not state.known:
-            cost = self._open(fact, after, difference, opening)
+        if not state.begun or (state.opened == fact.date and fact.location not in state.at):
+            cost = self._open(fact)
+        elif not state.known:
+            cost = self._count_of_unknown(fact, after)
         elif after == 0:
             cost = -state.value
             if before > 0:
@@ -165,119 +181,120 @@ class _Costing:
             self._empty()
         elif before < 0:
             cost = self._settle_short(difference, after)
-        elif difference == 0:
-            cost = ZERO
         elif difference < 0:
             cost = -self._take(-difference)
         else:
             unit_cost = self._newest_cost() if before > 0 else state.last_cost
-            cost = self._found(difference, unit_cost)
+            cost = cost_of(difference, unit_cost)
+            self._shelve(difference, unit_cost)
         self._write(fact, difference, cost, fact.location)
 
-    def _open(self, fact: Fact, after: Decimal, difference: Decimal, opening: bool) -> Decimal:
-        """The opening shelf, or the first count of an item never received: at the cost typed with it."""
-        state, unit_cost = self.state, fact.unit_cost
-        if unit_cost is None:
-            unit_cost = ZERO
+    def _open(self, fact: Fact) -> Decimal:
+        """The opening shelf of a location, at the cost typed with it, else at what another one's said."""
+        state = self.state
+        state.opened = fact.date
+        unit_cost = (
+            self._typed_cost(fact) if fact.unit_cost is not None or not state.known else state.last_cost
+        )
+        self._shelve(fact.quantity, unit_cost)
+        state.last_cost = unit_cost
+        return cost_of(fact.quantity, unit_cost)
+
+    def _count_of_unknown(self, fact: Fact, after: Decimal) -> Decimal:
+        """A count of an item that was never received sets its value, at the cost typed with it."""
+        state, unit_cost = self.state, self._typed_cost(fact)
+        value = cost_of(after, unit_cost)
+        self._start_again(after, value, unit_cost)
+        state.last_cost = unit_cost
+        return value - state.value
+
+    def _typed_cost(self, fact: Fact) -> Fraction:
+        if fact.unit_cost is None:
             if fact.quantity:
                 self.warnings.append("counted before any cost was known: valued at 0")
-        if opening:
-            state.opened = fact.date
-            cost = round4(difference * unit_cost)
-            if difference:
-                self._shelve(difference, cost)
-        else:
-            value = round4(after * unit_cost)
-            cost = value - state.value
-            self._start_again(after, state.value + cost)
-        state.last_cost, state.known = unit_cost, state.known or fact.unit_cost is not None
-        return cost
-
-    def _start_again(self, after: Decimal, value: Decimal) -> None:
-        """Forget layers and what was short: all there is now is one lot of this value."""
-        self._empty()
-        if after > 0:
-            self._shelve(after, value)
-        elif after < 0:
-            self.state.short = [Lot(-after, -value)]
+            return Fraction(0)
+        self.state.known = True
+        return Fraction(fact.unit_cost)
 
     def _settle_short(self, difference: Decimal, after: Decimal) -> Decimal:
         """A count of an item below zero settles what was short for good, at value / quantity."""
         state = self.state
-        average = state.value / state.quantity
-        cost = round4(difference * average)
-        self._start_again(after, state.value + cost)
-        state.last_cost = average
+        average = Fraction(state.value) / Fraction(state.quantity)
+        cost = cost_of(difference, average)
+        self._start_again(after, state.value + cost, average)
         return cost
+
+    def _start_again(self, after: Decimal, value: Decimal, unit_cost: Fraction) -> None:
+        """Forget layers and what was short: all there is now is one lot of this value."""
+        self._empty()
+        if after > 0:
+            self._shelve(after, unit_cost)
+        elif after < 0:
+            self.state.short = [Short(-after, -value)]
+
+    def _empty(self) -> None:
+        self.state.short, self.state.layers = [], []
+
+    # What is taken back late
 
     def _undo(self, fact: Fact) -> None:
         """Take back a fact of closed years, with the cost that it had; what does not fit is corrected."""
         moved = [row for row in self.rows if row.fact == fact.reverses and row.kind != CORRECTION]
-        if len(moved) != 1:  # a transfer: back to where it came from
+        if not moved:
+            raise ValueError(f"The fact {fact.reverses} that {fact.key} takes back is not among the facts.")
+        if len(moved) == 2:  # a transfer: back to where it came from
             for row in moved:
                 self._write(fact, -row.quantity, ZERO, row.location, row.kind)
             return
-        state, [row] = self.state, moved
+        [row] = moved
         quantity, cost = -row.quantity, -row.cost
+        if fact.job:
+            self._charge(fact.job, -quantity, -cost)
         if quantity > 0:
-            covered = min(quantity, max(-state.quantity, ZERO))
-            self._write(fact, quantity, cost, row.location, row.kind)
-            if covered:
-                self._cover(fact, covered, cost / quantity)
-            self._shelve_rest(quantity - covered)
+            self._come_in(fact, quantity, cost, Fraction(cost) / Fraction(quantity), row.location, row.kind)
             return
         taken = self._take(-quantity) if quantity else ZERO
         self._write(fact, quantity, cost, row.location, row.kind)
         if -cost != taken:
             self._write(fact, ZERO, -cost - taken, row.location, CORRECTION)
 
-    def _empty(self) -> None:
-        self.state.short, self.state.layers = [], []
-
 
 class _Average(_Costing):
     """One moving weighted average, carried unrounded: value / quantity."""
 
-    def _shelve(self, quantity: Decimal, value: Decimal) -> None:
+    def _shelve(self, quantity: Decimal, unit_cost: Fraction) -> None:
         """Nothing to keep: quantity and value of the whole shelf say it all."""
 
-    def _newest_cost(self) -> Decimal:
-        return self.state.value / self.state.quantity
-
-    def _found(self, quantity: Decimal, unit_cost: Decimal) -> Decimal:
-        return round4(quantity * unit_cost)
+    def _newest_cost(self) -> Fraction:
+        return Fraction(self.state.value) / Fraction(self.state.quantity)
 
     def _unshelve(self, quantity: Decimal) -> Decimal:
         state = self.state
-        average = state.value / state.quantity
         if quantity == state.quantity:
-            state.last_cost = average
+            state.last_cost = self._newest_cost()
             return state.value
-        return round4(quantity * average)
+        return part_of(state.value, quantity, state.quantity)
 
 
 class _Fifo(_Costing):
     """A queue of layers, the oldest used first."""
 
-    def _shelve(self, quantity: Decimal, value: Decimal) -> None:
-        self.state.layers.append(Lot(quantity, value))
+    def _shelve(self, quantity: Decimal, unit_cost: Fraction) -> None:
+        if quantity:
+            self.state.layers.append(Layer(quantity, unit_cost))
 
-    def _newest_cost(self) -> Decimal:
+    def _newest_cost(self) -> Fraction:
         return self.state.layers[-1].unit_cost
 
-    def _found(self, quantity: Decimal, unit_cost: Decimal) -> Decimal:
-        value = round4(quantity * unit_cost)
-        self.state.layers.append(Lot(quantity, value))
-        return value
-
     def _unshelve(self, quantity: Decimal) -> Decimal:
-        cost = ZERO
-        while quantity > 0:
-            lot = self.state.layers[0]
-            part = min(quantity, lot.quantity)
-            self.state.last_cost = lot.unit_cost
-            cost += lot.take(part)
-            quantity -= part
-            if lot.quantity == 0:
-                self.state.layers.pop(0)
-        return cost
+        state, left, cost = self.state, quantity, Fraction(0)
+        while left > 0:
+            layer = state.layers[0]
+            part = min(left, layer.quantity)
+            cost += Fraction(part) * layer.unit_cost
+            state.last_cost = layer.unit_cost
+            layer.quantity -= part
+            left -= part
+            if layer.quantity == 0:
+                state.layers.pop(0)
+        return state.value if quantity == state.quantity else round4(cost)

@@ -1,15 +1,16 @@
 """The facts of one item and where its costing stands: plain values.
 
 Quantities are in the item's unit; costs and values in the practice's currency, to four decimals,
-half away from zero.
+half away from zero. What one unit costs is a fraction: it is never rounded.
 """
 
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
+from fractions import Fraction
 
 ZERO = Decimal(0)
-CENT_OF_A_CENT = Decimal("0.0001")
+COST_DIGITS = 4
 
 RECEIPT, VISIT_RETURN, USE = "receipt", "visit return", "use"
 SUPPLIER_RETURN, WASTE, WITHDRAWAL = "supplier return", "waste", "withdrawal"
@@ -62,22 +63,26 @@ class Row:
 
 
 @dataclass
-class Lot:
-    """Units that belong together: a layer of the shelf, or units short with what was booked for them."""
+class Layer:
+    """Units of FIFO's queue that came in together, at what one of them cost."""
 
     quantity: Decimal
-    value: Decimal
+    unit_cost: Fraction
+
+
+@dataclass
+class Short:
+    """Units that a use took below zero, with what was booked for them, and the job that took them."""
+
+    quantity: Decimal
+    booked: Decimal
     job: str = ""
 
-    @property
-    def unit_cost(self) -> Decimal:
-        return self.value / self.quantity
-
     def take(self, quantity: Decimal) -> Decimal:
-        """Take some of the units out; return their part of the value, the last ones what is left of it."""
-        part = self.value if quantity == self.quantity else round4(self.value * quantity / self.quantity)
+        """Take some of the units out; return what was booked for them, the last ones what is left of it."""
+        part = self.booked if quantity == self.quantity else part_of(self.booked, quantity, self.quantity)
         self.quantity -= quantity
-        self.value -= part
+        self.booked -= part
         return part
 
 
@@ -85,23 +90,24 @@ class Lot:
 class State:
     """Where the costing of an item stands. `short` is oldest first; `layers` are FIFO's alone.
 
-    `jobs` holds what is out at each job: quantity and cost, corrections included. `opened` is the
-    day of the opening counts; `known` says whether a cost is known.
+    `opened` is the day of the opening counts; `known` says whether a cost is known. `jobs` holds what
+    is out at each job, quantity and cost, corrections included: it grows with the ledger and is looked
+    back at seldom, so plain data leaves it out.
     """
 
     quantity: Decimal = ZERO
     value: Decimal = ZERO
-    last_cost: Decimal = ZERO
+    last_cost: Fraction = Fraction(0)
     known: bool = False
     opened: date | None = None
     begun: bool = False
-    short: list[Lot] = field(default_factory=list)
-    layers: list[Lot] = field(default_factory=list)
+    short: list[Short] = field(default_factory=list)
+    layers: list[Layer] = field(default_factory=list)
     at: dict[int | None, Decimal] = field(default_factory=dict)
     jobs: dict[str, tuple[Decimal, Decimal]] = field(default_factory=dict)
 
     def as_plain(self) -> dict:
-        """Return the state as plain data for JSON, numbers as text."""
+        """Return the state as plain data for JSON, numbers as text, without `jobs`."""
         return {
             "quantity": str(self.quantity),
             "value": str(self.value),
@@ -109,10 +115,9 @@ class State:
             "known": self.known,
             "opened": self.opened.isoformat() if self.opened else None,
             "begun": self.begun,
-            "short": [[str(lot.quantity), str(lot.value), lot.job] for lot in self.short],
-            "layers": [[str(lot.quantity), str(lot.value)] for lot in self.layers],
+            "short": [[str(units.quantity), str(units.booked), units.job] for units in self.short],
+            "layers": [[str(layer.quantity), str(layer.unit_cost)] for layer in self.layers],
             "at": [[where, str(quantity)] for where, quantity in self.at.items()],
-            "jobs": {job: [str(quantity), str(cost)] for job, (quantity, cost) in self.jobs.items()},
         }
 
     @classmethod
@@ -123,26 +128,48 @@ class State:
         return cls(
             quantity=Decimal(plain["quantity"]),
             value=Decimal(plain["value"]),
-            last_cost=Decimal(plain["last_cost"]),
+            last_cost=Fraction(plain["last_cost"]),
             known=plain["known"],
             opened=date.fromisoformat(plain["opened"]) if plain["opened"] else None,
             begun=plain["begun"],
-            short=[Lot(Decimal(quantity), Decimal(value), job) for quantity, value, job in plain["short"]],
-            layers=[Lot(Decimal(quantity), Decimal(value)) for quantity, value in plain["layers"]],
+            short=[
+                Short(Decimal(quantity), Decimal(booked), job) for quantity, booked, job in plain["short"]
+            ],
+            layers=[Layer(Decimal(quantity), Fraction(cost)) for quantity, cost in plain["layers"]],
             at={where: Decimal(quantity) for where, quantity in plain["at"]},
-            jobs={job: (Decimal(quantity), Decimal(cost)) for job, (quantity, cost) in plain["jobs"].items()},
         )
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A place in the ledger to go on from: after the rows of `fact`, the `rows`-th of them all."""
+
+    fact: int
+    rows: int
+    state: dict
 
 
 @dataclass
 class Ledger:
-    """Rows, the state after them, and what the farrier should know."""
+    """Rows, the state after them, what the farrier should know, and places to go on from."""
 
     rows: list[Row]
     state: State
     warnings: list[str]
+    marks: list[Mark]
 
 
-def round4(amount: Decimal) -> Decimal:
+def round4(amount: Fraction) -> Decimal:
     """Return a cost to four decimals, half away from zero."""
-    return amount.quantize(CENT_OF_A_CENT, rounding=ROUND_HALF_UP) + 0
+    size = (abs(amount) * 2 * 10**COST_DIGITS + 1) // 2
+    return Decimal(size if amount >= 0 else -size).scaleb(-COST_DIGITS)
+
+
+def cost_of(quantity: Decimal, unit_cost: Fraction) -> Decimal:
+    """Return what some units cost."""
+    return round4(Fraction(quantity) * unit_cost)
+
+
+def part_of(cost: Decimal, quantity: Decimal, whole: Decimal) -> Decimal:
+    """Return the part of a cost that falls to `quantity` of the `whole`."""
+    return round4(Fraction(cost) * Fraction(quantity) / Fraction(whole))

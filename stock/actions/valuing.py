@@ -1,17 +1,31 @@
-"""What the facts cost, worked out and kept beside them."""
+"""What the facts cost, worked out and kept beside them.
+
+A ledger goes on from its shelf where new facts come last, else from the last checkpoint before them:
+a fact costs the same however long the ledger is, and one entered behind works out only what follows.
+"""
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 
 from django.db import transaction
-from django.db.models import F, Q
 
 from practice.lib.profile import Profile
 from stock.costing import work_out
-from stock.facts import REVERSAL, Fact, Ledger, State
-from stock.models import Balance, Item, Location, Movement, Shelf, Valuation
+from stock.facts import REVERSAL, USE, VISIT_RETURN, Fact, Ledger, State
+from stock.models import Balance, Checkpoint, Location, Movement, Shelf, Valuation
 
-CHUNK = 500
+BATCH = 500
+ROWS_BETWEEN_CHECKPOINTS = 200
+
+
+@dataclass(frozen=True)
+class Base:
+    """From where a ledger is worked out: the last fact that stays, the rows up to it, the state after it."""
+
+    through: Movement | None = None
+    rows: int = 0
+    state: dict = field(default_factory=dict)
 
 
 def first_location() -> int | None:
@@ -25,40 +39,20 @@ def value_items(item_ids: Iterable[int]) -> list[str]:
 
     Raises RuleBroken where more comes back from a visit than was used there.
     """
-    ids = sorted(set(item_ids))
-    shelves, names, facts_of = _locked(ids), dict(Item.objects.values_list("pk", "name")), _facts_of(ids)
-    method, warnings = Profile.current().valuation, []
-    Valuation.objects.filter(item__in=ids).delete()
-    for item_id in ids:
-        ledger = work_out(facts_of[item_id], method)
-        _keep(shelves[item_id], ledger, facts_of[item_id], position=0)
-        warnings += [f"{names[item_id]}: {warning}" for warning in dict.fromkeys(ledger.warnings)]
-    return warnings
+    return _value(dict.fromkeys(item_ids))
 
 
 @transaction.atomic
 def value_new(movements: list[Movement]) -> list[str]:
-    """Cost facts just added: from where the ledger stands if they come last, else the whole item anew.
+    """Cost facts just added, and work out anew what stands behind them. Returns warnings.
 
-    Returns warnings. Raises RuleBroken like `value_items`.
+    Raises RuleBroken like `value_items`.
     """
-    behind, warnings, by_item = set(), [], defaultdict(list)
+    starts: dict[int, tuple] = {}
     for movement in movements:
-        by_item[movement.item_id].append(movement)
-    shelves = _locked(sorted(by_item))
-    method, first = Profile.current().valuation, first_location()
-    for item_id, added in by_item.items():
-        added.sort(key=place_in_ledger)
-        shelf = shelves[item_id]
-        takes_back = any(movement.kind == REVERSAL for movement in added)
-        if takes_back or (shelf.through and place_in_ledger(added[0]) <= place_in_ledger(shelf.through)):
-            behind.add(item_id)
-            continue
-        facts = [_fact(movement, first) for movement in added]
-        ledger = work_out(facts, method, State.from_plain(shelf.state))
-        _keep(shelf, ledger, facts, position=shelf.positions)
-        warnings += [f"{added[0].item.name}: {warning}" for warning in dict.fromkeys(ledger.warnings)]
-    return warnings + (value_items(behind) if behind else [])
+        first = place_in_ledger(movement.reverses if movement.kind == REVERSAL else movement)
+        starts[movement.item_id] = min(starts.get(movement.item_id, first), first)
+    return _value(starts)
 
 
 def place_in_ledger(movement: Movement) -> tuple:
@@ -66,26 +60,63 @@ def place_in_ledger(movement: Movement) -> tuple:
     return movement.date, movement.rank, movement.cause_order, movement.pk
 
 
-def _locked(ids: list[int]) -> dict[int, Shelf]:
+def lock_shelves(item_ids: Iterable[int]) -> dict[int, Shelf]:
     """Return the shelves of items under a lock, made where they are missing, always in one order."""
+    ids = sorted(set(item_ids))
     Shelf.objects.bulk_create([Shelf(item_id=pk) for pk in ids], ignore_conflicts=True)
-    shelves = Shelf.objects.select_for_update(of=["self"]).select_related("through").filter(item__in=ids)
-    return {shelf.item_id: shelf for shelf in shelves.order_by("item_id")}
+    locked = Shelf.objects.select_for_update(of=["self"]).select_related("item").filter(item__in=ids)
+    return {shelf.item_id: shelf for shelf in locked.order_by("item_id")}
 
 
-def _facts_of(ids: list[int]) -> dict[int, list[Fact]]:
-    """Return the facts that count, by item, in ledger order: pairs of one day are left out."""
-    movements = (
-        Movement.objects.filter(item__in=ids)
-        .select_related("reverses")
-        .exclude(reverses__isnull=False, reverses__date=F("date"))
-        .exclude(Q(reversal__isnull=False) & Q(reversal__date=F("date")))
-        .in_order()
+def _value(starts: dict[int, tuple | None]) -> list[str]:
+    """Work out the ledgers of items from the place where each begins to change; None: from the start."""
+    method, first, warnings = Profile.current().valuation, first_location(), []
+    shelves = lock_shelves(starts)
+    # Read after the lock is held: another writer may have moved the shelf on meanwhile.
+    last_facts = Movement.objects.in_bulk(
+        [shelf.through_id for shelf in shelves.values() if shelf.through_id]
     )
-    first, result = first_location(), defaultdict(list)
-    for movement in movements.iterator(chunk_size=5000):
-        result[movement.item_id].append(_fact(movement, first))
-    return result
+    for item_id, shelf in shelves.items():
+        base, movements = _what_follows(shelf, last_facts.get(shelf.through_id), starts[item_id])
+        ledger = work_out(
+            [_fact(movement, first) for movement in movements],
+            method,
+            State.from_plain(base.state),
+            rows_before=base.rows,
+            mark_every=ROWS_BETWEEN_CHECKPOINTS,
+        )
+        _keep(shelf, base, ledger, movements)
+        warnings += [f"{shelf.item}: {warning}" for warning in dict.fromkeys(ledger.warnings)]
+    return warnings
+
+
+def _what_follows(shelf: Shelf, last: Movement | None, start: tuple | None) -> tuple[Base, list[Movement]]:
+    """Return from where to go on, and the facts that follow: also all those that they look back at."""
+    while True:
+        base = _base_before(shelf, last, start)
+        movements = Movement.objects.filter(item=shelf.item_id).costed().in_order()
+        movements = list(movements.after(place_in_ledger(base.through)) if base.through else movements)
+        start = _looked_back_at(shelf.item_id, movements)
+        if start is None or base.through is None or start > place_in_ledger(base.through):
+            return base, movements
+
+
+def _base_before(shelf: Shelf, last: Movement | None, start: tuple | None) -> Base:
+    if start is None or last is None:
+        return Base()
+    if place_in_ledger(last) < start:
+        return Base(last, shelf.positions, shelf.state)
+    checkpoints = Checkpoint.objects.filter(item=shelf.item_id).before(start).select_related("through")
+    found = checkpoints.order_by("-positions").first()
+    return Base(found.through, found.positions, found.state) if found else Base()
+
+
+def _looked_back_at(item_id: int, movements: list[Movement]) -> tuple | None:
+    """Return the first place that returns (the uses of their job) and late reversals look back at."""
+    jobs = {movement.job for movement in movements if movement.kind == VISIT_RETURN}
+    uses = Movement.objects.filter(item=item_id, kind=USE, job__in=jobs).costed().in_order()[:1]
+    earlier = [movement.reverses for movement in movements if movement.kind == REVERSAL]
+    return min((place_in_ledger(fact) for fact in (*earlier, *(uses if jobs else ()))), default=None)
 
 
 def _fact(movement: Movement, first: int | None) -> Fact:
@@ -97,12 +128,15 @@ def _fact(movement: Movement, first: int | None) -> Fact:
         unit_cost=movement.unit_cost,
         location=movement.location_id or first,
         to_location=movement.to_location_id or first,
-        job=movement.job,
+        job=movement.reverses.job if movement.kind == REVERSAL else movement.job,
         reverses=movement.reverses_id,
     )
 
 
-def _keep(shelf: Shelf, ledger: Ledger, facts: list[Fact], position: int) -> None:
+def _keep(shelf: Shelf, base: Base, ledger: Ledger, movements: list[Movement]) -> None:
+    if base.rows < shelf.positions:
+        Valuation.objects.filter(item=shelf.item_id, position__gte=base.rows).delete()
+        Checkpoint.objects.filter(item=shelf.item_id, positions__gt=base.rows).delete()
     rows = [
         Valuation(
             item_id=shelf.item_id,
@@ -115,13 +149,20 @@ def _keep(shelf: Shelf, ledger: Ledger, facts: list[Fact], position: int) -> Non
             on_hand=row.on_hand,
             value=row.value,
         )
-        for place, row in enumerate(ledger.rows, start=position)
+        for place, row in enumerate(ledger.rows, start=base.rows)
     ]
-    Valuation.objects.bulk_create(rows, batch_size=CHUNK)
+    Valuation.objects.bulk_create(rows, batch_size=BATCH)
+    Checkpoint.objects.bulk_create(
+        [
+            Checkpoint(item_id=shelf.item_id, positions=mark.rows, through_id=mark.fact, state=mark.state)
+            for mark in ledger.marks
+        ],
+        batch_size=BATCH,
+    )
     state = ledger.state
     shelf.on_hand, shelf.value = state.quantity, state.value
-    shelf.positions = position + len(rows)
-    shelf.through_id = facts[-1].key if facts else (shelf.through_id if position else None)
+    shelf.positions = base.rows + len(rows)
+    shelf.through = movements[-1] if movements else base.through
     shelf.state = state.as_plain()
     shelf.save()
     _keep_balances(shelf.item_id, state)
@@ -139,12 +180,27 @@ def _keep_balances(item_id: int, state: State) -> None:
 
 
 def balances_that_differ() -> list[tuple[int, str]]:
-    """Return (item key, what differs) where a kept balance is not what the ledger's rows add up to."""
-    found = []
-    for shelf in Shelf.objects.select_related("item"):
-        rows = Valuation.objects.filter(item=shelf.item_id).values_list("quantity", "cost")
-        quantity, value = sum((row[0] for row in rows), 0), sum((row[1] for row in rows), 0)
-        balances = sum(Balance.objects.filter(item=shelf.item_id).values_list("quantity", flat=True), 0)
-        if not quantity == shelf.on_hand == balances or value != shelf.value:
-            found.append((shelf.item_id, f"{shelf.on_hand} and {balances} kept, {quantity} in the ledger"))
+    """Return (item key, what differs) where what is kept is not what the ledger's rows add up to.
+
+    Compared are on hand and value of each shelf, and the balance at each location.
+    """
+    quantities, values, found = defaultdict(lambda: defaultdict(int)), defaultdict(int), []
+    rows = Valuation.objects.values_list("item", "location", "quantity", "cost")
+    for item_id, location, quantity, cost in rows.iterator(chunk_size=5000):
+        quantities[item_id][location] += quantity
+        values[item_id] += cost
+    balances = defaultdict(dict)
+    for item_id, location, quantity in Balance.objects.values_list("item", "location", "quantity"):
+        balances[item_id][location] = quantity
+    for shelf in Shelf.objects.order_by("item"):
+        kept = shelf.on_hand, shelf.value, balances[shelf.item_id]
+        there = quantities[shelf.item_id]
+        added_up = sum(there.values()), values[shelf.item_id], dict(there)
+        if kept != added_up:
+            found.append((shelf.item_id, f"{_said(*kept)} kept, {_said(*added_up)} in the ledger"))
     return found
+
+
+def _said(on_hand, value, balances: dict) -> str:
+    places = ", ".join(f"{quantity:f}" for quantity in balances.values())
+    return f"{on_hand:f} ({places}) worth {value:f}"

@@ -1,9 +1,18 @@
 from stock.models.item import Fits, Item, Kind, Side
-from stock.models.movement import Balance, Movement, MovementKind, Purchase, Shelf, Valuation
+from stock.models.movement import (
+    Balance,
+    Checkpoint,
+    Movement,
+    MovementKind,
+    Purchase,
+    Shelf,
+    Valuation,
+)
 from stock.models.supplier import Location, Supplier
 
 __all__ = [
     "Balance",
+    "Checkpoint",
     "Fits",
     "Item",
     "Kind",

@@ -1,7 +1,7 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from practice.lib.fields import ExactField
 from practice.lib.rows import not_negative
@@ -21,10 +21,35 @@ class MovementKind(models.TextChoices):
     REVERSAL = "reversal", "Reversal"
 
 
+ORDER = ("date", "rank", "cause_order", "pk")
+
+
+def beyond(place: tuple, comparison: str, prefix: str = "") -> Q:
+    """Return the condition that a fact stands before (`lt`) or after (`gt`) a place in ledger order."""
+    condition, same = Q(), {}
+    for name, value in zip(ORDER, place, strict=True):
+        condition |= Q(**same, **{f"{prefix}{name}__{comparison}": value})
+        same[f"{prefix}{name}"] = value
+    # The day by itself lets the index be used.
+    return Q(**{f"{prefix}date__{comparison}e": place[0]}) & condition
+
+
 class MovementQuerySet(models.QuerySet):
     def in_order(self):
         """Facts in ledger order: date, order within the day, order of entry."""
-        return self.order_by("date", "rank", "cause_order", "pk")
+        return self.order_by(*ORDER)
+
+    def after(self, place: tuple):
+        """Facts that stand after a place in ledger order: date, rank, cause_order, key."""
+        return self.filter(beyond(place, "gt"))
+
+    def costed(self):
+        """Facts that the costing sees: a pair of fact and reversal of one day is left out."""
+        return (
+            self.select_related("reverses")
+            .exclude(reverses__isnull=False, reverses__date=F("date"))
+            .exclude(reversal__isnull=False, reversal__date=F("date"))
+        )
 
     def standing(self):
         """Facts that were not taken back and take nothing back."""
@@ -140,6 +165,34 @@ class Shelf(models.Model):
 
     def __str__(self):
         return f"{self.on_hand} {self.item}"
+
+
+class CheckpointQuerySet(models.QuerySet):
+    def before(self, place: tuple):
+        """Checkpoints whose last fact stands before a place in ledger order."""
+        return self.filter(beyond(place, "lt", "through__"))
+
+
+class Checkpoint(models.Model):
+    """Where the costing of an item stood after some fact: a fact entered behind goes on from there.
+
+    `through` is that fact, `positions` the rows of the ledger up to it, `state` as in `Shelf`.
+    """
+
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="checkpoints")
+    positions = models.BigIntegerField()
+    through = models.ForeignKey(Movement, on_delete=models.PROTECT, related_name="+")
+    state = models.JSONField()
+
+    objects = CheckpointQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["item", "positions"], name="stock_checkpoint_has_one_place"),
+        ]
+
+    def __str__(self):
+        return f"{self.item} after {self.positions} rows"
 
 
 class Balance(models.Model):

@@ -1,41 +1,12 @@
 """The cost of the shelf, held against published examples and worked by hand."""
 
 from dataclasses import replace
-from datetime import date, timedelta
-from decimal import Decimal
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from practice.lib.errors import RuleBroken
 from stock.costing import work_out
-from stock.facts import RANK, Fact, State
-
-AVERAGE, FIFO = "moving_average", "fifo"
-FIRST = date(2026, 1, 1)
-
-
-def fact(key, kind, quantity, unit_cost=None, day=None, **more):
-    on = FIRST + timedelta(days=key if day is None else day)
-    cost = None if unit_cost is None else Decimal(unit_cost)
-    return Fact(key, on, kind, Decimal(quantity), cost, **more)
-
-
-def story(*steps):
-    """Facts of successive days: ("receipt", 10, "8.00"), ("use", 4) …"""
-    return [fact(number, *step) for number, step in enumerate(steps)]
-
-
-def cost_of_uses(ledger):
-    return -sum(row.cost for row in ledger.rows if row.kind in ("use", "correction"))
-
-
-def rows(ledger):
-    return [
-        (row.kind, str(row.quantity), str(row.cost), str(row.on_hand), str(row.value)) for row in ledger.rows
-    ]
-
+from tests.stock.stories import AVERAGE, FIFO, cost_of_uses, fact, rows, story
 
 OPENSTAX = story(
     ("receipt", 150, "21"), ("use", 120), ("receipt", 225, "27"), ("use", 180), ("receipt", 210, "33")
@@ -138,135 +109,6 @@ def test_more_than_was_used_cannot_come_back():
         work_out([fact(1, "use", 1, job="a"), fact(2, "visit return", 2, job="a")], AVERAGE)
 
 
-def test_an_opening_count_stands_at_the_cost_typed_with_it():
-    ledger = work_out(story(("count", 12, "3.40"), ("use", 2)), AVERAGE)
-
-    assert rows(ledger) == [
-        ("count", "12", "40.8000", "12", "40.8000"),
-        ("use", "-2", "-6.8000", "10", "34.0000"),
-    ]
-
-
-@pytest.mark.parametrize("method", [AVERAGE, FIFO])
-def test_opening_counts_of_one_day_are_all_opening(method):
-    facts = [fact(1, "count", 10, "2", day=0, location=1), fact(2, "count", 5, "4", day=0, location=2)]
-
-    ledger = work_out(facts, method)
-
-    assert (ledger.state.quantity, ledger.state.value, ledger.state.at) == (15, 40, {1: 10, 2: 5})
-
-
-def test_a_count_posts_its_difference_at_the_average():
-    ledger = work_out(story(("receipt", 10, "2"), ("receipt", 10, "4"), ("count", 18)), AVERAGE)
-
-    assert rows(ledger)[-1] == ("count", "-2", "-6.0000", "18", "54.0000")
-
-
-def test_a_count_under_fifo_loses_from_the_oldest_layer_and_finds_at_the_newest_cost():
-    lost = work_out(story(("receipt", 10, "2"), ("receipt", 10, "4"), ("count", 18)), FIFO)
-    found = work_out(story(("receipt", 10, "2"), ("receipt", 10, "4"), ("count", 21)), FIFO)
-
-    assert (lost.rows[-1].cost, found.rows[-1].cost) == (-4, 4)
-
-
-@pytest.mark.parametrize(("method", "known"), [(AVERAGE, 3), (FIFO, 4)])
-def test_a_count_of_zero_takes_all_the_value(method, known):
-    ledger = work_out(story(("receipt", 10, "2"), ("receipt", 10, "4"), ("count", 0)), method)
-
-    assert (ledger.rows[-1].cost, ledger.state.value, ledger.state.last_cost) == (-60, 0, known)
-
-
-@pytest.mark.parametrize("method", [AVERAGE, FIFO])
-def test_a_count_below_zero_settles_what_was_short_for_good(method):
-    ledger = work_out(story(("receipt", 2, "10"), ("use", 5), ("count", 4), ("receipt", 1, "99")), method)
-
-    assert rows(ledger)[2:] == [
-        ("count", "7", "70.0000", "4", "40.0000"),
-        ("receipt", "1", "99.0000", "5", "139.0000"),
-    ]
-
-
-def test_a_count_of_what_was_never_received_sets_its_value():
-    ledger = work_out(story(("use", 3), ("count", 4, "2.50")), AVERAGE)
-
-    assert rows(ledger)[-1] == ("count", "7", "10.0000", "4", "10.0000")
-
-
-def test_a_count_of_a_location_compares_with_that_location():
-    facts = [
-        fact(1, "receipt", 10, "2", location=1),
-        fact(2, "transfer", 4, location=1, to_location=2),
-        fact(3, "count", 3, location=2),
-    ]
-
-    ledger = work_out(facts, AVERAGE)
-
-    assert [(row.kind, row.quantity, row.cost) for row in ledger.rows[1:]] == [
-        ("transfer", -4, 0),
-        ("transfer", 4, 0),
-        ("count", -1, -2),
-    ]
-    assert ledger.state.at == {1: 6, 2: 3}
-
-
-STEPS = st.lists(
-    st.tuples(
-        st.sampled_from(["receipt", "use", "waste", "count", "withdrawal"]),
-        st.integers(0, 40).map(lambda n: Decimal(n) / 2),
-        st.integers(1, 900).map(lambda n: Decimal(n) / 100),
-        st.integers(0, 20),
-    ),
-    max_size=25,
-)
-
-
-def facts_from(steps, one_cost=None):
-    """Facts in ledger order; only a count may be of 0."""
-    facts = [
-        fact(key, kind, quantity, one_cost or unit_cost, day=day, job=f"job {key % 3}")
-        for key, (kind, quantity, unit_cost, day) in enumerate(steps)
-        if quantity or kind == "count"
-    ]
-    return sorted(facts, key=lambda f: (f.date, RANK[f.kind], f.key))
-
-
-@given(STEPS, st.sampled_from([AVERAGE, FIFO]))
-def test_quantity_and_value_are_the_sums_of_the_rows_and_nothing_on_hand_is_worth_nothing(steps, method):
-    ledger = work_out(facts_from(steps), method)
-
-    quantity = value = Decimal(0)
-    for row in ledger.rows:
-        quantity, value = quantity + row.quantity, value + row.cost
-        assert (row.on_hand, row.value) == (quantity, value)
-    if ledger.state.quantity == 0:
-        assert ledger.state.value == 0
-    if method == FIFO and ledger.state.quantity > 0:
-        layers = ledger.state.layers
-        assert (sum(lot.quantity for lot in layers), sum(lot.value for lot in layers)) == (quantity, value)
-
-
-@given(STEPS, st.sampled_from([AVERAGE, FIFO]), st.integers(0, 25))
-def test_going_on_from_a_state_is_the_same_as_beginning_anew(steps, method, cut):
-    facts = facts_from(steps)
-
-    before = work_out(facts[:cut], method)
-    after = work_out(facts[cut:], method, State.from_plain(before.state.as_plain()))
-
-    whole = work_out(facts, method)
-    assert before.rows + after.rows == whole.rows
-    assert after.state.as_plain() == whole.state.as_plain()
-
-
-@given(STEPS)
-def test_both_methods_agree_when_all_costs_are_equal(steps):
-    # What is used before any cost is known is booked at 0: that is a second cost.
-    facts = [fact(99, "receipt", 1, "2", day=-1), *facts_from(steps, one_cost="2")]
-
-    average, fifo = work_out(facts, AVERAGE), work_out(facts, FIFO)
-
-    assert average.rows == fifo.rows
-
-
 def test_a_reversal_of_a_closed_day_takes_back_the_cost_of_its_original():
     facts = story(("receipt", 4, "10"), ("use", 2), ("receipt", 4, "20"))
     facts.append(replace(fact(9, "reversal", 2), reverses=1))
@@ -274,3 +116,155 @@ def test_a_reversal_of_a_closed_day_takes_back_the_cost_of_its_original():
     ledger = work_out(facts, AVERAGE)
 
     assert rows(ledger)[-1] == ("use", "2", "20.0000", "8", "120.0000")
+
+
+@pytest.mark.parametrize(
+    ("reversed_fact", "row"),
+    [
+        (replace(fact(9, "reversal", 2, job="a"), reverses=2), ("use", "2", "20.0000", "8", "120.0000")),
+        (replace(fact(9, "reversal", 1, job="a"), reverses=3), ("return", "-1", "-10.0000", "5", "90.0000")),
+    ],
+)
+def test_a_late_reversal_changes_what_is_out_at_the_job(reversed_fact, row):
+    facts = [
+        fact(1, "receipt", 4, "10"),
+        fact(2, "use", 2, job="a"),
+        *([fact(3, "visit return", 1, job="a")] if reversed_fact.reverses == 3 else []),
+        fact(4, "receipt", 4, "20"),
+    ]
+
+    ledger = work_out([*facts, reversed_fact], AVERAGE)
+
+    taken_back = [entry for entry in rows(ledger) if entry[0] == row[0]][-1]
+    assert taken_back[:3] == row[:3]
+    assert ledger.state.jobs == {"a": (0, 0) if reversed_fact.reverses == 2 else (2, 20)}
+
+
+def test_a_late_reversal_of_what_is_not_there_is_no_ledger():
+    with pytest.raises(ValueError, match="not among the facts"):
+        work_out([replace(fact(9, "reversal", 2), reverses=1)], AVERAGE)
+
+
+def test_the_cost_of_a_fact_is_rounded_once():
+    ledger = work_out(story(("receipt", 1, "1.00004"), ("receipt", 2, "1.00004"), ("use", 2)), FIFO)
+
+    assert rows(ledger)[-1] == ("use", "-2", "-2.0001", "1", "1.0000")
+
+
+def test_half_of_the_last_digit_is_rounded_away_from_zero():
+    ledger = work_out(story(("receipt", 1, "0.00005"), ("receipt", 3, "0.00005")), AVERAGE)
+
+    assert [str(row.cost) for row in ledger.rows] == ["0.0001", "0.0002"]
+
+
+def test_a_layer_keeps_its_cost_however_often_its_uses_were_rounded():
+    facts = story(("receipt", 10, "0.33336"), *[("use", 1)] * 9, ("count", 3), ("use", 3), ("use", 1))
+
+    ledger = work_out(facts, FIFO)
+
+    # 3.3336, nine times 0.3334 out: 0.3330 is left, and the surplus of two comes at the newest cost, 0.33336.
+    assert rows(ledger)[-3:] == [
+        ("count", "2", "0.6667", "3", "0.9997"),
+        ("use", "-3", "-0.9997", "0", "0.0000"),
+        ("use", "-1", "-0.3334", "-1", "-0.3334"),
+    ]
+
+
+def test_under_fifo_the_last_known_cost_is_that_of_the_layer_last_used():
+    steps = [("receipt", 2, "10"), ("receipt", 2, "14"), ("use", 6)]
+
+    fifo, average = work_out(story(*steps), FIFO), work_out(story(*steps), AVERAGE)
+
+    assert rows(fifo)[-1] == ("use", "-6", "-76.0000", "-2", "-28.0000")
+    assert rows(average)[-1] == ("use", "-6", "-72.0000", "-2", "-24.0000")
+
+
+@pytest.mark.parametrize("method", [AVERAGE, FIFO])
+def test_receipts_cover_the_oldest_short_units_first(method):
+    facts = [
+        fact(1, "receipt", 1, "10"),
+        fact(2, "use", 2, job="old"),
+        fact(3, "receipt", 0.5, "20"),
+        fact(4, "use", 1, job="new"),
+        fact(5, "receipt", 1, "30"),
+    ]
+
+    ledger = work_out(facts, method)
+
+    # Old: 10 + 10 booked, half of it corrected to 20 and half to 30. New: 1 at 20 booked, half at 30.
+    assert ledger.state.jobs == {"old": (2, 10 + 10 + 15), "new": (1, 10 + 15)}
+    assert (ledger.state.quantity, ledger.state.value) == (-0.5, -10)
+
+
+def test_a_return_below_zero_covers_like_a_receipt_at_that_cost():
+    facts = [
+        fact(1, "receipt", 2, "10"),
+        fact(2, "use", 2, job="a"),
+        fact(3, "receipt", 1, "16"),
+        fact(4, "use", 4, job="b"),
+        fact(5, "visit return", 2, job="a"),
+        fact(6, "use", 1, job="c"),
+    ]
+
+    ledger = work_out(facts, AVERAGE)
+
+    assert rows(ledger)[3:] == [
+        ("use", "-4", "-64.0000", "-3", "-48.0000"),
+        ("return", "2", "20.0000", "-1", "-28.0000"),
+        ("correction", "0", "12.0000", "-1", "-16.0000"),
+        ("use", "-1", "-10.0000", "-2", "-26.0000"),
+    ]
+
+
+def test_a_return_is_a_new_last_layer():
+    facts = [
+        fact(1, "receipt", 2, "10"),
+        fact(2, "receipt", 4, "14"),
+        fact(3, "use", 3, job="a"),
+        fact(4, "visit return", 3, job="a"),
+        fact(5, "use", 4),
+    ]
+
+    ledger = work_out(facts, FIFO)
+
+    # 10 + 10 + 14 come back for three; three at 14 are used before one of them.
+    assert rows(ledger)[-2:] == [
+        ("return", "3", "34.0000", "6", "76.0000"),
+        ("use", "-4", "-53.3333", "2", "22.6667"),
+    ]
+
+
+def test_returns_come_back_in_proportion_and_the_last_one_takes_the_rest():
+    facts = [
+        fact(1, "receipt", 3, "3.3333"),
+        fact(2, "use", 1, job="a"),
+        fact(3, "use", 2, job="a"),
+        fact(4, "visit return", 2, job="a"),
+        fact(5, "visit return", 1, job="a"),
+    ]
+
+    ledger = work_out(facts, AVERAGE)
+
+    assert [str(row.cost) for row in ledger.rows[-2:]] == ["6.6666", "3.3333"]
+    assert ledger.state.jobs == {"a": (0, 0)}
+
+
+@pytest.mark.parametrize("kind", ["supplier return", "waste", "withdrawal"])
+@pytest.mark.parametrize(("method", "cost"), [(AVERAGE, "-36.0000"), (FIFO, "-38.0000")])
+def test_returns_to_suppliers_waste_and_withdrawals_cost_what_a_use_would(kind, method, cost):
+    ledger = work_out(story(("receipt", 1, "10"), ("receipt", 1, "14"), (kind, 3)), method)
+
+    # Two on hand cost 24. The third: the average, 12, is 36 in all; FIFO's last layer, 14, is 38.
+    assert [str(ledger.rows[-1].cost), ledger.state.quantity] == [cost, -1]
+
+
+def test_a_transfer_is_two_rows_that_move_no_value():
+    facts = [fact(1, "receipt", 4, "2", location=1), fact(2, "transfer", 6, location=1, to_location=2)]
+
+    ledger = work_out(facts, AVERAGE)
+
+    assert [(row.location, row.quantity, row.cost, row.on_hand, row.value) for row in ledger.rows[1:]] == [
+        (1, -6, 0, -2, 8),
+        (2, 6, 0, 4, 8),
+    ]
+    assert ledger.state.at == {1: -2, 2: 6}
