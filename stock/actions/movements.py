@@ -9,7 +9,7 @@ from django.db import transaction
 
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from stock.actions.valuing import value_new
+from stock.actions.valuing import first_location, lock_shelves, value_new
 from stock.facts import RANK
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
 
@@ -47,7 +47,9 @@ def add_facts(facts: Sequence[NewFact]) -> list[Movement]:
     profile = Profile.current()
     for fact in facts:
         profile.check_open(fact.date)
-        if fact.quantity < 0 or (fact.quantity == 0 and fact.kind != MovementKind.COUNT):
+        if fact.kind == MovementKind.COUNT and fact.quantity < 0:
+            raise RuleBroken(f"{fact.item}: what was found has to be at least 0.")
+        if fact.kind != MovementKind.COUNT and fact.quantity <= 0:
             raise RuleBroken(f"{fact.item}: the quantity has to be above 0.")
     movements = Movement.objects.bulk_create([movement_of(fact) for fact in facts], batch_size=500)
     value_new(movements)
@@ -79,8 +81,11 @@ def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
     the note says when it was. Raises RuleBroken where one was taken back already.
     """
     profile = Profile.current()
+    lock_shelves(movement.item_id for movement in movements)
     movements = list(
-        Movement.objects.select_related("item", "reversal").filter(pk__in=[row.pk for row in movements])
+        Movement.objects.select_related("item", "reversal")
+        .filter(pk__in=[movement.pk for movement in movements])
+        .order_by("pk")
     )
     reversals = []
     for movement in movements:
@@ -127,6 +132,7 @@ def receive_item(
     return movement
 
 
+@transaction.atomic
 def count_item(
     item: Item,
     found: Decimal,
@@ -135,12 +141,68 @@ def count_item(
     location: Location | None = None,
     unit_cost: Decimal | None = None,
 ) -> Movement:
-    """Write down what was found at the end of a day. `unit_cost` is used where no cost is known yet."""
+    """Write down what was found at the end of a day. `unit_cost` is used where no cost is known yet.
+
+    A place is counted once a day: a later count takes back the one before it, and the same one typed
+    twice is written once. Raises RuleBroken as `add_facts`.
+    """
+    lock_shelves([item.pk])
+    for before in _counts_of(item, on, location):
+        if (before.quantity, before.unit_cost) == (found, unit_cost):
+            return before
+        reverse_movements([before])
     return add_facts([NewFact(item, on, MovementKind.COUNT, found, unit_cost, location)])[0]
+
+
+def _counts_of(item: Item, on: date, location: Location | None) -> list[Movement]:
+    """Return the counts of a place on a day that stand; a count that names no place is at the first."""
+    first = first_location()
+    place = location.pk if location else first
+    counts = Movement.objects.standing().filter(item=item, kind=MovementKind.COUNT, date=on)
+    return [count for count in counts if (count.location_id or first) == place]
 
 
 def waste_item(
     item: Item, quantity: Decimal, *, on: date, location: Location | None = None, note: str = ""
 ) -> Movement:
-    """Write down what was spoiled or lost."""
+    """Write down what was spoiled or lost. Raises RuleBroken as `add_facts`."""
     return add_facts([NewFact(item, on, MovementKind.WASTE, quantity, location=location, note=note)])[0]
+
+
+def withdraw_item(
+    item: Item, quantity: Decimal, *, on: date, location: Location | None = None, note: str = ""
+) -> Movement:
+    """Write down what was taken for own horses. Raises RuleBroken as `add_facts`."""
+    return add_facts([NewFact(item, on, MovementKind.WITHDRAWAL, quantity, location=location, note=note)])[0]
+
+
+def return_to_supplier(
+    item: Item, quantity: Decimal, *, on: date, location: Location | None = None, note: str = ""
+) -> Movement:
+    """Write down what went back to a supplier. Raises RuleBroken as `add_facts`."""
+    fact = NewFact(item, on, MovementKind.SUPPLIER_RETURN, quantity, location=location, note=note)
+    return add_facts([fact])[0]
+
+
+def transfer_item(
+    item: Item,
+    quantity: Decimal,
+    *,
+    on: date,
+    location: Location | None = None,
+    to_location: Location,
+    note: str = "",
+) -> Movement:
+    """Write down what was moved to another place. Raises RuleBroken as `add_facts`, or for the same place."""
+    if to_location.pk == (location.pk if location else first_location()):
+        raise RuleBroken("A transfer goes to another place.")
+    fact = NewFact(
+        item,
+        on,
+        MovementKind.TRANSFER,
+        quantity,
+        location=location,
+        to_location=to_location,
+        note=note,
+    )
+    return add_facts([fact])[0]

@@ -77,7 +77,10 @@ def _value(starts: dict[int, tuple | None]) -> list[str]:
         [shelf.through_id for shelf in shelves.values() if shelf.through_id]
     )
     for item_id, shelf in shelves.items():
-        base, movements = _what_follows(shelf, last_facts.get(shelf.through_id), starts[item_id])
+        # Before there were places, all lay at none; now that is the first place, from the start.
+        placed = first is None or all(where is not None for where, _ in shelf.state.get("at", ()))
+        start = starts[item_id] if placed else None
+        base, movements = _what_follows(shelf, last_facts.get(shelf.through_id), start)
         ledger = work_out(
             [_fact(movement, first) for movement in movements],
             method,
