@@ -82,7 +82,7 @@ def _value(starts: dict[int, tuple | None]) -> list[str]:
         start = starts[item_id] if placed else None
         base, movements = _what_follows(shelf, last_facts.get(shelf.through_id), start)
         ledger = work_out(
-            [_fact(movement, first) for movement in movements],
+            _facts(movements, first),
             method,
             State.from_plain(base.state),
             rows_before=base.rows,
@@ -122,18 +122,27 @@ def _looked_back_at(item_id: int, movements: list[Movement]) -> tuple | None:
     return min((place_in_ledger(fact) for fact in (*earlier, *(uses if jobs else ()))), default=None)
 
 
-def _fact(movement: Movement, first: int | None) -> Fact:
-    return Fact(
-        key=movement.pk,
-        date=movement.date,
-        kind=movement.kind,
-        quantity=movement.quantity,
-        unit_cost=movement.unit_cost,
-        location=movement.location_id or first,
-        to_location=movement.to_location_id or first,
-        job=movement.reverses.job if movement.kind == REVERSAL else movement.job,
-        reverses=movement.reverses_id,
-    )
+def _facts(movements: list[Movement], first: int | None) -> list[Fact]:
+    """Return movements as facts: one that names no place is at the first, a return where its use left."""
+    left = {movement.job: movement.location_id for movement in movements if movement.kind == USE}
+    facts = []
+    for movement in movements:
+        location = movement.location_id
+        if location is None and movement.kind == VISIT_RETURN:
+            location = left.get(movement.job)
+        fact = Fact(
+            key=movement.pk,
+            date=movement.date,
+            kind=movement.kind,
+            quantity=movement.quantity,
+            unit_cost=movement.unit_cost,
+            location=location or first,
+            to_location=movement.to_location_id or first,
+            job=movement.reverses.job if movement.kind == REVERSAL else movement.job,
+            reverses=movement.reverses_id,
+        )
+        facts.append(fact)
+    return facts
 
 
 def _keep(shelf: Shelf, base: Base, ledger: Ledger, movements: list[Movement]) -> None:

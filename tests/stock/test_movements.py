@@ -123,6 +123,20 @@ def test_a_return_on_the_day_of_its_use_is_refused():
     assert Movement.objects.count() == 2
 
 
+@pytest.mark.parametrize("named", [True, False])
+def test_a_return_comes_back_to_where_its_use_left_unless_it_names_a_place(named):
+    item, (shop, truck) = ItemFactory(), LocationFactory.create_batch(2)
+    receipt(item, "10", "3")
+    add_facts([NewFact(item, DAY, "use", D(4), location=truck, job="a")])
+
+    add_facts(
+        [NewFact(item, DAY + timedelta(1), "visit return", D(1), location=shop if named else None, job="a")]
+    )
+
+    expected = {shop.pk: 11, truck.pk: -4} if named else {shop.pk: 10, truck.pk: -3}
+    assert dict(Balance.objects.values_list("location", "quantity")) == expected
+
+
 def test_nothing_is_counted_into_a_closed_day():
     Profile.objects.create(name="x", closed_through=DAY)
 
