@@ -153,11 +153,7 @@ def facts() -> tuple[File, ...]:
                 Column("unit_cost", NOT_NEGATIVE),
                 ref("location", "locations.csv"),
             ),
-            lambda: (
-                Movement.objects.filter(kind=MovementKind.COUNT)
-                .select_related("item", "location")
-                .order_by("pk")
-            ),
+            counts,
             known_by=("date", "item", "location"),
         ),
         File(
@@ -180,14 +176,22 @@ def facts() -> tuple[File, ...]:
     )
 
 
+def counts() -> list[Movement]:
+    """Return the last count of each place, item and day; those before it were taken back."""
+    rows = Movement.objects.filter(kind=MovementKind.COUNT).select_related("item", "location").order_by("pk")
+    last = {(row.date, row.item_id, row.location_id): row for row in rows}
+    return sorted(last.values(), key=lambda row: row.pk)
+
+
 def stock_facts() -> list[Movement]:
     """Return the facts that no other file holds, with the keys of their visit and horse.
 
     A reversal is one where the fact that it takes back is exported: not one of a use that no visit
-    counts any more.
+    counts any more, or of a count that a later one took the place of.
     """
     returns = {row.movement_id: row for row in MaterialReturn.objects.select_related("visit", "horse")}
     in_use = set(MaterialUse.objects.filter(movement__isnull=False).values_list("movement", flat=True))
+    exported = {MovementKind.USE: in_use, MovementKind.COUNT: {row.pk for row in counts()}}
     rows = []
     for row in (
         Movement.objects.filter(kind__in=FACT_KINDS)
@@ -195,7 +199,7 @@ def stock_facts() -> list[Movement]:
         .order_by("pk")
     ):
         undone = row.reverses
-        if undone and undone.kind == MovementKind.USE and undone.pk not in in_use:
+        if undone and undone.pk not in exported.get(undone.kind, {undone.pk}):
             continue
         of = returns.get(row.pk)
         row.visit_key, row.horse_key = (of.visit.key, of.horse.key) if of else (None, None)
