@@ -82,6 +82,21 @@ def test_a_corrected_shelf_goes_out_and_comes_back_the_same(method, tmp_path, ab
     assert import_book(tmp_path / "out").problems == []
 
 
+@pytest.mark.django_db
+def test_another_method_costs_every_item_anew(tmp_path):
+    practice = SHELF["practice_csv"]
+    import_book(
+        put(tmp_path / "season", **SHELF | {"practice_csv": practice.format(method="moving_average")})
+    )
+    (tmp_path / "change").mkdir()
+    (tmp_path / "change" / "practice.csv").write_text(practice.format(method="fifo"))
+
+    assert import_book(tmp_path / "change").problems == []
+
+    export_book(tmp_path / "out")
+    assert (tmp_path / "out" / "stock_movements.csv").read_bytes().decode().endswith(LEDGER)
+
+
 LEDGER = """\
 2026-09-30,shoe,count,2,6.2,shop,,,,2,6.2
 2026-09-30,shoe,count,1,3.2,truck,,,,3,9.4

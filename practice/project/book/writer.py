@@ -44,7 +44,7 @@ class Writer:
         self.folder, self.lookup, self.sorted = folder, lookup, sorted_rows
         self.touched_items: set[int] = set()
         self.touched_clients: set[int] = set()
-        self.had_locations = Location.objects.exists()
+        self.costed_by = costed_by()
 
     def write(self, progress: Callable[[str], None]) -> list[str]:
         """Write everything; return what the costing warns of."""
@@ -59,7 +59,7 @@ class Writer:
         self._invoices()
         self._payments()
         progress("costs")
-        if not self.had_locations and Location.objects.exists():
+        if costed_by() != self.costed_by:
             self.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
         warnings = value_items(self.touched_items)
         progress("settlements")
@@ -302,6 +302,11 @@ class Writer:
                 rows.append(Settlement(**self.attributes(row)))
         Settlement.objects.bulk_create(rows, batch_size=BATCH)
         self.touched_clients |= {row.payment.client_id for row in rows}
+
+
+def costed_by() -> tuple[str, bool]:
+    """Return what changes the ledger of every item: the method, and whether stock lies at several places."""
+    return Profile.current().valuation, Location.objects.exists()
 
 
 def own_key(row: Row) -> dict:
