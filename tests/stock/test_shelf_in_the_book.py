@@ -128,3 +128,33 @@ def test_the_ledger_goes_out_in_its_order(tmp_path):
     header, rows = (tmp_path / "out" / "stock_movements.csv").read_bytes().decode().split("\r\n", 1)
     assert header == "date,item,kind,quantity,cost,location,visit,horse,reference,on_hand,value"
     assert rows == LEDGER
+
+
+FACTS = "date,item,kind,quantity,visit,horse,reverses\n"
+
+
+@pytest.mark.django_db
+def test_what_was_taken_back_does_not_count_as_come_back(tmp_path):
+    back, taken_back = (
+        "2026-10-20,shoe,visit return,2,v1,juniper,\n",
+        "2026-10-20,shoe,reversal,2,,,visit return\n",
+    )
+
+    assert import_book(put(tmp_path / "one", stock_facts_csv=FACTS + back + taken_back + back)).problems == []
+    again = import_book(put(tmp_path / "two", stock_facts_csv=FACTS + back + taken_back + back + back))
+
+    assert [str(problem) for problem in again.problems] == [
+        "stock_facts.csv:5: quantity: 4 come back from the visit, where 2 were used"
+    ]
+
+
+@pytest.mark.django_db
+def test_nothing_comes_back_from_a_visit_that_is_not_done(tmp_path):
+    facts = FACTS + "2026-10-20,shoe,visit return,1,v2,juniper,\n"
+    materials = "+v2,juniper,shoe,2\n"
+
+    report = import_book(put(tmp_path / "book", stock_facts_csv=facts, materials_csv=materials))
+
+    assert [str(problem) for problem in report.problems] == [
+        "stock_facts.csv:2: quantity: 1 come back from the visit, where 0 were used"
+    ]

@@ -10,7 +10,7 @@ from billing.totals import Tax, totals
 from practice import odometer
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import SCHEME_OF_COUNTRY, MileageScheme, Profile
-from practice.models import Leg, MaterialUse, Owner, Reading
+from practice.models import Leg, MaterialReturn, MaterialUse, Owner, Reading
 from practice.project.book.columns import PRACTICE
 from practice.project.book.lookup import Lookup, Sorted
 from practice.project.book.reader import Folder, Row
@@ -119,6 +119,12 @@ class Checks:
         if known is not None:
             return known.date
         return self.visit_rows[visit]["date"] if visit in self.visit_rows else None
+
+    def status_of(self, visit: str | None) -> str | None:
+        known = self.lookup.in_book("visits.csv", visit)
+        if known is not None:
+            return known.status
+        return self.visit_rows[visit]["status"] if visit in self.visit_rows else None
 
     def owners(self) -> None:
         """On each day on which a horse has owners their shares add up to 100."""
@@ -267,25 +273,48 @@ class Checks:
 
     def returns(self) -> None:
         """No more comes back from a visit than was used there on days before."""
-        rows = [row for row in self.new("stock_facts.csv") if row["kind"] == MovementKind.VISIT_RETURN]
-        if not rows:
+        rows = self.new("stock_facts.csv")
+        if not any(row["kind"] == MovementKind.VISIT_RETURN for row in rows):
             return
-        used, back = defaultdict(Decimal), defaultdict(Decimal)
+        used, back, standing = self._used(), defaultdict(Decimal), defaultdict(list)
+        for known in MaterialReturn.objects.filter(movement__reversal=None).select_related(
+            "visit", "horse", "movement__item", "movement__location"
+        ):
+            fact = known.movement
+            place = fact.location.key if fact.location else None
+            job = (known.visit.key, known.horse.key, fact.item.key)
+            standing[fact.date, fact.item.key, fact.quantity, place].append(job)
+            back[job] += fact.quantity
+        for row in rows:
+            quantity = row["quantity"] or 0
+            same = standing[row["date"], row["item"], quantity, row["location"]]
+            if row["kind"] == MovementKind.VISIT_RETURN:
+                job = (row["visit"], row["horse"], row["item"])
+                same.append(job)
+                back[job] += quantity
+                self._return(row, back[job], used[job])
+            elif row["reverses"] == MovementKind.VISIT_RETURN and same:
+                back[same.pop(0)] -= quantity
+
+    def _used(self) -> dict[tuple, Decimal]:
+        """Return what done visits used, by visit, horse and item."""
+        used = defaultdict(Decimal)
         for use in MaterialUse.objects.filter(movement__isnull=False).select_related(
             "visit", "horse", "item"
         ):
             used[use.visit.key, use.horse.key, use.item.key] += use.quantity
         for use in self.new("materials.csv"):
-            used[use["visit"], use["horse"], use["item"]] += use["quantity"] or 0
-        for row in rows:
-            key = (row["visit"], row["horse"], row["item"])
-            back[key] += row["quantity"] or 0
-            if back[key] > used[key]:
-                message = f"{back[key]:f} come back from the visit, where {used[key]:f} were used"
-                self.complain(row, "quantity", message)
-            day = self.day_of(row["visit"])
-            if day and row["date"] and row["date"] <= day:
-                self.complain(row, "date", f"a return is dated after its use, on {day.isoformat()}")
+            if self.status_of(use["visit"]) == "done":
+                used[use["visit"], use["horse"], use["item"]] += use["quantity"] or 0
+        return used
+
+    def _return(self, row: Row, back: Decimal, used: Decimal) -> None:
+        if back > used:
+            message = f"{back:f} come back from the visit, where {used:f} were used"
+            self.complain(row, "quantity", message)
+        day = self.day_of(row["visit"])
+        if day and row["date"] and row["date"] <= day:
+            self.complain(row, "date", f"a return is dated after its use, on {day.isoformat()}")
 
     # Billing
 
@@ -314,8 +343,7 @@ class Checks:
             self.complain(row, "code", "is blank for travel")
         if taxes_of_row(row) is None:
             self.complain(row, "tax_rates", "names, rates and areas of the taxes do not go together")
-        visit = self.lookup.in_book("visits.csv", row["visit"])
-        status = visit.status if visit else self.visit_rows.get(row["visit"], {"status": None})["status"]
+        status = self.status_of(row["visit"])
         if status not in (None, "done"):
             self.complain(row, "visit", f'"{row["visit"]}" is {status}; only what is done is billed')
 
