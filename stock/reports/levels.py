@@ -5,12 +5,35 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from stock.models import Item, Movement, MovementKind, Shelf
+from django.db.models import OuterRef, Subquery
+
+from stock.models import Item, Movement, MovementKind, Shelf, Valuation
 
 
 def on_hand() -> dict[int, Decimal]:
     """Return what is on hand by the item's key, all locations together, as kept beside the facts."""
     return dict(Shelf.objects.values_list("item", "on_hand"))
+
+
+@dataclass(frozen=True)
+class Level:
+    """What was on hand of an item, all locations together, and what it was worth."""
+
+    on_hand: Decimal
+    value: Decimal
+
+
+def levels(on: date) -> dict[int, Level]:
+    """Return what was on hand at the end of a day, by the key of each item that had moved by then."""
+    rows = Valuation.objects.filter(item=OuterRef("item"), movement__date__lte=on).order_by("-position")
+    shelves = Shelf.objects.annotate(last=Subquery(rows.values("pk")[:1])).filter(last__isnull=False)
+    last = Valuation.objects.filter(pk__in=shelves.values("last"))
+    return {item: Level(*level) for item, *level in last.values_list("item", "on_hand", "value")}
+
+
+def to_count() -> list[Item]:
+    """Return the items that the book has below zero, all locations together: there the book is wrong."""
+    return list(Item.objects.filter(shelf__on_hand__lt=0).order_by("pk"))
 
 
 @dataclass(frozen=True)

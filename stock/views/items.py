@@ -13,7 +13,7 @@ from practice.lib.today import today
 from stock.actions.movements import count_item, receive_item
 from stock.forms.items import CountForm, DeliveryForm, ItemForm, SupplierForm
 from stock.models import Item, Kind, Supplier
-from stock.reports.levels import on_hand, running_low
+from stock.reports.levels import on_hand, running_low, to_count
 from stock.reports.sizes import Cell, size_rows
 from stock.tables import LedgerTable, SupplierTable
 
@@ -32,7 +32,7 @@ def truck(request: HttpRequest) -> HttpResponse:
         "grids": [("Shoes", size_rows(shoes, left)), ("Nails", size_rows(nails, left))],
         "others": [Cell(item, left.get(item.pk, 0)) for item in others],
         "low": running_low(today(), profile.lead_time_days + profile.review_period_days),
-        "below": [item for item in items if left.get(item.pk, 0) < 0],
+        "below": to_count(),
         "any": bool(items),
         "here": "truck",
     }

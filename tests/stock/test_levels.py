@@ -1,0 +1,54 @@
+"""What is on the shelf, now and on any day."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from stock.actions.movements import NewFact, add_facts
+from stock.reports.levels import Level, RunningLow, levels, on_hand, running_low, to_count
+from tests.factories.stock import ItemFactory, receipt
+
+pytestmark = pytest.mark.django_db
+DAY = date(2026, 1, 20)
+
+
+def used(item, quantity, on):
+    add_facts([NewFact(item, on, "use", Decimal(quantity))])
+
+
+def test_levels_are_those_of_the_end_of_the_day():
+    shoe, nail, never = ItemFactory.create_batch(3)
+    receipt(shoe, "10", "3", on=DAY)
+    used(shoe, 4, DAY)
+    used(shoe, 6, DAY + timedelta(1))
+    receipt(nail, "100", "0.05", on=DAY + timedelta(1))
+
+    assert levels(DAY - timedelta(1)) == {}
+    assert levels(DAY) == {shoe.pk: Level(6, 18)}
+    assert levels(DAY + timedelta(9)) == {shoe.pk: Level(0, 0), nail.pk: Level(100, 5)}
+
+
+def test_what_the_book_has_below_zero_is_to_be_counted():
+    short, enough = ItemFactory.create_batch(2)
+    for item, quantity in ((short, 3), (enough, 2)):
+        receipt(item, "2")
+        used(item, quantity, DAY)
+
+    assert to_count() == [short]
+    assert on_hand() == {short.pk: -1, enough.pk: 0}
+
+
+def test_what_was_used_since_and_is_not_on_hand_again_runs_low():
+    low, empty, enough, archived, idle = ItemFactory.create_batch(5)
+    for item, quantity in ((low, 6), (empty, 10), (enough, 3), (archived, 9)):
+        receipt(item, "10")
+        used(item, quantity, DAY)
+    used(enough, 2, DAY - timedelta(14))
+    receipt(idle, "1")
+    archived.archived = True
+    archived.save()
+
+    rows = running_low(DAY, 14)
+
+    assert rows == [RunningLow(empty, 0, 10), RunningLow(low, 4, 6)]
