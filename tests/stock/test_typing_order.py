@@ -13,40 +13,44 @@ from practice.lib.profile import Profile
 from stock.actions.movements import NewFact, add_facts, reverse_movements
 from stock.actions.valuing import balances_that_differ
 from stock.models import Movement, Valuation
-from tests.factories.stock import ItemFactory, receipt
+from tests.factories.stock import ItemFactory, LocationFactory, receipt
 
 pytestmark = pytest.mark.django_db
 FIRST = date(2026, 1, 1)
 
-STORIES = st.lists(
-    st.tuples(st.sampled_from(["receipt", "use", "count", "waste"]), st.integers(1, 30), st.integers(1, 500)),
+KINDS = ["receipt", "use", "count", "waste", "supplier return", "withdrawal", "transfer"]
+DAYS = st.lists(
+    st.lists(
+        st.tuples(st.sampled_from(KINDS), st.integers(1, 30), st.integers(1, 500), st.integers(0, 1)),
+        min_size=1,
+        max_size=3,
+    ),
     min_size=1,
-    max_size=7,
+    max_size=5,
 )
 
 
 def ledger_of(item):
     rows = Valuation.objects.filter(item=item).order_by("position")
-    return list(rows.values_list("kind", "quantity", "cost", "on_hand", "value"))
+    return list(rows.values_list("kind", "quantity", "cost", "on_hand", "value", "location"))
 
 
-@settings(max_examples=25, deadline=None)
-@given(STORIES, st.randoms(use_true_random=False), st.sampled_from(["moving_average", "fifo"]))
-def test_the_order_of_typing_does_not_matter(story, random, method):
+@settings(max_examples=40, deadline=None)
+@given(DAYS, st.randoms(use_true_random=False), st.sampled_from(["moving_average", "fifo"]))
+def test_the_order_of_typing_days_does_not_matter(days, random, method):
     with transaction.atomic():
         Profile.objects.create(name="x", valuation=method)
-        facts = [
-            (kind, Decimal(quantity), Decimal(cost) / 100, FIRST + timedelta(number))
-            for number, (kind, quantity, cost) in enumerate(story)
-        ]
-        in_order, shuffled = ItemFactory(), ItemFactory()
-        for kind, quantity, cost, day in facts:
-            add_facts([NewFact(in_order, day, kind, quantity, cost)])
-        random.shuffle(facts)
-        for kind, quantity, cost, day in facts:
-            add_facts([NewFact(shuffled, day, kind, quantity, cost)])
+        places, items = LocationFactory.create_batch(2), ItemFactory.create_batch(2)
+        in_order = list(enumerate(days))
+        shuffled = random.sample(in_order, len(in_order))
+        for item, typed in zip(items, (in_order, shuffled), strict=True):
+            for number, facts in typed:
+                for kind, quantity, cost, at in facts:
+                    place, other = places[at], places[1 - at]
+                    on, cost = FIRST + timedelta(number), Decimal(cost) / 100
+                    add_facts([NewFact(item, on, kind, Decimal(quantity), cost, place, other)])
 
-        assert ledger_of(shuffled) == ledger_of(in_order)
+        assert ledger_of(items[1]) == ledger_of(items[0])
         assert balances_that_differ() == []
         transaction.set_rollback(True)
 
@@ -58,7 +62,7 @@ def test_a_pair_of_fact_and_reversal_is_left_out_of_the_costing():
 
     reverse_movements([wrong])
 
-    assert ledger_of(item) == [("receipt", 10, 20, 10, 20)]
+    assert ledger_of(item) == [("receipt", 10, 20, 10, 20, None)]
     with pytest.raises(RuleBroken):
         reverse_movements([wrong])
 
