@@ -12,6 +12,7 @@ from billing.reports.closing import warnings_of
 from billing.reports.drafts import part_of
 from billing.totals import by_name_and_rate, taxes_of
 from practice.lib.formats import money
+from practice.lib.iso import iso_date
 from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from practice.lib.today import today
@@ -62,13 +63,6 @@ class Command(BaseCommand):
             self.stdout.write(f"Looks wrong: {text}")
         count = len(closing.invoices)
         self.stdout.write(f"{count} invoice{'' if count == 1 else 's'} issued.")
-
-
-def iso_date(text: str) -> date:
-    day = date.fromisoformat(text)
-    if day.isoformat() != text:
-        raise ValueError(text)
-    return day
 
 
 def as_json(closing, warnings: list[str], profile: Profile) -> dict:

@@ -1,0 +1,69 @@
+"""`manage.py reorder`: what to order now, by item and size."""
+
+import json
+from datetime import date
+
+from django.core.management import BaseCommand
+
+from practice.lib.formats import quantity
+from practice.lib.iso import iso_date
+from practice.lib.plain import plain, plain_chance
+from practice.lib.profile import Profile
+from practice.lib.today import today
+from practice.reports.planner import plan_on
+from stock.reports.reorder import Suggestion
+
+
+class Command(BaseCommand):
+    help = "Says what to order now, by item and size."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--on", type=iso_date, help="as of the end of a day, YYYY-MM-DD (else today)")
+        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+
+    def handle(self, *, on, **options):
+        on = on or today()
+        rows = plan_on(on).suggestions
+        if options["json"]:
+            self.stdout.write(json.dumps(as_json(on, rows), ensure_ascii=False, indent=1))
+        else:
+            self.report(rows)
+
+    def report(self, rows: list[Suggestion]) -> None:
+        locale = Profile.current().locale
+        wanted = [row for row in rows if row.packs]
+        for row in wanted:
+            item = row.item
+            pack = "" if item.pack_size == 1 else f" of {quantity(item.pack_size, locale)}"
+            short = f", short by {row.first_short_on.isoformat()}" if row.first_short_on else ""
+            self.stdout.write(
+                f"{row.packs} pack{'' if row.packs == 1 else 's'}{pack}: {item} "
+                f"({quantity(row.on_hand, locale)} on hand, {quantity(row.on_order, locale)} on order, "
+                f"order point {quantity(row.order_point, locale)}{short})"
+            )
+        if not wanted:
+            self.stdout.write("Nothing to order: the shelf lasts until the delivery after next.")
+
+
+def as_json(on: date, rows: list[Suggestion]) -> dict:
+    """Return the document of the contract; every number is text in plain decimal notation."""
+    return {
+        "on": on.isoformat(),
+        "items": [
+            {
+                "item": row.item.key,
+                "on_hand": plain(row.on_hand),
+                "on_order": plain(row.on_order),
+                "lead_time_days": row.lead_time_days,
+                "review_period_days": row.review_period_days,
+                "expected_use": plain_chance(row.demand.mean),
+                "order_point": plain(row.order_point),
+                "service_level": plain(row.service_level),
+                "chance_of_running_out": plain_chance(row.chance_of_running_out),
+                "packs": row.packs,
+                "quantity": plain(row.quantity),
+                "first_short_on": row.first_short_on.isoformat() if row.first_short_on else None,
+            }
+            for row in rows
+        ],
+    }

@@ -1,0 +1,248 @@
+"""What the horses that come round, and what nobody planned, are expected to take from the shelf.
+
+Gathered here for `stock.reports.reorder`, which knows no horses.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+from django.db.models import Min
+
+from practice.models import Horse, MaterialReturn, MaterialUse, Visit, Work
+from practice.reports.due import Due, due_horses
+from stock.models import Item, Movement, MovementKind
+from stock.planning import Shifts, Unplanned, day_for, lower_median, shift_chances, unplanned_rate
+from stock.reports.reorder import Comer, Expected, Gathering, gathered
+
+LAST_WORKS = 3
+SHIFTS_SEEN = 100
+WEEKS_SEEN = timedelta(weeks=52)
+# A visit without work stands for the horses due until this long after it.
+SOON_AFTER = timedelta(days=7)
+NEVER = 10**6
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What one horse took at one visit, by item, in the item's unit; what came back is taken off."""
+
+    visit: int
+    on: date
+    amounts: dict[int, Decimal]
+
+
+@dataclass(frozen=True)
+class Expectation:
+    """What is expected after a day, and what it rests on.
+
+    `due` by horse; `taken` holds the last cycle works of each horse, the latest first; `forgotten` are
+    over by more than their whole cycle: not expected, to be asked about.
+    """
+
+    on: date
+    due: dict[int, Due]
+    taken: dict[int, list[Taken]]
+    expected: Expected
+    forgotten: list[Due]
+
+
+@dataclass
+class _History:
+    """Cycle works up to a day, in order, and what horses took at visits."""
+
+    on: date
+    works: list[tuple[int, int, date]] = field(default_factory=list)
+    takes: dict[tuple[int, int], dict[int, Decimal]] = field(default_factory=dict)
+    days: dict[int, date] = field(default_factory=dict)
+
+    def __post_init__(self):
+        rows = Work.objects.filter(
+            service__resets_cycle=True, visit__status=Visit.Status.DONE, visit__date__lte=self.on
+        ).order_by("visit__date", "visit", "pk")
+        self.works = list(dict.fromkeys(rows.values_list("horse_id", "visit_id", "visit__date")))
+
+    def last_works(self, horses: Iterable[int]) -> dict[int, list[tuple[int, date]]]:
+        """Return the last cycle works of these horses as (visit, day), the latest first."""
+        found: dict[int, list] = {horse: [] for horse in horses}
+        for horse, visit, day in reversed(self.works):
+            if horse in found and len(found[horse]) < LAST_WORKS:
+                found[horse].append((visit, day))
+        return found
+
+    def look_up(self, visits: Iterable[int]) -> None:
+        """Fetch what was taken in the last 52 weeks, and at these visits before."""
+        begin = self.on - WEEKS_SEEN
+        recent = {"visit__date__gt": begin, "visit__date__lte": self.on}
+        self._add(recent)
+        older = sorted(set(visits) - self.days.keys())
+        for start in range(0, len(older), 500):
+            self._add({"visit__in": older[start : start + 500]})
+
+    def _add(self, which: dict) -> None:
+        uses = MaterialUse.objects.filter(visit__status=Visit.Status.DONE, **which).order_by("pk")
+        rows = list(uses.values_list("visit_id", "visit__date", "horse_id", "item_id", "quantity"))
+        back = MaterialReturn.objects.filter(movement__reversal__isnull=True, **which)
+        rows += [
+            (visit, day, horse, item, -quantity)
+            for visit, day, horse, item, quantity in back.values_list(
+                "visit_id", "visit__date", "horse_id", "movement__item_id", "movement__quantity"
+            )
+        ]
+        for visit, day, horse, item, quantity in rows:
+            self.days[visit] = day
+            amounts = self.takes.setdefault((visit, horse), {})
+            amounts[item] = amounts.get(item, Decimal(0)) + quantity
+
+    def events(self) -> dict[int, list[Decimal]]:
+        """Return what each event of the last 52 weeks took, by item: no cycle work, or waste."""
+        begin = self.on - WEEKS_SEEN
+        cycle_works = {(visit, horse) for horse, visit, _ in self.works}
+        found = defaultdict(list)
+        for at, amounts in self.takes.items():
+            if at not in cycle_works and self.days[at[0]] > begin:
+                for item, amount in amounts.items():
+                    found[item].append(amount)
+        waste = Movement.objects.standing().filter(kind=MovementKind.WASTE, date__gt=begin, date__lte=self.on)
+        for item, quantity in waste.order_by("pk").values_list("item_id", "quantity"):
+            found[item].append(quantity)
+        return {item: [amount for amount in amounts if amount > 0] for item, amounts in found.items()}
+
+    def shifts(self, cycles: dict[int, int]) -> list[int]:
+        """Return days from due (by cycle alone) to done of the practice's last works, the latest first."""
+        last: dict[int, date] = {}
+        found = []
+        for horse, _, day in self.works:
+            before = last.get(horse)
+            if before is not None and before < day:
+                found.append((day - before).days - cycles[horse])
+            last[horse] = day
+        return found[: -SHIFTS_SEEN - 1 : -1]
+
+
+def expected_use(on: date, visits: Iterable[Visit] | None = None) -> Expectation:
+    """Return what is expected to be taken after a day, in the days that planning asks for.
+
+    `visits`: the planned visits to reckon with; None: all after the day.
+    """
+    history = _History(on)
+    due = {row.horse.pk: row for row in due_horses(before=on + timedelta(days=1))}
+    cycles = {pk: weeks * 7 for pk, weeks in Horse.objects.values_list("pk", "cycle_weeks")}
+    last = history.last_works(due)
+    history.look_up(visit for works in last.values() for visit, _ in works)
+    taken = {
+        horse: [
+            Taken(visit, day, {i: q for i, q in history.takes.get((visit, horse), {}).items() if q > 0})
+            for visit, day in works
+        ]
+        for horse, works in last.items()
+    }
+    shifts = shift_chances(history.shifts(cycles))
+    forgotten = [row for row in due.values() if row.due and row.days_over(on) > cycles[row.horse.pk]]
+    if visits is None:
+        visits = Visit.objects.planned().filter(date__gt=on).order_by("date", "pk")
+    gatherings = _gatherings(on, due, taken, shifts, visits, {row.horse.pk for row in forgotten})
+    expected = Expected(tuple(gatherings), shifts, _unplanned(history))
+    return Expectation(on, due, taken, expected, forgotten)
+
+
+def _gatherings(
+    on: date,
+    due: dict[int, Due],
+    taken: dict[int, list[Taken]],
+    shifts: Shifts,
+    visits: Iterable[Visit],
+    forgotten: set[int],
+) -> list[Gathering]:
+    def comer(row: Due, day: int, again: bool = True) -> Comer:
+        works = taken[row.horse.pk]
+        items = {item for work in works for item in work.amounts}
+        amounts = {item: tuple(work.amounts.get(item, Decimal(0)) for work in works) for item in items}
+        return Comer(row.horse.pk, day, row.horse.cycle_weeks * 7 if again else NEVER, amounts)
+
+    found, planned = [], set()
+    visits = horses_of(visits, due, forgotten)
+    # A horse on several planned visits comes round again after the last of them.
+    last = {horse: visit.pk for visit, horses in visits for horse in horses}
+    for visit, horses in visits:
+        day = (visit.date - on).days
+        comers = tuple(comer(due[horse], day, last[horse] == visit.pk) for horse in horses)
+        if comers:
+            found.append(Gathering(visit.pk, comers, planned=True))
+        planned |= set(horses)
+    by_place = defaultdict(list)
+    for row in due.values():
+        if row.due and row.horse.pk not in planned | forgotten:
+            # A horse that stands nowhere shares its day with nobody.
+            where = ("place", row.horse.place_id) if row.horse.place_id else ("horse", row.horse.pk)
+            by_place[where].append(comer(row, day_for((row.due - on).days, shifts)))
+    for (kind, pk), comers in by_place.items():
+        found += [Gathering(pk if kind == "place" else None, group) for group in gathered(comers)]
+    return found
+
+
+def horses_of(
+    visits: Iterable[Visit], due: dict[int, Due], forgotten: set[int]
+) -> list[tuple[Visit, list[int]]]:
+    """Return the horses whose cycle work a planned visit stands for, by visit.
+
+    Those with work that resets the cycle; a visit without work stands for the horses of its place that
+    are due by then or soon after and are on no other planned visit. A horse on several stands at each
+    that names it. Horses that are not active, or `forgotten` and not named, are left out.
+    """
+    visits = list(visits)
+    named: dict[int, list[int]] = defaultdict(list)
+    with_work = set()
+    work = Work.objects.filter(visit__in=[visit.pk for visit in visits]).order_by("pk")
+    for visit, horse, resets in work.values_list("visit_id", "horse_id", "service__resets_cycle"):
+        with_work.add(visit)
+        if resets and horse in due and horse not in named[visit]:
+            named[visit].append(horse)
+    elsewhere = {horse for horses in named.values() for horse in horses}
+    found = []
+    for visit in visits:
+        horses = named[visit.pk]
+        if visit.pk not in with_work:
+            horses = [
+                horse
+                for horse, row in due.items()
+                if row.horse.place_id == visit.place_id
+                and row.due
+                and row.due <= visit.date + SOON_AFTER
+                and horse not in elsewhere | forgotten
+            ]
+            elsewhere |= set(horses)
+        found.append((visit, horses))
+    return found
+
+
+def _unplanned(history: _History) -> dict[int, Unplanned]:
+    """Return what nobody plans, by item: its events, or one like a usual use where it had none."""
+    first = Visit.objects.done().filter(date__lte=history.on).aggregate(first=Min("date"))["first"]
+    weeks = Fraction((history.on - first).days, 7) if first else Fraction(0)
+    events = {item: amounts for item, amounts in history.events().items() if amounts}
+    quiet = set(Item.objects.current().values_list("pk", flat=True)) - events.keys()
+    found = {item: Unplanned(unplanned_rate(len(a), weeks), tuple(a)) for item, a in events.items()}
+    for item, amounts in _usual(quiet, history.on).items():
+        found[item] = Unplanned(unplanned_rate(0, weeks), (lower_median(amounts),))
+    return found
+
+
+def _usual(items: set[int], on: date) -> dict[int, list[Decimal]]:
+    """Return what one horse took on one visit, of items without an event, over the whole book."""
+    which = {"visit__date__lte": on}
+    uses = MaterialUse.objects.filter(visit__status=Visit.Status.DONE, item__in=items, **which)
+    back = MaterialReturn.objects.filter(movement__reversal__isnull=True, movement__item__in=items, **which)
+    sums: dict[tuple, Decimal] = defaultdict(Decimal)
+    for *at, quantity in uses.values_list("item_id", "visit_id", "horse_id", "quantity"):
+        sums[tuple(at)] += quantity
+    for *at, quantity in back.values_list("movement__item_id", "visit_id", "horse_id", "movement__quantity"):
+        sums[tuple(at)] -= quantity
+    found = defaultdict(list)
+    for (item, _, _), quantity in sums.items():
+        if quantity > 0:
+            found[item].append(quantity)
+    return found

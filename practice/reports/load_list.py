@@ -1,0 +1,124 @@
+"""What has to be on a truck for the planned visits of a day."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from practice.models import Vehicle, Visit
+from practice.reports.expected_use import expected_use
+from stock.models import Balance, Item, Location
+from stock.planning import Demand, Unplanned, demand
+from stock.reports.reorder import Gathering
+
+ZERO = Decimal(0)
+# A spare goes along where the chance of needing one is over this: common practice, no source.
+LEFT_TO_CHANCE = 0.10
+
+
+@dataclass(frozen=True)
+class Load:
+    """One item for one truck. Quantities in its unit; `expected` is the mean of what is needed.
+
+    `spare` comes on top of it, so that the chance of needing more is at most a tenth. What the truck
+    lacks comes from the shop as far as that goes; the rest has to be bought.
+    """
+
+    item: Item
+    need: Demand
+    on_truck: Decimal
+    take_from_shop: Decimal
+    buy: Decimal
+
+    @property
+    def expected(self) -> float:
+        return self.need.mean
+
+    @property
+    def load(self) -> Decimal:
+        """What has to be on the truck."""
+        return self.need.quantile(1 - LEFT_TO_CHANCE)
+
+    @property
+    def spare(self) -> float:
+        return max(float(self.load) - self.expected, 0.0)
+
+
+@dataclass(frozen=True)
+class VehicleLoad:
+    """The load of one vehicle (None: visits without one). `visits` in driving order."""
+
+    vehicle: Vehicle | None
+    visits: list[Visit]
+    items: list[Load]
+
+    @property
+    def to_buy(self) -> list[Load]:
+        return [row for row in self.items if row.buy]
+
+    @property
+    def to_take(self) -> list[Load]:
+        return [row for row in self.items if row.take_from_shop]
+
+
+def load_list(on: date) -> list[VehicleLoad]:
+    """Return what the planned visits of a day should need, by vehicle, against what is on its truck."""
+    visits = list(
+        Visit.objects.planned().filter(date=on).select_related("vehicle", "place").in_driving_order()
+    )
+    gatherings = {row.key: row for row in expected_use(on, visits).expected.gatherings if row.planned}
+    by_vehicle: dict[Vehicle | None, list[Visit]] = defaultdict(list)
+    for visit in sorted(visits, key=lambda visit: (visit.vehicle_id is None, visit.vehicle_id or 0)):
+        by_vehicle[visit.vehicle].append(visit)
+    shelf = _Shelf()
+    return [
+        VehicleLoad(vehicle, stops, _loads(vehicle, [gatherings.get(s.pk) for s in stops], shelf))
+        for vehicle, stops in by_vehicle.items()
+    ]
+
+
+class _Shelf:
+    """What lies where; what one truck takes along is gone for the next."""
+
+    def __init__(self):
+        trucks = set(Vehicle.objects.filter(location__isnull=False).values_list("location", flat=True))
+        places = list(Location.objects.order_by("pk").values_list("pk", flat=True))
+        self.first = places[0] if places else None
+        self.shops = [place for place in places if place not in trucks]
+        self.left: dict[tuple[int | None, int], Decimal] = defaultdict(Decimal)
+        for place, item, quantity in Balance.objects.values_list("location", "item", "quantity"):
+            self.left[place, item] += quantity
+
+    def take(self, vehicle: Vehicle | None, item: int, load: Decimal) -> tuple[Decimal, Decimal, Decimal]:
+        """Return what is on the truck, what comes from the shop and what is missing."""
+        truck = (vehicle.location_id if vehicle else None) or self.first
+        on_truck = self.left[truck, item]
+        self.left[truck, item] -= min(load, max(on_truck, ZERO))
+        missing = load - max(on_truck, ZERO)
+        from_shop = ZERO
+        for shop in self.shops:
+            if shop != truck and missing - from_shop > 0:
+                part = min(missing - from_shop, max(self.left[shop, item], ZERO))
+                self.left[shop, item] -= part
+                from_shop += part
+        return on_truck, from_shop, max(missing - from_shop, ZERO)
+
+
+def _loads(vehicle: Vehicle | None, gatherings: Iterable[Gathering | None], shelf: _Shelf) -> list[Load]:
+    gatherings = [replace_day(gathering) for gathering in gatherings if gathering]
+    wanted = {item for gathering in gatherings for comer in gathering.comers for item in comer.amounts}
+    rows = []
+    for item in Item.objects.filter(pk__in=wanted).order_by("pk"):
+        groups = [
+            (gathering.of_item(item.pk), {(1,) * len(gathering.comers): 1.0}) for gathering in gatherings
+        ]
+        need = demand(groups, Unplanned(0.0), window=1)
+        load = need.quantile(1 - LEFT_TO_CHANCE)
+        rows.append(Load(item, need, *shelf.take(vehicle, item.pk, load)))
+    return rows
+
+
+def replace_day(gathering: Gathering) -> Gathering:
+    """Return the gathering of a planned visit as it stands on its own day."""
+    return replace(gathering, comers=tuple(replace(comer, day=1) for comer in gathering.comers))

@@ -1,0 +1,30 @@
+"""What to order on a day: what is expected of the horses and the road, against the shelf."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from practice.lib.profile import Profile
+from practice.reports.expected_use import Expectation, expected_use
+from stock.reports.levels import levels
+from stock.reports.reorder import Suggestion, suggestions
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What to order of every active item, those to order first, and what it rests on."""
+
+    on: date
+    expectation: Expectation
+    suggestions: list[Suggestion]
+
+    @property
+    def to_order(self) -> list[Suggestion]:
+        return [row for row in self.suggestions if row.packs]
+
+
+def plan_on(on: date) -> Plan:
+    """Return what to order, with the shelf as it was at the end of a day."""
+    expectation = expected_use(on)
+    on_hand = {item: level.on_hand for item, level in levels(on).items()}
+    rows = suggestions(on, expectation.expected, on_hand, {}, Profile.current())
+    return Plan(on, expectation, rows)
