@@ -71,6 +71,5 @@ def test_the_order_point_covers_as_often_as_asked(window, barns, horses, level):
     # 2,000 periods say a chance to about a point.
     assert covered / PERIODS > level - 0.015
     assert covered_with_a_step_less / PERIODS < level + 0.015
-    print(
-        f"asked {level:.0%}, kept {covered / PERIODS:.1%}, a step less {covered_with_a_step_less / PERIODS:.1%}"
-    )
+    shares = covered / PERIODS, covered_with_a_step_less / PERIODS
+    print("asked {:.0%}, kept {:.1%}, with a step less {:.1%}".format(level, *shares))

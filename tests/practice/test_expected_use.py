@@ -1,0 +1,192 @@
+"""What horses and the road are expected to take: learned from the book."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from practice.actions.visits import complete_visit
+from practice.models import Horse
+from practice.reports.expected_use import expected_use
+from stock.actions.movements import waste_item
+from stock.planning import shift_chances, unplanned_rate
+from tests.factories.practice import (
+    DAY,
+    HorseFactory,
+    MaterialUseFactory,
+    PlaceFactory,
+    ServiceFactory,
+    VisitFactory,
+    WorkFactory,
+)
+from tests.factories.stock import ItemFactory
+
+pytestmark = pytest.mark.django_db
+WEEK = timedelta(weeks=1)
+
+
+def done(horse: Horse, on: date, *takes: tuple, resets: bool = True):
+    """A done visit with one work on a horse that took items."""
+    visit = VisitFactory(date=on, place=horse.place)
+    WorkFactory(visit=visit, horse=horse, service=ServiceFactory(resets_cycle=resets))
+    for item, quantity in takes:
+        MaterialUseFactory(visit=visit, horse=horse, item=item, quantity=Decimal(quantity))
+    return complete_visit(visit)
+
+
+def as_plain(gatherings):
+    return [
+        ([(comer.key, comer.day, comer.every, comer.amounts) for comer in row.comers], row.planned)
+        for row in gatherings
+    ]
+
+
+def test_a_horse_takes_what_its_last_three_cycle_works_took():
+    shoe, horse = ItemFactory(), HorseFactory(cycle_weeks=6)
+    for weeks, quantity in ((26, 9), (20, 4), (13, 0), (5, 2)):
+        done(horse, DAY - weeks * WEEK, *([(shoe, quantity)] if quantity else []))
+    done(horse, DAY - WEEK, (shoe, 1), resets=False)
+
+    found = expected_use(DAY).expected
+
+    assert as_plain(found.gatherings) == [([(horse.pk, 7, 42, {shoe.pk: (2, 0, 4)})], False)]
+
+
+def test_what_came_back_from_a_visit_was_not_taken():
+    from practice.models import MaterialReturn
+    from stock.actions.movements import NewFact, add_facts
+
+    shoe, horse = ItemFactory(), HorseFactory()
+    visit = done(horse, DAY - 5 * WEEK, (shoe, 4))
+    job = f"{visit.pk}/{horse.pk}"
+    [back] = add_facts([NewFact(shoe, DAY - 4 * WEEK, "visit return", Decimal(1), job=job)])
+    MaterialReturn.objects.create(movement=back, visit=visit, horse=horse)
+
+    [taken] = expected_use(DAY).taken[horse.pk]
+
+    assert taken.amounts == {shoe.pk: 3}
+
+
+def test_the_practices_own_punctuality_is_learned_by_cycle_alone():
+    horse = HorseFactory(cycle_weeks=6, next_call=DAY + 9 * WEEK)
+    for days in (90, 90 - 45, 90 - 45 - 40):
+        done(horse, DAY - timedelta(days))
+    gone = HorseFactory(status="sold", cycle_weeks=4)
+    done(gone, DAY - timedelta(60))
+    done(gone, DAY - timedelta(30))
+
+    assert expected_use(DAY).expected.shifts == shift_chances([-2, 2, 3])
+
+
+def test_horses_of_a_place_go_together_and_others_alone():
+    shoe, place = ItemFactory(), PlaceFactory()
+    first, second, late = (HorseFactory(place=place) for _ in range(3))
+    elsewhere, nowhere = HorseFactory(), HorseFactory(place=None)
+    for horse, days in ((first, 40), (second, 34), (late, 20), (elsewhere, 40), (nowhere, 40)):
+        horse_at = horse if horse.place else None
+        visit = VisitFactory(date=DAY - timedelta(days), place=horse_at.place if horse_at else place)
+        WorkFactory(visit=visit, horse=horse)
+        MaterialUseFactory(visit=visit, horse=horse, item=shoe)
+        complete_visit(visit)
+
+    found = expected_use(DAY).expected.gatherings
+
+    assert [[comer.key for comer in row.comers] for row in found] == [
+        [first.pk, second.pk],
+        [late.pk],
+        [elsewhere.pk],
+        [nowhere.pk],
+    ]
+
+
+def test_a_horse_over_by_more_than_its_cycle_is_to_be_asked_about():
+    forgotten, overdue, away = HorseFactory(), HorseFactory(), HorseFactory(status="away")
+    done(forgotten, DAY - timedelta(85))
+    done(overdue, DAY - timedelta(84))
+    done(away, DAY - timedelta(40))
+
+    found = expected_use(DAY)
+
+    assert [row.horse for row in found.forgotten] == [forgotten]
+    # Over by more than the whole histogram: due on the first day.
+    assert as_plain(found.expected.gatherings) == [([(overdue.pk, 1, 42, {})], False)]
+
+
+def test_a_planned_visit_with_work_is_certain_and_its_horse_not_due_besides():
+    shoe, horse = ItemFactory(), HorseFactory()
+    done(horse, DAY - 6 * WEEK, (shoe, 4))
+    planned = VisitFactory(date=DAY + 3 * WEEK, place=horse.place)
+    WorkFactory(visit=planned, horse=horse)
+
+    found = expected_use(DAY).expected.gatherings
+
+    assert as_plain(found) == [([(horse.pk, 21, 42, {shoe.pk: (4,)})], True)]
+
+
+def test_planned_work_that_does_not_reset_the_cycle_leaves_the_horse_due():
+    horse = HorseFactory()
+    done(horse, DAY - 5 * WEEK)
+    planned = VisitFactory(date=DAY + timedelta(1), place=horse.place)
+    WorkFactory(visit=planned, horse=horse, service=ServiceFactory(resets_cycle=False))
+
+    assert as_plain(expected_use(DAY).expected.gatherings) == [([(horse.pk, 7, 42, {})], False)]
+
+
+def test_a_planned_visit_without_work_stands_for_the_horses_due_by_a_week_after():
+    place = PlaceFactory()
+    soon, later, named = (HorseFactory(place=place) for _ in range(3))
+    done(soon, DAY - 6 * WEEK + timedelta(9))
+    done(later, DAY - 6 * WEEK + timedelta(10))
+    done(named, DAY - 6 * WEEK)
+    VisitFactory(date=DAY + timedelta(2), place=place)
+    WorkFactory(visit=VisitFactory(date=DAY + timedelta(8), place=place), horse=named)
+
+    found = expected_use(DAY).expected.gatherings
+
+    assert [([(c.key, c.day) for c in row.comers], row.planned) for row in found] == [
+        ([(soon.pk, 2)], True),
+        ([(named.pk, 8)], True),
+        ([(later.pk, 10)], False),
+    ]
+
+
+def test_a_horse_on_two_planned_visits_comes_round_again_after_the_last():
+    horse = HorseFactory()
+    done(horse, DAY - 6 * WEEK)
+    for days in (3, 20):
+        WorkFactory(visit=VisitFactory(date=DAY + timedelta(days), place=horse.place), horse=horse)
+
+    found = expected_use(DAY).expected.gatherings
+
+    assert [(c.day, c.every) for row in found for c in row.comers] == [(3, 10**6), (20, 42)]
+
+
+def test_events_are_what_a_horse_took_without_cycle_work_and_waste():
+    shoe, nail, pad, never = ItemFactory.create_batch(4)
+    horse = HorseFactory()
+    done(horse, DAY - 60 * WEEK, (shoe, 7), resets=False)  # seen too long ago
+    done(horse, DAY - 20 * WEEK, (shoe, 1), (nail, 6), resets=False)
+    done(horse, DAY - 10 * WEEK, (shoe, 4), (pad, 2))
+    done(HorseFactory(), DAY - 11 * WEEK, (pad, 3))
+    waste_item(shoe, Decimal(3), on=DAY - WEEK)
+
+    found = expected_use(DAY).expected.unplanned
+
+    rate = unplanned_rate
+    assert {item: (row.per_week, row.amounts) for item, row in found.items()} == {
+        shoe.pk: (rate(2, Fraction(60)), (1, 3)),
+        nail.pk: (rate(1, Fraction(60)), (6,)),
+        pad.pk: (rate(0, Fraction(60)), (2,)),  # the lower middle one of what a horse took
+    }
+    assert never.pk not in found
+
+
+def test_the_past_is_asked_as_it_was_known_of():
+    shoe, horse = ItemFactory(), HorseFactory()
+    done(horse, DAY - 6 * WEEK, (shoe, 4))
+    done(horse, DAY, (shoe, 2))
+
+    found = expected_use(DAY - timedelta(1)).expected.gatherings
+
+    assert as_plain(found) == [([(horse.pk, 1, 42, {shoe.pk: (4,)})], False)]
