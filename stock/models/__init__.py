@@ -8,6 +8,7 @@ from stock.models.movement import (
     Shelf,
     Valuation,
 )
+from stock.models.order import Order, OrderLine
 from stock.models.supplier import Location, Supplier
 
 __all__ = [
@@ -19,6 +20,8 @@ __all__ = [
     "Location",
     "Movement",
     "MovementKind",
+    "Order",
+    "OrderLine",
     "Purchase",
     "Shelf",
     "Side",

@@ -110,7 +110,7 @@ class Movement(models.Model):
 
 
 class Purchase(models.Model):
-    """What is known of a receipt besides the fact: whose delivery it was and when it was paid."""
+    """What is known of a receipt besides the fact: whose delivery it was, of which order, when it was paid."""
 
     movement = models.OneToOneField(Movement, on_delete=models.PROTECT, related_name="purchase")
     supplier = models.ForeignKey(
@@ -118,6 +118,9 @@ class Purchase(models.Model):
     )
     reference = models.CharField(max_length=200, blank=True, default="")
     paid_on = models.DateField(null=True, blank=True)
+    order_line = models.ForeignKey(
+        "stock.OrderLine", null=True, blank=True, on_delete=models.PROTECT, related_name="receipts"
+    )
 
     def __str__(self):
         return self.reference or str(self.movement)

@@ -7,7 +7,7 @@ import factory
 from factory.django import DjangoModelFactory
 
 from stock.actions.movements import receive_item
-from stock.models import Item, Location, Supplier
+from stock.models import Item, Location, Order, OrderLine, Supplier
 
 
 class SupplierFactory(DjangoModelFactory):
@@ -35,3 +35,20 @@ class ItemFactory(DjangoModelFactory):
 def receipt(item: Item, quantity: str, unit_cost: str = "1", on: date = date(2026, 1, 2)):
     """Take in a delivery of `quantity` units."""
     return receive_item(item, Decimal(quantity), Decimal(unit_cost), on=on)
+
+
+class OrderFactory(DjangoModelFactory):
+    class Meta:
+        model = Order
+
+    ordered_on = date(2026, 10, 1)
+
+
+class OrderLineFactory(DjangoModelFactory):
+    class Meta:
+        model = OrderLine
+
+    order = factory.SubFactory(OrderFactory)
+    item = factory.SubFactory(ItemFactory)
+    quantity = Decimal(20)
+    pack_size = Decimal(10)

@@ -1,0 +1,107 @@
+from datetime import date
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import Exists, F, OuterRef, Q
+from django.urls import reverse
+
+from practice.lib.fields import ExactField
+from practice.lib.queries import sum_of
+from practice.lib.rows import Referenced, ReferencedQuerySet, not_negative, positive
+from stock.models.item import Item
+from stock.models.movement import Purchase
+from stock.models.supplier import Supplier
+
+
+class OrderQuerySet(ReferencedQuerySet):
+    def with_open(self):
+        """Annotate `is_open`: something of it is still to come."""
+        return self.annotate(is_open=Exists(OrderLine.objects.open().filter(order=OuterRef("pk"))))
+
+    def for_list(self):
+        """Orders as their list shows them: those of which something is to come first, the latest first."""
+        rows = self.with_open().annotate(line_count=models.Count("lines")).select_related("supplier")
+        return rows.order_by("-is_open", "-ordered_on", "-pk")
+
+
+class Order(Referenced):
+    """What was ordered of a supplier on a day. It is open while something of it is still to come."""
+
+    supplier = models.ForeignKey(
+        Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="orders"
+    )
+    ordered_on = models.DateField()
+    note = models.TextField(blank=True, default="")
+
+    objects = OrderQuerySet.as_manager()
+
+    def __str__(self):
+        return f"Order {self.key}"
+
+    def get_absolute_url(self):
+        return reverse("stock:order-detail", args=[self.pk])
+
+
+class OrderLineQuerySet(models.QuerySet):
+    def with_received(self, through: date | None = None):
+        """Annotate `received`, in units: what came by the end of a day, 0 if nothing; None: what came so far.
+
+        What was taken back (by that day) did not come.
+        """
+        standing = Q(movement__reversal__isnull=True)
+        came = Purchase.objects.filter(standing)
+        if through is not None:
+            came = Purchase.objects.filter(
+                standing | Q(movement__reversal__date__gt=through), movement__date__lte=through
+            )
+        return self.annotate(received=sum_of(came, "movement__quantity", per="order_line"))
+
+    def open(self, through: date | None = None):
+        """Lines of which something is still to come, with `received`."""
+        return self.with_received(through).filter(quantity__gt=F("received") + F("cancelled"))
+
+
+class OrderLine(models.Model):
+    """So many packs of an item on an order, of the pack size that held when it was ordered.
+
+    `quantity` (packs × pack size) and `cancelled` are in the item's unit: SQL adds and compares them, and
+    multiplies nothing. `unit_price` is what one unit is expected to cost, without freight and tax.
+    """
+
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="order_lines")
+    quantity = ExactField()
+    pack_size = ExactField()
+    unit_price = ExactField(null=True, blank=True)
+    cancelled = ExactField(default=Decimal(0))
+
+    objects = OrderLineQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["order", "item"], name="stock_orderline_names_an_item_once"),
+            positive("quantity", "stock_orderline_quantity_is_positive"),
+            positive("pack_size", "stock_orderline_pack_size_is_positive"),
+            not_negative("unit_price", "stock_orderline_unit_price_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(cancelled__gte=0) & Q(cancelled__lte=F("quantity")),
+                name="stock_orderline_cancelled_is_at_most_all",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.packs} × {self.item}"
+
+    @property
+    def packs(self) -> int:
+        return int(self.quantity / self.pack_size)
+
+    @property
+    def wanted(self) -> Decimal:
+        """Units ordered and not cancelled."""
+        return self.quantity - self.cancelled
+
+    @property
+    def to_come(self) -> Decimal:
+        """Units still to come, never below 0; of a line fetched `with_received()`."""
+        return max(self.wanted - self.received, Decimal(0))

@@ -1,0 +1,59 @@
+"""What is on order, and what came of it."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from stock.models import Order, OrderLine, Purchase
+
+
+def on_order(on: date) -> dict[int, Decimal]:
+    """Return the units still to come at the end of a day, by the key of each item that is on order.
+
+    Counted are orders placed by then, less what came by then and less what was cancelled (whenever: a
+    cancellation has no date); a line of which more came than was ordered counts as 0.
+    """
+    to_come: dict[int, Decimal] = defaultdict(Decimal)
+    for line in OrderLine.objects.open(through=on).filter(order__ordered_on__lte=on):
+        to_come[line.item_id] += line.to_come
+    return dict(to_come)
+
+
+def last_prices() -> dict[int, Decimal]:
+    """Return what one unit was last expected to cost, by the key of each item ordered with a price."""
+    priced = OrderLine.objects.filter(unit_price__isnull=False)
+    return dict(priced.order_by("order__ordered_on", "pk").values_list("item", "unit_price"))
+
+
+@dataclass(frozen=True)
+class OrderSheet:
+    """An order as its page shows it: its lines with what came, and each receipt of it that stands."""
+
+    order: Order
+    lines: list[OrderLine]
+    receipts: list[Purchase]
+    came_ever: int
+
+    @property
+    def open_lines(self) -> list[OrderLine]:
+        return [line for line in self.lines if line.to_come]
+
+    @property
+    def can_change(self) -> bool:
+        """Whether nothing came yet and nothing was cancelled."""
+        return not self.came_ever and not any(line.cancelled for line in self.lines)
+
+
+def order_sheet(order: Order) -> OrderSheet:
+    """Return an order's lines in order of entry, and its receipts by date."""
+    lines = OrderLine.objects.with_received().filter(order=order).select_related("item").order_by("pk")
+    receipts = Purchase.objects.filter(order_line__order=order).select_related(
+        "movement__item", "movement__reversal", "movement__location", "order_line"
+    )
+    standing = [row for row in receipts.order_by("movement__date", "pk") if not _taken_back(row)]
+    return OrderSheet(order, list(lines), standing, len(receipts))
+
+
+def _taken_back(purchase: Purchase) -> bool:
+    return hasattr(purchase.movement, "reversal")
