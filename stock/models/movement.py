@@ -110,7 +110,7 @@ class Movement(models.Model):
 
 
 class Purchase(models.Model):
-    """What is known of a receipt besides the fact: whose delivery it was, of which order, when it was paid."""
+    """What is known of a receipt besides the fact: whose delivery it was, of which order, when paid."""
 
     movement = models.OneToOneField(Movement, on_delete=models.PROTECT, related_name="purchase")
     supplier = models.ForeignKey(

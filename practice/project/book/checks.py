@@ -13,14 +13,16 @@ from practice.lib.profile import SCHEME_OF_COUNTRY, MileageScheme, Profile
 from practice.models import Leg, MaterialReturn, MaterialUse, Owner, Reading
 from practice.project.book.columns import PRACTICE
 from practice.project.book.lookup import Lookup, Sorted
+from practice.project.book.orders import check_orders
 from practice.project.book.reader import Folder, Row
-from stock.models import Movement, MovementKind
+from stock.models import Movement, MovementKind, OrderLine
 
 # Files whose rows are dated, and the column that says when; those of a visit by the visit's day.
 DATED = {
     "visits.csv": "date",
     "readings.csv": "date",
     "legs.csv": "date",
+    "orders.csv": "date",
     "purchases.csv": "date",
     "counts.csv": "date",
     "stock_facts.csv": "date",
@@ -82,6 +84,7 @@ class Checks:
         self.visits()
         self.fixed_visits()
         self.odometers()
+        check_orders(self)
         self.stock_facts()
         self.returns()
         self.invoices()
@@ -104,12 +107,13 @@ class Checks:
     def closed_days(self) -> None:
         for name, column in DATED.items():
             for row in self.new(name):
-                self._open(row, column, row[column])
+                self.must_be_open(row, column, row[column])
         for name in OF_A_VISIT:
             for row in self.new(name):
-                self._open(row, "visit", self.day_of(row["visit"]))
+                self.must_be_open(row, "visit", self.day_of(row["visit"]))
 
-    def _open(self, row: Row, column: str, day: date | None) -> None:
+    def must_be_open(self, row: Row, column: str, day: date | None) -> None:
+        """Complain of a row of a day that is closed for good."""
         if day and self.profile.is_closed(day):
             through = self.profile.closed_through.isoformat()
             self.complain(row, column, f"{day.isoformat()} is closed for good (through {through})")
@@ -173,6 +177,7 @@ class Checks:
             used = (
                 Movement.objects.filter(item=before).exists()
                 or MaterialUse.objects.filter(item=before).exists()
+                or OrderLine.objects.filter(item=before).exists()
             )
             if row["unit"] != before.unit and used:
                 self.complain(
@@ -410,4 +415,4 @@ def taxes_of_row(row: Row) -> tuple[Tax, ...] | None:
 def currency_is_used() -> bool:
     from billing.models import Expense, Invoice, Payment, Price
 
-    return any(model.objects.exists() for model in (Price, Invoice, Payment, Expense, Movement))
+    return any(model.objects.exists() for model in (Price, Invoice, Payment, Expense, Movement, OrderLine))

@@ -139,9 +139,10 @@ def facts() -> tuple[File, ...]:
                 text("reference", NAME),
                 Column("paid_on", DAY),
                 ref("location", "locations.csv", get=through("movement.location.key")),
+                ref("order", "orders.csv", get=through("order_line.order.key")),
             ),
             lambda: Purchase.objects.select_related(
-                "movement__item", "movement__location", "supplier"
+                "movement__item", "movement__location", "supplier", "order_line__order"
             ).order_by("movement"),
         ),
         File(

@@ -9,7 +9,7 @@ from typing import Any
 from practice.project.book.columns import PRACTICE, File
 from practice.project.book.exporter import FILES_CSV, FILES_FOLDER
 from practice.project.book.files import files
-from practice.project.book.values import Currency, Unreadable
+from practice.project.book.values import Currency, Unreadable, as_uuid
 
 csv.field_size_limit(10_000_000)
 
@@ -39,6 +39,14 @@ class Row:
 
     def __getitem__(self, column: str):
         return self.values[column]
+
+
+def own_key(row: Row) -> dict:
+    """Return the ref of a row as its model keeps it: a UUID as the UUID."""
+    if "ref" not in row.values:
+        return {}
+    found = as_uuid(row["ref"])
+    return {"uuid": found} if found else {"ref": row["ref"]}
 
 
 @dataclass

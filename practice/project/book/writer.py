@@ -26,8 +26,9 @@ from practice.models import (
 )
 from practice.project.book.columns import PRACTICE
 from practice.project.book.lookup import Lookup, Sorted
-from practice.project.book.reader import Folder, Row
-from practice.project.book.values import RefOf, as_uuid
+from practice.project.book.orders import lines_delivered, write_orders
+from practice.project.book.reader import Folder, Row, own_key
+from practice.project.book.values import RefOf
 from stock.actions.movements import LAST, movement_of
 from stock.actions.valuing import value_items
 from stock.facts import RANK
@@ -54,6 +55,7 @@ class Writer:
         progress("visits")
         self._visits()
         progress("stock")
+        write_orders(self)
         self._facts()
         progress("invoices")
         self._invoices()
@@ -180,8 +182,9 @@ class Writer:
                     supplier=self.find("suppliers.csv", row["supplier"]),
                     reference=row["reference"],
                     paid_on=row["paid_on"],
+                    order_line=line,
                 )
-                for row, movement in zip(rows, receipts, strict=True)
+                for row, movement, line in zip(rows, receipts, lines_delivered(self, rows), strict=True)
             ],
             batch_size=BATCH,
         )
@@ -307,11 +310,3 @@ class Writer:
 def costed_by() -> tuple[str, bool]:
     """Return what changes the ledger of every item: the method, and whether stock lies at several places."""
     return Profile.current().valuation, Location.objects.exists()
-
-
-def own_key(row: Row) -> dict:
-    """Return the ref of a row as its model keeps it: a UUID as the UUID."""
-    if "ref" not in row.values:
-        return {}
-    found = as_uuid(row["ref"])
-    return {"uuid": found} if found else {"ref": row["ref"]}

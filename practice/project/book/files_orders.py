@@ -1,0 +1,46 @@
+"""The files of orders: what was ordered of whom, and its lines in packs."""
+
+from practice.project.book.columns import (
+    NOT_NEGATIVE,
+    POSITIVE,
+    ZERO,
+    Column,
+    File,
+    dated,
+    own_ref,
+    ref,
+    text,
+)
+from practice.project.book.values import Whole
+from stock.models import Order, OrderLine
+
+ORDERS, ORDER_LINES = "orders.csv", "order_lines.csv"
+
+
+def orders() -> tuple[File, ...]:
+    return (
+        File(
+            ORDERS,
+            (
+                own_ref(),
+                dated("date", "ordered_on", required=True),
+                ref("supplier", "suppliers.csv"),
+                text("note"),
+            ),
+            lambda: Order.objects.select_related("supplier").order_by("pk"),
+            known_by=("ref",),
+        ),
+        File(
+            ORDER_LINES,
+            (
+                ref("order", ORDERS, required=True),
+                ref("item", "items.csv", required=True),
+                Column("packs", Whole(1), required=True),
+                Column("pack_size", POSITIVE, required=True),
+                Column("unit_price", NOT_NEGATIVE),
+                Column("cancelled", NOT_NEGATIVE, default=ZERO),
+            ),
+            lambda: OrderLine.objects.select_related("order", "item").order_by("pk"),
+            known_by=("order", "item"),
+        ),
+    )
