@@ -13,9 +13,8 @@ from billing.models import Invoice, InvoiceLine
 from billing.reports.drafts import part_of
 from billing.totals import by_name_and_rate, taxes_of
 from practice.lib import formats
-from practice.lib.logo import logo_file
+from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.money import round_money
-from practice.lib.pdf import paper_size
 from practice.lib.profile import Profile, TravelRule
 from practice.models import Horse, Leg, MaterialUse, Visit, Work
 from practice.reports.due import due_date
@@ -54,19 +53,11 @@ class TaxShown:
     amount: str
 
 
-@dataclass(frozen=True)
-class InvoicePaper:
+@dataclass(frozen=True, kw_only=True)
+class InvoicePaper(Letterhead):
     """An invoice as it is printed."""
 
-    language: str
-    size: str
     number: str
-    initials: str
-    logo: str
-    practice_name: str
-    practice_address: str
-    contact: list[str]
-    registration: list[str]
     client_name: str
     client_address: str
     issued: str
@@ -119,22 +110,10 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
     )
     taxes = taxes_of([(p.net, p.taxes) for p in map(part_of, lines)], invoice.tax, profile.currency)
     due = invoice.total - invoice.credit_applied
-    logo = logo_file()
     visits = list({line.visit_id: line.visit for line in lines}.values())
     return InvoicePaper(
-        language=words.locale,
-        size=paper_size(profile.country or "US"),
+        **letterhead(profile, words.locale, invoice.practice_name, invoice.practice_address),
         number=invoice.number,
-        initials=initials(invoice.practice_name or profile.name),
-        logo=f"asset:///logo/{logo.name}" if logo else "",
-        practice_name=invoice.practice_name or profile.name,
-        practice_address=invoice.practice_address or profile.address,
-        contact=[text for text in (profile.phone, profile.email) if text],
-        registration=[
-            f"{label} {text}"
-            for label, text in (("Registered", profile.registration_number), ("Tax no.", profile.tax_id))
-            if text
-        ],
         client_name=invoice.client_name or invoice.client.name,
         client_address=invoice.client_address or invoice.client.address,
         issued=formats.long_date(invoice.issued, words.locale),
@@ -156,11 +135,6 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
         due_amount=words.money(due),
         how_to_pay=how_to_pay(profile),
     )
-
-
-def initials(name: str) -> str:
-    """Return the first letters of the first two words of a name, for the touchmark."""
-    return "".join(word[0] for word in name.split()[:2] if word[0].isalnum()).upper()
 
 
 def visits_in_words(visits: list[Visit], locale: str) -> str:

@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 
 from practice.lib import formats
-from stock.models import Supplier, Valuation
+from stock.models import Order, Supplier, Valuation
 
 NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
 
@@ -23,6 +23,26 @@ class SupplierTable(tables.Table):
 
     def render_name(self, value, record):
         return format_html('<a href="{}">{}</a>', reverse("stock:supplier-change", args=[record.pk]), value)
+
+
+class OrderTable(tables.Table):
+    ordered_on = tables.Column(verbose_name="On", attrs=NAME)
+    supplier = tables.Column(verbose_name="From", default="nobody named")
+    line_count = tables.Column(verbose_name="Things", attrs=NUM)
+    is_open = tables.Column(verbose_name="State")
+
+    class Meta:
+        template_name = "parts/table.html"
+        model = Order
+        fields = ("ordered_on", "supplier", "line_count", "is_open")
+        empty_text = "No order yet. Order what runs low; what is on order counts as coming."
+
+    def render_ordered_on(self, value, record):
+        day = formats.medium_date(value, self.profile.locale)
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), day)
+
+    def render_is_open(self, value):
+        return "still to come" if value else "closed"
 
 
 class LedgerTable(tables.Table):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from stock.views import items
+from stock.views import items, orders
 
 app_name = "stock"
 urlpatterns = [
@@ -13,6 +13,16 @@ urlpatterns = [
     path("items/<int:pk>/archive/", items.item_archive, name="item-archive"),
     path("items/<int:pk>/receive/", items.item_receive, name="item-receive"),
     path("items/<int:pk>/count/", items.item_count, name="item-count"),
+    path("orders/", orders.order_list, name="order-list"),
+    path("orders/add/", orders.order_add, name="order-add"),
+    path("orders/<int:pk>/", orders.order_detail, name="order-detail"),
+    path("orders/<int:pk>/change/", orders.order_change, name="order-change"),
+    path("orders/<int:pk>/receive/", orders.order_receive, name="order-receive"),
+    path("orders/<int:pk>/cancel/", orders.order_cancel, name="order-cancel"),
+    path("orders/<int:pk>/pdf/", orders.order_document, name="order-pdf"),
+    path("orders/<int:pk>/csv/", orders.order_csv_file, name="order-csv"),
+    path("order-lines/<int:pk>/cancel/", orders.line_cancel, name="line-cancel"),
+    path("receipts/<int:pk>/take-back/", orders.receipt_take_back, name="receipt-take-back"),
     path("suppliers/", items.supplier_list, name="supplier-list"),
     path("suppliers/add/", items.supplier_change, name="supplier-add"),
     path("suppliers/<int:pk>/change/", items.supplier_change, name="supplier-change"),

@@ -78,7 +78,7 @@ def invoice_document(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         content = invoice_pdf(invoice)
     except PdfUnavailable as error:
-        return render(request, "billing/invoices/no_pdf.html", {"why": str(error)}, status=503)
+        return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
     response = HttpResponse(content, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{file_name(invoice.number)}.pdf"'
     return response

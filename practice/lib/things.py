@@ -22,11 +22,12 @@ def form_page(
     back: tuple[str, str],
     save: Callable | None = None,
     then: str | Callable | None = None,
-    said: str = "Kept.",
+    said: str | Callable = "Kept.",
     template: str = "parts/form_page.html",
     **context,
 ) -> HttpResponse:
-    """Show a form and keep what was typed. `make_form(*data, profile=...)`; `save(form)` gives the row.
+    """Show a form and keep what was typed. `make_form(*data, profile=...)`; `save(form)` gives the row;
+    `then` and `said` may be worked out from it.
 
     A rule that says no stands on top of the form, and what was typed stays. `back` is the way back:
     its address and its name.
@@ -40,7 +41,7 @@ def form_page(
         except RuleBroken as error:
             form.add_error(None, str(error))
         else:
-            messages.success(request, said)
+            messages.success(request, said(row) if callable(said) else said)
             target = then(row) if callable(then) else then
             return redirect(target or back[0])
     context |= {"form": form, "heading": heading, "back_url": back[0], "back_to": back[1]}

@@ -47,7 +47,7 @@ class ItemForm(BookModelForm):
         self.fields["sale_price"].low = Decimal(0)
         self.fields["service_level"].low = Decimal(0)
         self.fields["service_level"].high = Decimal("0.999999")
-        if self.instance.pk and self.instance.movements.exists():
+        if self.instance.pk and (self.instance.movements.exists() or self.instance.order_lines.exists()):
             self.fields["unit"].disabled = True
 
 

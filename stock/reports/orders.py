@@ -1,10 +1,12 @@
 """What is on order, and what came of it."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from stock.landing import amounts_of
 from stock.models import Order, OrderLine, Purchase
 
 
@@ -57,3 +59,19 @@ def order_sheet(order: Order) -> OrderSheet:
 
 def _taken_back(purchase: Purchase) -> bool:
     return hasattr(purchase.movement, "reversal")
+
+
+@dataclass(frozen=True)
+class Difference:
+    """What a delivery came to without freight and tax, and how much that is above what was expected."""
+
+    amount: Decimal
+    apart: Decimal
+
+
+def difference(rows: Sequence, currency: str) -> Difference:
+    """Return it for rows with line, quantity and unit price; a line without a price expects what came."""
+    came = amounts_of([(row.quantity, row.unit_price) for row in rows], currency)
+    prices = [row.unit_price if row.line.unit_price is None else row.line.unit_price for row in rows]
+    expected = amounts_of([(row.quantity, price) for row, price in zip(rows, prices, strict=True)], currency)
+    return Difference(sum(came), sum(came) - sum(expected))

@@ -14,6 +14,7 @@ from stock.actions.movements import count_item, receive_item
 from stock.forms.items import CountForm, DeliveryForm, ItemForm, SupplierForm
 from stock.models import Item, Kind, Supplier
 from stock.reports.levels import on_hand, running_low, to_count
+from stock.reports.orders import on_order
 from stock.reports.sizes import Cell, size_rows
 from stock.tables import LedgerTable, SupplierTable
 
@@ -47,6 +48,7 @@ def item_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "item": item,
         "shelf": getattr(item, "shelf", None),
         "balances": item.balances.select_related("location").order_by("location"),
+        "on_order": on_order(today()).get(pk),
         "here": "truck",
     }
     return list_page(request, LedgerTable(rows), "stock/item.html", one="entry", many="entries", **context)

@@ -13,7 +13,8 @@ from billing.actions.payments import record_payment
 from billing.documents import invoice_pdf, pdf_path, write_invoice_pdfs
 from billing.feet import feet_left
 from billing.models import Invoice, TaxRate
-from billing.papers import file_name, initials, invoice_paper
+from billing.papers import file_name, invoice_paper
+from practice.lib.letterhead import initials
 from practice.lib.pdf import ForbiddenAddress, find_asset, paper_size, render_html, render_pdf
 from practice.lib.profile import Profile
 from practice.models import Leg, MaterialUse, Work

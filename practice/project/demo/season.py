@@ -14,7 +14,7 @@ from factory.random import randgen
 from practice.project.demo import people, road, scenario
 from practice.project.demo.factories import VisitRow, restart
 from practice.project.demo.paying import deposits, expenses
-from practice.project.demo.truck import Truck, items
+from practice.project.demo.truck import Truck, items, open_order
 
 FORE, HIND = ("LF", "RF"), ("LH", "RH")
 # Nails in one shoe: common practice, no source.
@@ -210,6 +210,7 @@ def make_season(years: int, seed: int, today: date) -> dict[str, list[dict]]:
     rows["readings.csv"], rows["legs.csv"] = season.road.readings, season.road.legs
     rows["purchases.csv"], rows["counts.csv"] = season.truck.purchases, season.truck.counts
     rows["stock_facts.csv"] = season.truck.facts
+    rows["orders.csv"], rows["order_lines.csv"] = open_order(season.truck)
     rows["payments.csv"] = deposits(season.clients, begin, today)
     rows["expenses.csv"] = expenses(begin, today)
     return dict(rows)

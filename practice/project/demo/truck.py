@@ -9,6 +9,7 @@ from factory.random import randgen
 from practice.project.demo import scenario
 from practice.project.demo.factories import ItemRow
 
+ON_ORDER = (("shoe-plain-front-2", 2), ("shoe-plain-hind-2", 1), ("nail-slim-5", 1))
 REVIEW = timedelta(days=14)
 NOT_REORDERED = timedelta(days=40)
 
@@ -142,3 +143,25 @@ class Truck:
             self.counts.append(
                 {"date": day.isoformat(), "item": ref, "quantity": str(found), "location": "truck"}
             )
+
+
+def open_order(truck: Truck) -> tuple[list[dict], list[dict]]:
+    """Return an order of three days ago that has not come yet, and its lines."""
+    day = truck.today - timedelta(3)
+    order = {
+        "ref": f"O-{day.year}-0001",
+        "date": day.isoformat(),
+        "supplier": "tarn-iron",
+        "note": "Please ring before you come.",
+    }
+    lines = [
+        {
+            "order": order["ref"],
+            "item": ref,
+            "packs": str(packs),
+            "pack_size": truck.rows[ref]["pack_size"],
+            "unit_price": f"{truck.cost[ref]:f}",
+        }
+        for ref, packs in ON_ORDER
+    ]
+    return [order], lines

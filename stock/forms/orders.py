@@ -1,0 +1,187 @@
+"""Forms of orders: what is ordered in packs, what came of it, what does not come."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from uuid import uuid4
+
+from django import forms
+from django.forms.boundfield import BoundField
+
+from practice.lib.forms import BookForm, DayField, NumberField
+from stock.actions.purchasing import NewLine, Received
+from stock.models import Item, Location, OrderLine, Supplier
+
+WHOLE = "Type a whole number of packs, such as 2."
+
+
+@dataclass(frozen=True)
+class ItemRow:
+    """An item of the form: its fields, what a pack holds, what is there and what is on order already."""
+
+    item: Item
+    pack_size: Decimal
+    on_hand: Decimal
+    on_order: Decimal
+    packs: BoundField
+    price: BoundField
+
+
+class OrderForm(BookForm):
+    """A new order, or one of which nothing came yet: each item has a field for packs and one for the price.
+
+    `initial["lines"]`: (packs or None, expected price or None) by the item's key.
+    """
+
+    supplier = forms.ModelChoiceField(
+        Supplier.objects.none(), required=False, label="From", empty_label="No supplier named"
+    )
+    date = DayField(label="On")
+    note = forms.CharField(
+        required=False, label="Note to the supplier", widget=forms.Textarea, max_length=2000
+    )
+    key = forms.UUIDField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args, items: Sequence[Item], pack_sizes=None, on_hand=None, on_order=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.items, self.pack_sizes = items, pack_sizes or {}
+        self.on_hand, self.on_order = on_hand or {}, on_order or {}
+        self.initial.setdefault("key", uuid4())
+        self.fields["supplier"].queryset = Supplier.objects.current().order_by("name")
+        for item in items:
+            packs, price = self.initial.get("lines", {}).get(item.pk, (None, None))
+            self.fields[f"packs_{item.pk}"] = forms.IntegerField(
+                required=False, min_value=0, max_value=99_999, label=f"Packs of {item}", initial=packs
+            )
+            self.fields[f"price_{item.pk}"] = NumberField(
+                required=False,
+                low=Decimal(0),
+                example="3.40",
+                label=f"Price expected of one, {item}",
+                initial=price,
+            )
+        self.fit(self.profile)
+        for item in items:
+            self.fields[f"packs_{item.pk}"].error_messages |= dict.fromkeys(
+                ("invalid", "min_value", "max_value"), WHOLE
+            )
+
+    def clean(self):
+        data = super().clean()
+        if not self.errors and not self.lines():
+            raise forms.ValidationError("Type how many packs you want of one thing at least.")
+        return data
+
+    def lines(self) -> list[NewLine]:
+        """Return what is ordered, in the order of the items."""
+        data = self.cleaned_data
+        return [
+            NewLine(item, data[f"packs_{item.pk}"], data[f"price_{item.pk}"])
+            for item in self.items
+            if data.get(f"packs_{item.pk}")
+        ]
+
+    def groups(self) -> list[tuple[str, bool, list[ItemRow]]]:
+        """Return (heading, whether it stands open, rows): the supplier's own items first, then the rest."""
+        chosen = str(self["supplier"].value() or "")
+        own = [item for item in self.items if chosen and str(item.supplier_id) == chosen]
+        rest = [item for item in self.items if item not in own]
+        used = any(self[f"packs_{item.pk}"].value() or self[f"packs_{item.pk}"].errors for item in rest)
+        groups = [("What they sell", True, own), ("Everything else", not own or used, rest)]
+        if not own:
+            groups[1] = ("What you keep", True, rest)
+        return [
+            (heading, is_open, [self._row(i) for i in items]) for heading, is_open, items in groups if items
+        ]
+
+    def _row(self, item: Item) -> ItemRow:
+        return ItemRow(
+            item=item,
+            pack_size=self.pack_sizes.get(item.pk, item.pack_size),
+            on_hand=self.on_hand.get(item.pk, Decimal(0)),
+            on_order=self.on_order.get(item.pk, Decimal(0)),
+            packs=self[f"packs_{item.pk}"],
+            price=self[f"price_{item.pk}"],
+        )
+
+
+@dataclass(frozen=True)
+class LineRow:
+    """A line of the receiving form: what is to come, how much came, and what one cost."""
+
+    line: OrderLine
+    quantity: BoundField
+    price: BoundField
+
+
+class ReceiveForm(BookForm):
+    """What came of an order: filled in with all that is to come; less, more or nothing is typed over."""
+
+    date = DayField(label="On")
+    location = forms.ModelChoiceField(Location.objects.none(), required=False, label="To", empty_label=None)
+    freight = NumberField(required=False, money=True, low=Decimal(0), label="Freight", example="12.50")
+    tax = NumberField(
+        required=False,
+        money=True,
+        low=Decimal(0),
+        label="Tax that you do not get back",
+        example="4.20",
+        help_text="Spread over the lines by value, as freight is. A licensed tax preparer knows.",
+    )
+    reference = forms.CharField(required=False, label="Delivery note", max_length=200)
+    paid_on = DayField(required=False, label="Paid on")
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args, lines: Sequence[OrderLine], **kwargs):
+        super().__init__(*args, **kwargs)
+        self.lines = lines
+        places = Location.objects.order_by("pk")
+        self.fields["location"].queryset = places
+        if first := places.first():
+            self.initial.setdefault("location", first.pk)
+        else:
+            del self.fields["location"]
+        for line in lines:
+            self.fields[f"quantity_{line.pk}"] = NumberField(
+                required=False,
+                low=Decimal(0),
+                example="20",
+                label=f"{line.item}: came",
+                initial=line.to_come,
+            )
+            self.fields[f"price_{line.pk}"] = NumberField(
+                required=False,
+                low=Decimal(0),
+                example="3.40",
+                label=f"{line.item}: price of one",
+                initial=line.unit_price,
+            )
+        self.fit(self.profile)
+        self.fields["seen"].widget = forms.HiddenInput()
+
+    def clean(self):
+        data = super().clean()
+        for line in self.lines:
+            if data.get(f"quantity_{line.pk}") and data.get(f"price_{line.pk}", 0) is None:
+                self.add_error(f"price_{line.pk}", "Type what one cost, such as 3.40; 0 if it was free.")
+        if not self.errors and not self.received():
+            raise forms.ValidationError("Nothing came: type how many came of one thing at least.")
+        return data
+
+    def received(self) -> list[Received]:
+        """Return what came, in the order of the lines."""
+        data = self.cleaned_data
+        return [
+            Received(line, data[f"quantity_{line.pk}"], data[f"price_{line.pk}"])
+            for line in self.lines
+            if data.get(f"quantity_{line.pk}")
+        ]
+
+    def rows(self) -> list[LineRow]:
+        return [LineRow(line, self[f"quantity_{line.pk}"], self[f"price_{line.pk}"]) for line in self.lines]
+
+
+class CancelForm(BookForm):
+    """How many units of a line do not come."""
+
+    quantity = NumberField(label="Do not come, in units", above=Decimal(0), example="10")

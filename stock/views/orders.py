@@ -1,0 +1,221 @@
+"""Orders: their list, one order, a new one, what came of it, what does not come; on paper and as CSV."""
+
+from decimal import Decimal
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from practice.lib import formats
+from practice.lib.pdf import PdfUnavailable, render_pdf
+from practice.lib.profile import Profile
+from practice.lib.things import do, form_page, list_page
+from practice.lib.today import today
+from stock.actions.movements import reverse_movements
+from stock.actions.purchasing import (
+    cancel_order_line,
+    cancel_rest,
+    change_order,
+    place_order,
+    receive_order,
+)
+from stock.forms.orders import CancelForm, OrderForm, ReceiveForm
+from stock.models import Item, Order, OrderLine, Purchase, Supplier
+from stock.papers import file_stem, order_csv, order_paper
+from stock.reports.levels import on_hand
+from stock.reports.orders import Difference, difference, last_prices, on_order, order_sheet
+from stock.tables import OrderTable
+
+GET_OR_POST = require_http_methods(["GET", "POST"])
+
+
+@require_GET
+def order_list(request: HttpRequest) -> HttpResponse:
+    """What is on order, then what was."""
+    open_orders = Order.objects.with_open().filter(is_open=True).count()
+    return list_page(
+        request,
+        OrderTable(Order.objects.for_list()),
+        "stock/orders/list.html",
+        one="order",
+        many="orders",
+        open_orders=open_orders,
+        here="truck",
+    )
+
+
+def _sheet(pk: int):
+    return order_sheet(get_object_or_404(Order.objects.select_related("supplier"), pk=pk))
+
+
+@require_GET
+def order_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    return render(request, "stock/orders/detail.html", {"sheet": _sheet(pk), "here": "truck"})
+
+
+@GET_OR_POST
+def order_add(request: HttpRequest) -> HttpResponse:
+    """A new order: first of whom, then what. `?supplier=`, blank: nobody named; `?item=`: a pack of it."""
+    suppliers = Supplier.objects.current().order_by("name")
+    if request.method == "GET" and "supplier" not in request.GET and suppliers.exists():
+        return render(request, "stock/orders/of_whom.html", {"suppliers": suppliers})
+    prices, wanted = last_prices(), request.GET.get("item", "")
+    items = list(Item.objects.current().order_by("pk"))
+    lines = {item.pk: (1 if str(item.pk) == wanted else None, prices.get(item.pk)) for item in items}
+    supplier = request.GET.get("supplier", "")
+    initial = {"date": today(), "lines": lines, "supplier": supplier if supplier.isdecimal() else None}
+
+    def save(form):
+        data = form.cleaned_data
+        return place_order(
+            data["supplier"], form.lines(), on=data["date"], note=data["note"], key=data["key"]
+        )
+
+    return form_page(
+        request,
+        partial(OrderForm, items=items, initial=initial, on_hand=on_hand(), on_order=on_order(today())),
+        heading="A new order",
+        back=(reverse("stock:order-list"), "Orders"),
+        save=save,
+        then=Order.get_absolute_url,
+        said="Kept. Print it, or send it as PDF or CSV.",
+        template="stock/orders/form.html",
+    )
+
+
+@GET_OR_POST
+def order_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Order something else, while nothing came and nothing was cancelled."""
+    sheet = _sheet(pk)
+    order, prices = sheet.order, last_prices()
+    ordered = {line.item_id: line for line in sheet.lines}
+    items = list((Item.objects.current() | Item.objects.filter(pk__in=ordered)).order_by("pk"))
+    lines = {item.pk: (None, prices.get(item.pk)) for item in items}
+    lines |= {line.item_id: (line.packs, line.unit_price) for line in sheet.lines}
+    initial = {"date": order.ordered_on, "supplier": order.supplier_id, "note": order.note, "lines": lines}
+
+    def save(form):
+        data = form.cleaned_data
+        return change_order(order, data["supplier"], form.lines(), on=data["date"], note=data["note"])
+
+    return form_page(
+        request,
+        partial(
+            OrderForm,
+            items=items,
+            initial=initial,
+            pack_sizes={item: line.pack_size for item, line in ordered.items()},
+            on_hand=on_hand(),
+            on_order=on_order(today()),
+        ),
+        heading=f"Change order {order.key}",
+        back=(order.get_absolute_url(), f"Order {order.key}"),
+        save=save,
+        template="stock/orders/form.html",
+    )
+
+
+@GET_OR_POST
+def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take in a delivery, whole or in part."""
+    sheet = _sheet(pk)
+    order, profile = sheet.order, Profile.for_request(request)
+    if request.method == "GET" and not sheet.open_lines:
+        return redirect(order)
+    # What was typed of a line stays, also where it came in whole meanwhile.
+    lines = [line for line in sheet.lines if line.to_come or f"quantity_{line.pk}" in request.POST]
+
+    def save(form):
+        data, rows = form.cleaned_data, form.received()
+        receive_order(
+            order,
+            rows,
+            on=data["date"],
+            location=data.get("location"),
+            freight=data["freight"] or Decimal(0),
+            tax=data["tax"] or Decimal(0),
+            reference=data["reference"],
+            paid_on=data["paid_on"],
+            receipts_before=data["seen"],
+        )
+        return difference(rows, profile.currency)
+
+    return form_page(
+        request,
+        partial(ReceiveForm, lines=lines, initial={"date": today(), "seen": sheet.came_ever}),
+        heading="What came?",
+        back=(order.get_absolute_url(), f"Order {order.key}"),
+        save=save,
+        then=lambda _: order.get_absolute_url(),
+        said=partial(_taken_in, profile=profile),
+        template="stock/orders/receive.html",
+        order=order,
+    )
+
+
+def _taken_in(found: Difference, profile: Profile) -> str:
+    """Say what a delivery came to, and how far that is from what was expected."""
+    came = formats.money(found.amount, profile.currency, profile.locale)
+    apart = formats.money(abs(found.apart), profile.currency, profile.locale)
+    if not found.apart:
+        return f"Taken in: {came} without freight and tax."
+    more = "more" if found.apart > 0 else "less"
+    return f"Taken in: {came} without freight and tax, {apart} {more} than expected."
+
+
+@GET_OR_POST
+def line_cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give up what does not come of a line, or part of it."""
+    line = get_object_or_404(OrderLine.objects.with_received().select_related("item", "order"), pk=pk)
+    if request.method == "GET" and not line.to_come:
+        return redirect(line.order)
+    return form_page(
+        request,
+        partial(CancelForm, initial={"quantity": line.to_come}),
+        heading=f"Cancel {line.item}",
+        lead="What is cancelled counts as on order no more.",
+        back=(line.order.get_absolute_url(), f"Order {line.order.key}"),
+        save=lambda form: cancel_order_line(line, form.cleaned_data["quantity"]),
+        said="Cancelled. Tell the supplier.",
+        keep="Cancel it",
+    )
+
+
+@require_POST
+def order_cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    order = get_object_or_404(Order, pk=pk)
+    said, back = "Cancelled. Tell the supplier.", order.get_absolute_url()
+    return do(request, cancel_rest, order, said=said, then=back)
+
+
+@require_POST
+def receipt_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back a receipt of an order that was written down by mistake."""
+    purchase = get_object_or_404(
+        Purchase.objects.select_related("movement", "order_line__order"), pk=pk, order_line__isnull=False
+    )
+    back = purchase.order_line.order.get_absolute_url()
+    return do(request, reverse_movements, [purchase.movement], said="Taken back.", then=back)
+
+
+@require_GET
+def order_document(request: HttpRequest, pk: int) -> HttpResponse:
+    """The order as PDF, made anew each time: an order may change until something of it comes."""
+    sheet = _sheet(pk)
+    try:
+        content = render_pdf("pdf/order.html", {"paper": order_paper(sheet)})
+    except PdfUnavailable as error:
+        return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{file_stem(sheet)}.pdf"'
+    return response
+
+
+@require_GET
+def order_csv_file(request: HttpRequest, pk: int) -> HttpResponse:
+    sheet = _sheet(pk)
+    response = HttpResponse(order_csv(sheet), content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="{file_stem(sheet)}.csv"'
+    return response
