@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.urls import path
 
 from practice.models import Client, Place, Service, Vehicle
-from practice.views import people, round, trade, visits
+from practice.views import people, planning, round, trade, visits
 
 
 def patterns(prices: Callable) -> list:
@@ -53,6 +53,11 @@ def patterns(prices: Callable) -> list:
         path("settings/", trade.settings, name="settings"),
         path("sun/", trade.sun, name="sun"),
         path("road/", round.road, name="road"),
+        path("truck/plan/", planning.plan, name="plan"),
+        path("truck/plan/panel/", planning.plan_panel, name="plan-panel"),
+        path("items/<int:pk>/why/", planning.why, name="item-why"),
+        path("load/<str:day>/", planning.load, name="load-list"),
+        path("load/<str:day>/pdf/", planning.load_document, name="load-pdf"),
         path("round/", round.round_today, name="round-today"),
         path("round/<str:day>/", round.round_page, name="round"),
         path("round/<str:day>/plan/", round.visit_plan, name="visit-plan"),

@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 
+from practice.lib.fields import from_millionths, to_millionths
+
 ZERO = Decimal(0)
 # Common practice, no source: ten works spread evenly from a week early to two weeks late.
 PRIOR_WORKS = 10
@@ -226,8 +228,8 @@ def _grid(groups, amounts: Sequence[Decimal], events: float) -> tuple[Decimal, D
         ZERO,
     )
     most = _most_events(events) * max(amounts, default=ZERO)
-    millionths = [int(size.scaleb(6)) for size in sizes if size]
-    step = Decimal(math.gcd(*millionths)).scaleb(-6) if millionths else Decimal(1)
+    millionths = [to_millionths(size) for size in sizes if size]
+    step = from_millionths(math.gcd(*millionths)) if millionths else Decimal(1)
     if (largest + most) / step > MOST_STEPS:
         step = ((largest + most) / MOST_STEPS).quantize(Decimal("0.000001"), ROUND_CEILING)
     return step, most

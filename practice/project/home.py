@@ -12,8 +12,8 @@ from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
 from practice.reports.due import due_places
+from practice.reports.planner import plan_on
 from practice.views.round import parts_of
-from stock.reports.levels import running_low
 
 FIRST = 4
 
@@ -30,7 +30,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "waiting": sum((row.net for row in report.waiting), Decimal(0)),
         "parts": [part for part in parts_of(now, profile) if part.visits],
         "due": due_places(now)[:FIRST],
-        "low": running_low(now, profile.lead_time_days + profile.review_period_days)[:FIRST],
+        "low": plan_on(now).to_order[:FIRST],
         "owing": [(row, row.days_late(now)) for row in owing[:FIRST]],
         "owed": sum((row.open for row in owing), Decimal(0)),
         "begin": None if profile.name and Horse.objects.exists() else first_steps(profile),

@@ -21,6 +21,8 @@ LEFT_TO_CHANCE = 0.10
 class Load:
     """One item for one truck. Quantities in its unit; `expected` is the mean of what is needed.
 
+    `from_shops` says where it comes from, as (location, quantity).
+
     `spare` comes on top of it, so that the chance of needing more is at most a tenth. What the truck
     lacks comes from the shop as far as that goes; the rest has to be bought.
     """
@@ -28,8 +30,12 @@ class Load:
     item: Item
     need: Demand
     on_truck: Decimal
-    take_from_shop: Decimal
+    from_shops: list[tuple[int, Decimal]]
     buy: Decimal
+
+    @property
+    def take_from_shop(self) -> Decimal:
+        return sum((quantity for _, quantity in self.from_shops), ZERO)
 
     @property
     def expected(self) -> float:
@@ -47,11 +53,19 @@ class Load:
 
 @dataclass(frozen=True)
 class VehicleLoad:
-    """The load of one vehicle (None: visits without one). `visits` in driving order."""
+    """The load of one vehicle (None: visits without one). `visits` in driving order.
+
+    `truck` is the location that it is loaded at; None where there is one shelf.
+    """
 
     vehicle: Vehicle | None
+    truck: Location | None
     visits: list[Visit]
     items: list[Load]
+
+    @property
+    def key(self) -> int:
+        return self.vehicle.pk if self.vehicle else 0
 
     @property
     def to_buy(self) -> list[Load]:
@@ -73,7 +87,12 @@ def load_list(on: date) -> list[VehicleLoad]:
         by_vehicle[visit.vehicle].append(visit)
     shelf = _Shelf()
     return [
-        VehicleLoad(vehicle, stops, _loads(vehicle, [gatherings.get(s.pk) for s in stops], shelf))
+        VehicleLoad(
+            vehicle,
+            shelf.truck_of(vehicle),
+            stops,
+            _loads(shelf.truck_of(vehicle), [gatherings.get(stop.pk) for stop in stops], shelf),
+        )
         for vehicle, stops in by_vehicle.items()
     ]
 
@@ -83,29 +102,33 @@ class _Shelf:
 
     def __init__(self):
         trucks = set(Vehicle.objects.filter(location__isnull=False).values_list("location", flat=True))
-        places = list(Location.objects.order_by("pk").values_list("pk", flat=True))
-        self.first = places[0] if places else None
-        self.shops = [place for place in places if place not in trucks]
+        self.places = Location.objects.order_by("pk").in_bulk()
+        self.shops = [place for place in self.places if place not in trucks]
         self.left: dict[tuple[int | None, int], Decimal] = defaultdict(Decimal)
         for place, item, quantity in Balance.objects.values_list("location", "item", "quantity"):
             self.left[place, item] += quantity
 
-    def take(self, vehicle: Vehicle | None, item: int, load: Decimal) -> tuple[Decimal, Decimal, Decimal]:
-        """Return what is on the truck, what comes from the shop and what is missing."""
-        truck = (vehicle.location_id if vehicle else None) or self.first
+    def truck_of(self, vehicle: Vehicle | None) -> Location | None:
+        """Return where a vehicle carries its stock: its own location, else the first."""
+        if vehicle and vehicle.location_id:
+            return self.places[vehicle.location_id]
+        return next(iter(self.places.values()), None)
+
+    def take(self, truck: int | None, item: int, load: Decimal) -> tuple[Decimal, list, Decimal]:
+        """Return what is on the truck, what comes from which shop, and what is missing."""
         on_truck = self.left[truck, item]
         self.left[truck, item] -= min(load, max(on_truck, ZERO))
-        missing = load - max(on_truck, ZERO)
-        from_shop = ZERO
+        missing, from_shops = max(load - max(on_truck, ZERO), ZERO), []
         for shop in self.shops:
-            if shop != truck and missing - from_shop > 0:
-                part = min(missing - from_shop, max(self.left[shop, item], ZERO))
+            part = min(missing, max(self.left[shop, item], ZERO))
+            if shop != truck and part:
                 self.left[shop, item] -= part
-                from_shop += part
-        return on_truck, from_shop, max(missing - from_shop, ZERO)
+                from_shops.append((shop, part))
+                missing -= part
+        return on_truck, from_shops, missing
 
 
-def _loads(vehicle: Vehicle | None, gatherings: Iterable[Gathering | None], shelf: _Shelf) -> list[Load]:
+def _loads(truck: Location | None, gatherings: Iterable[Gathering | None], shelf: _Shelf) -> list[Load]:
     gatherings = [replace_day(gathering) for gathering in gatherings if gathering]
     wanted = {item for gathering in gatherings for comer in gathering.comers for item in comer.amounts}
     rows = []
@@ -115,7 +138,7 @@ def _loads(vehicle: Vehicle | None, gatherings: Iterable[Gathering | None], shel
         ]
         need = demand(groups, Unplanned(0.0), window=1)
         load = need.quantile(1 - LEFT_TO_CHANCE)
-        rows.append(Load(item, need, *shelf.take(vehicle, item.pk, load)))
+        rows.append(Load(item, need, *shelf.take(truck.pk if truck else None, item.pk, load)))
     return rows
 
 

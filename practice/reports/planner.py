@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from practice.lib.profile import Profile
 from practice.reports.expected_use import Expectation, expected_use
 from stock.reports.levels import levels
+from stock.reports.orders import on_order
 from stock.reports.reorder import Suggestion, suggestions
 
 
@@ -21,10 +23,18 @@ class Plan:
     def to_order(self) -> list[Suggestion]:
         return [row for row in self.suggestions if row.packs]
 
+    @property
+    def lasting(self) -> list[Suggestion]:
+        return [row for row in self.suggestions if not row.packs]
+
+
+def on_hand_at(on: date) -> dict[int, Decimal]:
+    """Return what was on hand at the end of a day, by the item's key."""
+    return {item: level.on_hand for item, level in levels(on).items()}
+
 
 def plan_on(on: date) -> Plan:
     """Return what to order, with the shelf as it was at the end of a day."""
     expectation = expected_use(on)
-    on_hand = {item: level.on_hand for item, level in levels(on).items()}
-    rows = suggestions(on, expectation.expected, on_hand, {}, Profile.current())
+    rows = suggestions(on, expectation.expected, on_hand_at(on), on_order(on), Profile.current())
     return Plan(on, expectation, rows)

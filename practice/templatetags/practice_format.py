@@ -3,6 +3,7 @@
 from django import template
 
 from practice.lib import formats
+from practice.lib.plain import plain as plain_text
 
 register = template.Library()
 
@@ -70,6 +71,24 @@ def mediumdate(day, profile) -> str:
 
 
 @register.filter
+def dayandmonth(day, profile) -> str:
+    """`October 14`."""
+    return formats.day_and_month(day, profile.locale) if day else ""
+
+
+@register.filter
+def about(value, profile) -> str:
+    """A number that was worked out, with one decimal at most: `9.5`."""
+    return formats.about(value, profile.locale)
+
+
+@register.filter
+def chance(value, profile) -> str:
+    """A fraction of 1 as percent: `97 %`; never 0 or 100 unless it is."""
+    return formats.chance(float(value), profile.locale)
+
+
+@register.filter
 def clock(at, profile) -> str:
     return formats.clock(at, profile.locale) if at else ""
 
@@ -88,7 +107,7 @@ def iso(day) -> str:
 @register.filter
 def plain(value) -> str:
     """A number as a field is filled with it: `12.5`."""
-    return "" if value is None else f"{value:f}"
+    return "" if value is None else plain_text(value)
 
 
 @register.filter

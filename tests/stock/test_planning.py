@@ -184,7 +184,7 @@ def by_enumeration(groups, shifts, window):
 needs = st.builds(
     Need,
     st.integers(-6, 12),
-    st.integers(9, 20),
+    st.integers(12, 20),
     st.lists(st.sampled_from([D(0), D(2), D(4), D("2.5"), D(12)]), min_size=1, max_size=3).map(tuple),
 )
 

@@ -11,7 +11,7 @@ from practice.project.demo.factories import ItemRow
 
 ON_ORDER = (("shoe-plain-front-2", 2), ("shoe-plain-hind-2", 1), ("nail-slim-5", 1))
 REVIEW = timedelta(days=14)
-NOT_REORDERED = timedelta(days=40)
+NOT_REORDERED = timedelta(days=100)
 
 
 def items() -> list[dict]:
@@ -69,7 +69,7 @@ class Truck:
         self.on_hand, self.used = Counter(), Counter()
         self.counts, self.purchases, self.facts = [], [], []
         self.reviewed = begin
-        self.lean = {"shoe-plain-front-1", "nail-slim-4"}
+        self.lean = {"shoe-plain-front-0", "shoe-plain-front-2", "shoe-toe-clip-front-0", "nail-slim-5"}
         for ref, row in self.rows.items():
             opening = 2 * Decimal(row["pack_size"])
             self.on_hand[ref] = opening
@@ -95,15 +95,18 @@ class Truck:
         self.used[ref] += quantity
 
     def review(self, day: date) -> None:
-        """Every two weeks order what will not last four more; lately a few sizes were forgotten."""
+        """Every two weeks order what will not last four more; lately a few sizes were bought by the box."""
         if day - self.reviewed < REVIEW:
             return
         per_review = {ref: self.used[ref] for ref in self.rows}
         for ref, row in self.rows.items():
-            forgotten = ref in self.lean and self.today - day < NOT_REORDERED
-            if forgotten or self.on_hand[ref] >= 2 * per_review[ref]:
-                continue
             pack = Decimal(row["pack_size"])
+            if ref in self.lean and self.today - day < NOT_REORDERED:
+                if self.on_hand[ref] < per_review[ref] / 2:
+                    self.buy(ref, pack, day)
+                continue
+            if self.on_hand[ref] >= 2 * per_review[ref]:
+                continue
             packs = ((4 * per_review[ref] - self.on_hand[ref]) / pack).to_integral_value(ROUND_CEILING)
             self.buy(ref, packs * pack, day)
         self.used.clear()

@@ -1,0 +1,130 @@
+"""Charts as inline SVG: where lines, bands and columns lie, worked out from plain numbers.
+
+A template draws what is found here, with classes for pages and colours as attributes for papers. Beside
+each chart stands a table that says the same. Lengths are in the units of the view box.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+WIDTH, HEIGHT = 358, 222
+LEFT, RIGHT, TOP, BOTTOM = 44, 352, 30, 186
+
+
+@dataclass(frozen=True)
+class Tick:
+    """A line across at `at`, and the number that it stands for."""
+
+    at: float
+    value: float
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The plot's scale up: from `low` at the bottom to `high` at the top."""
+
+    low: float
+    high: float
+    ticks: list[Tick]
+
+    def y(self, value: float) -> float:
+        """Return how far down a value lies."""
+        return round(BOTTOM - (value - self.low) / (self.high - self.low) * (BOTTOM - TOP), 1)
+
+    @property
+    def zero(self) -> float:
+        return self.y(0)
+
+
+def round_step(span: float, most: int = 4) -> float:
+    """Return a round step (1, 2 or 5 times a power of ten) that divides a span into at most so many."""
+    raw = span / most if span > 0 else 1.0
+    power = 10 ** math.floor(math.log10(raw))
+    return next(step * power for step in (1, 2, 5, 10) if step * power >= raw * 0.999999)
+
+
+def frame(values: Sequence[float]) -> Frame:
+    """Return a frame with round ticks that holds the values and zero."""
+    low, high = min(0.0, *values), max(0.0, *values)
+    step = round_step(high - low)
+    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    if first == last:
+        last += 1
+    made = Frame(first * step, last * step, [])
+    made.ticks.extend(Tick(made.y(i * step), i * step) for i in range(first, last + 1))
+    return made
+
+
+@dataclass(frozen=True)
+class Course:
+    """A stepped line with its band over days, the first one at the left; `x` of each day's beginning."""
+
+    frame: Frame
+    line: str
+    band: str
+    x: list[float]
+
+    @property
+    def end(self) -> float:
+        return self.frame.y(0)
+
+
+def course(middle: Sequence[float], low: Sequence[float], high: Sequence[float]) -> Course:
+    """Return the drawing of a course: one value, and its band, for each day."""
+    days = len(middle)
+    x = [round(LEFT + (RIGHT - LEFT) * i / max(days - 1, 1), 1) for i in range(days)]
+    scale = frame([*middle, *low, *high])
+    upper, lower = _steps(x, [scale.y(v) for v in high]), _steps(x, [scale.y(v) for v in low])
+    band = "M" + "L".join(f"{a} {b}" for a, b in [*upper, *reversed(lower)]) + "Z"
+    line = "M" + "L".join(f"{a} {b}" for a, b in _steps(x, [scale.y(v) for v in middle]))
+    return Course(scale, line, band, x)
+
+
+def _steps(x: Sequence[float], y: Sequence[float]) -> list[tuple[float, float]]:
+    """Return the corners of steps: each value holds until the next one's place."""
+    corners = [(x[0], y[0])]
+    for i in range(1, len(x)):
+        corners += [(x[i], y[i - 1]), (x[i], y[i])]
+    return corners
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a chart, and the middle of its foot."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    middle: float
+    value: float
+    label: str
+
+
+@dataclass(frozen=True)
+class Columns:
+    frame: Frame
+    columns: list[Column]
+
+
+def columns(values: Sequence[float], labels: Sequence[str]) -> Columns:
+    """Return the drawing of columns beside each other, above or below zero."""
+    scale = frame(values or [0.0])
+    pitch = (RIGHT - LEFT) / max(len(values), 1)
+    drawn = []
+    for i, (value, label) in enumerate(zip(values, labels, strict=True)):
+        top, foot = scale.y(max(value, 0)), scale.y(min(value, 0))
+        x = LEFT + i * pitch
+        drawn.append(
+            Column(
+                round(x + pitch * 0.12, 1),
+                top,
+                round(pitch * 0.76, 1),
+                round(foot - top, 1),
+                round(x + pitch / 2, 1),
+                value,
+                label,
+            )
+        )
+    return Columns(scale, drawn)

@@ -1,0 +1,194 @@
+"""Why something is suggested: the horses, dates, chances and quantities behind an order point."""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from practice.lib.charts import WIDTH, Course, course
+from practice.lib.profile import Profile
+from practice.models import Horse, Place, Visit
+from practice.reports.expected_use import Expectation, expected_use
+from practice.reports.planner import on_hand_at
+from stock.models import Item
+from stock.planning import Demand, Unplanned
+from stock.reports.orders import on_order
+from stock.reports.reorder import NOTHING, Gathering, Planner, Suggestion, suggestion
+
+LOW, HIGH = 0.05, 0.95
+
+
+@dataclass(frozen=True)
+class Reckoned:
+    """A horse as the order point sees it: how likely it is done in the window, and what it then takes.
+
+    `amounts` are what its last cycle works took, the latest first; `expected` is the mean of both.
+    """
+
+    horse: Horse
+    due: date | None
+    amounts: tuple[Decimal, ...]
+    chance: float
+    expected: float
+
+
+@dataclass(frozen=True)
+class Case:
+    """How often each of a group's horses is done in the window, and the chance of that."""
+
+    times: tuple[int, ...]
+    chance: float
+
+    def said(self, horses: list[Reckoned]) -> str:
+        """Say who is done: `Bramble, Clover twice`; nobody: `nobody`."""
+        named = [
+            f"{row.horse}{'' if times == 1 else ' twice' if times == 2 else f' {times} times'}"
+            for row, times in zip(horses, self.times, strict=True)
+            if times
+        ]
+        return ", ".join(named) or "nobody"
+
+
+@dataclass(frozen=True)
+class Group:
+    """Horses done together: those that may take the item in the window, and every case with its chance."""
+
+    place: Place | None
+    planned: Visit | None
+    horses: list[Reckoned]
+    cases: list[Case]
+
+    @property
+    def told(self) -> list[tuple[str, Case]]:
+        return [(case.said(self.horses), case) for case in self.cases]
+
+
+@dataclass(frozen=True)
+class ShelfDay:
+    """What is expected to be left at the end of a day with nothing more ordered: mean and 90 % band."""
+
+    day: date
+    expected: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Reason:
+    """All that one suggestion rests on."""
+
+    on: date
+    suggestion: Suggestion
+    groups: list[Group]
+    unplanned: Unplanned
+    shelf: list[ShelfDay]
+    chart: Course
+
+    @property
+    def until(self) -> date:
+        return self.on + timedelta(days=self.suggestion.window)
+
+    @property
+    def arrives(self) -> date:
+        """The earliest day on which what is ordered now comes."""
+        return self.on + timedelta(days=self.suggestion.lead_time_days)
+
+    @property
+    def events(self) -> list[tuple[Decimal, int]]:
+        """What events took, each amount with how often it was seen."""
+        return sorted(Counter(self.unplanned.amounts).items())
+
+    @property
+    def unplanned_use(self) -> float:
+        """The mean of what nobody planned, in the window."""
+        amounts = self.unplanned.amounts
+        if not amounts:
+            return 0.0
+        return self.unplanned.per_week * self.suggestion.window / 7 * float(sum(amounts)) / len(amounts)
+
+    @property
+    def short_x(self) -> float | None:
+        """Where in the chart it runs short."""
+        first = self.suggestion.first_short_on
+        return None if first is None else self.chart.x[(first - self.on).days]
+
+    @property
+    def short_label(self) -> tuple[float, str]:
+        """Where its words stand, and which end of them: inside the chart on either side."""
+        x = self.short_x or 0
+        return (x + 6, "start") if x < WIDTH / 2 else (x - 6, "end")
+
+    @property
+    def arrives_x(self) -> float:
+        return self.chart.x[self.suggestion.lead_time_days]
+
+
+def reason_for(item: Item, on: date) -> Reason:
+    """Return why an item is to be ordered, or not, with the shelf as it was at the end of a day."""
+    expectation, profile = expected_use(on), Profile.current()
+    planner = Planner(expectation.expected)
+    found = suggestion(
+        item,
+        on,
+        planner,
+        on_hand_at(on).get(item.pk, Decimal(0)),
+        on_order(on).get(item.pk, Decimal(0)),
+        profile,
+    )
+    gatherings = [expectation.expected.gatherings[i] for i in planner.gatherings(item.pk)]
+    visits = Visit.objects.select_related("place").in_bulk([row.key for row in gatherings if row.planned])
+    groups = [
+        _group(expectation, gathering, planner.rounds(i, found.window), item.pk, visits)
+        for i, gathering in zip(planner.gatherings(item.pk), gatherings, strict=True)
+    ]
+    groups = [group for group in groups if group.horses]
+    shelf = _shelf(planner, found, on)
+    drawing = course([row.expected for row in shelf], [r.low for r in shelf], [r.high for r in shelf])
+    unplanned = expectation.expected.unplanned.get(item.pk, NOTHING)
+    return Reason(on, found, groups, unplanned, shelf, drawing)
+
+
+def _group(
+    expectation: Expectation, gathering: Gathering, counts: dict, item: int, visits: dict[int, Visit]
+) -> Group:
+    taking = [
+        i
+        for i, comer in enumerate(gathering.comers)
+        if item in comer.amounts and any(times[i] for times in counts)
+    ]
+    cases: dict[tuple[int, ...], float] = defaultdict(float)
+    for times, chance in counts.items():
+        cases[tuple(times[i] for i in taking)] += chance
+    horses = []
+    for place, i in enumerate(taking):
+        comer = gathering.comers[i]
+        amounts = comer.amounts[item]
+        chance = sum(chance for times, chance in cases.items() if times[place])
+        mean = sum(times[place] * chance for times, chance in cases.items())
+        due = expectation.due[comer.key]
+        expected = mean * float(sum(amounts)) / len(amounts)
+        horses.append(Reckoned(due.horse, due.due, amounts, chance, expected))
+    planned = visits.get(gathering.key) if gathering.planned else None
+    return Group(
+        planned.place if planned else horses[0].horse.place if horses else None,
+        planned,
+        horses,
+        [Case(times, chance) for times, chance in sorted(cases.items(), reverse=True)],
+    )
+
+
+def _shelf(planner: Planner, found: Suggestion, on: date) -> list[ShelfDay]:
+    """Return the shelf from today on: what is on hand and on order less what is used day by day."""
+    stock = float(found.stock)
+    days = [ShelfDay(on, stock, stock, stock)]
+    for day in range(1, found.window + found.review_period_days + 1):
+        use: Demand = planner.demand(found.item.pk, day)
+        days.append(
+            ShelfDay(
+                on + timedelta(days=day),
+                stock - use.mean,
+                stock - float(use.quantile(HIGH)),
+                stock - float(use.quantile(LOW)),
+            )
+        )
+    return days

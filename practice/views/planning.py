@@ -1,0 +1,107 @@
+"""What to order and why, and what to load for a day."""
+
+from datetime import date
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from practice.actions.loading import take_along
+from practice.lib.errors import RuleBroken
+from practice.lib.pdf import PdfUnavailable, paper_size, render_pdf
+from practice.lib.profile import Profile
+from practice.lib.things import do
+from practice.lib.today import today
+from practice.reports.load_list import load_list
+from practice.reports.planner import Plan, plan_on
+from practice.reports.reason import reason_for
+from practice.views.people import GET_OR_POST
+from practice.views.round import day_of
+from stock.actions.purchasing import order_suggestions
+from stock.models import Item
+
+
+@GET_OR_POST
+def plan(request: HttpRequest) -> HttpResponse:
+    """What to order now; POST makes one order per supplier of what is ticked."""
+    now = today()
+    found = plan_on(now)
+    if request.method == "POST":
+        return put_on_orders(request, found, {key for key in request.POST.getlist("item") if key.isdigit()})
+    return render(request, "practice/planning/plan.html", {"plan": found, "day": now, "here": "truck"})
+
+
+def put_on_orders(request: HttpRequest, found: Plan, wanted: set[str]) -> HttpResponse:
+    """Order what is still suggested of what was ticked: pressed twice, nothing is ordered twice."""
+    rows = [(row.item, row.packs) for row in found.to_order if str(row.item.pk) in wanted]
+    if not rows:
+        messages.error(request, "Nothing was put on an order: nothing was ticked, or it is on order already.")
+        return redirect("practice:plan")
+    try:
+        orders = order_suggestions(rows, found.on)
+    except RuleBroken as error:
+        messages.error(request, str(error))
+        return redirect("practice:plan")
+    made = ", ".join(order.key for order in orders)
+    count = "1 order" if len(orders) == 1 else f"{len(orders)} orders"
+    messages.success(request, f"{count} written down, {made}. Look them over, then send them.")
+    return redirect(orders[0].get_absolute_url() if len(orders) == 1 else "stock:order-list")
+
+
+@require_GET
+def plan_panel(request: HttpRequest) -> HttpResponse:
+    """The few rows of the plan that the truck's page shows."""
+    return render(request, "practice/planning/_panel.html", {"plan": plan_on(today())})
+
+
+@GET_OR_POST
+def why(request: HttpRequest, pk: int) -> HttpResponse:
+    """Why an item is to be ordered, or not; POST puts it on an order."""
+    item = get_object_or_404(Item.objects.select_related("supplier"), pk=pk)
+    if request.method == "POST":
+        return put_on_orders(request, plan_on(today()), {str(pk)})
+    context = {"reason": reason_for(item, today()), "item": item, "here": "truck"}
+    return render(request, "practice/planning/why.html", context)
+
+
+@GET_OR_POST
+def load(request: HttpRequest, day: str) -> HttpResponse:
+    """What has to go along on a day; POST moves what is ticked from the shop onto its truck."""
+    on = day_of(day)
+    here = reverse("practice:load-list", args=[day])
+    if request.method == "POST":
+        ticked = {key for key in request.POST.getlist("take") if key.replace("-", "").isdigit()}
+        if not ticked:
+            messages.error(request, "Tick what is on the truck now.")
+            return redirect(here)
+        return do(request, take_along, on, today(), ticked, said="Kept. It is on the truck.", then=here)
+    return render(request, "practice/planning/load.html", load_context(request, on))
+
+
+def load_context(request: HttpRequest, on: date) -> dict:
+    loads = load_list(on)
+    return {
+        "day": on,
+        "loads": loads,
+        "to_take": sum(len(row.to_take) for row in loads),
+        "to_buy": sum(len(row.to_buy) for row in loads),
+        "profile": Profile.for_request(request),
+        "here": "truck",
+    }
+
+
+@require_GET
+def load_document(request: HttpRequest, day: str) -> HttpResponse:
+    on = day_of(day)
+    context = load_context(request, on)
+    paper = paper_size(context["profile"].country)
+    try:
+        content = render_pdf("pdf/load_list.html", context | {"paper": paper.lower()})
+    except PdfUnavailable as error:
+        messages.error(request, str(error))
+        return redirect("practice:load-list", day=day)
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="load-list-{on.isoformat()}.pdf"'
+    return response
