@@ -134,6 +134,7 @@ def imports_of_node(node):
 CHANCES = {
     "practice/lib/charts.py",
     "practice/lib/formats.py",
+    "practice/lib/plain.py",
     "practice/reports/load_list.py",
     "practice/reports/reason.py",
     "practice/templatetags/practice_format.py",

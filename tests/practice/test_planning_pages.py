@@ -187,7 +187,7 @@ def test_a_suggestion_is_followed_to_its_reason_and_ordered(open_page, user, pra
     page = open_page(*size, user=user)
 
     page.goto("/truck/")
-    page.get_by_role("link", name="Plain front, No 2").first.click()
+    page.locator("a[href$='/why/']").first.click()
     page.get_by_role("heading", name="Who will need it").wait_for()
     page.get_by_text("The whole reckoning").click()
     assert order_point_from(page.content(), 0.95) == plan_on(DAY).suggestions[0].order_point
