@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from practice.lib.fields import from_millionths, to_millionths
 
@@ -142,6 +143,8 @@ def rounds(together: Together, shifts: Shifts, window: int) -> dict[tuple[int, .
     turns = _Turns(together.needs, shifts, window)
     if together.planned:
         return turns.after(0, 0)
+    if together.first + min(shifts) > window and together.first > 0:
+        return {turns.nothing: 1.0}
     # What has passed of the histogram is left out; the draw is the group's, so its first decides.
     left = {shift: chance for shift, chance in shifts.items() if together.first + shift > 0}
     total = math.fsum(left.values())
@@ -156,32 +159,38 @@ class _Turns:
     """The rounds that follow one another, each a cycle after the one before was done, plus a new draw."""
 
     def __init__(self, needs: tuple[Need, ...], shifts: Shifts, window: int):
-        self.needs, self.shifts, self.window = needs, sorted(shifts.items()), window
+        self.shifts, self.window = sorted(shifts.items()), window
         self.days = [shift for shift, _ in self.shifts]
-        self.most = 1 + max((window // max(need.every, 1) for need in needs), default=0)
         self.nothing = (0,) * len(needs)
         self.known: dict[tuple[int, int], dict[tuple[int, ...], float]] = {}
+        # The days of each round before any shift, as often as one can come round in the window at all.
+        most = 1 + max((window // max(need.every, 1) for need in needs), default=0)
+        self.turns = [[need.day + turn * need.every for need in needs] for turn in range(most + 1)]
+        self.ends = [(min(days, default=0), max(days, default=0)) for days in self.turns]
 
     def after(self, turn: int, shifted: int) -> dict[tuple[int, ...], float]:
         """Return the counts of this round and those behind it, its shifts added up to `shifted` days."""
         key = turn, shifted
         if key not in self.known:
-            done = tuple(
-                int(0 < need.day + turn * need.every + shifted <= self.window) for need in self.needs
-            )
-            self.known[key] = {
-                tuple(map(sum, zip(done, later, strict=True))): chance
-                for later, chance in self._later(turn + 1, shifted).items()
-            }
+            first, last = -shifted, self.window - shifted
+            done = tuple([1 if first < day <= last else 0 for day in self.turns[turn]])
+            later = self._later(turn + 1, shifted)
+            if len(later) == 1 and self.nothing in later:
+                self.known[key] = {done: 1.0}
+            else:
+                self.known[key] = {
+                    tuple([a + b for a, b in zip(done, more, strict=True)]): chance
+                    for more, chance in later.items()
+                }
         return self.known[key]
 
     def _later(self, turn: int, shifted: int) -> dict[tuple[int, ...], float]:
-        if turn > self.most:
+        if turn >= len(self.turns):
             return {self.nothing: 1.0}
-        days = [need.day + turn * need.every + shifted for need in self.needs]
+        earliest, latest = self.ends[turn]
         # Only these draws bring any of them into the window.
-        begin = bisect_right(self.days, -max(days, default=0))
-        end = bisect_right(self.days, self.window - min(days, default=0))
+        begin = bisect_right(self.days, -latest - shifted)
+        end = bisect_right(self.days, self.window - earliest - shifted)
         if begin >= end:
             return {self.nothing: 1.0}
         found: dict[tuple[int, ...], float] = defaultdict(float)
@@ -206,12 +215,19 @@ def demand(
 
     `groups` are those that need it, each with its `rounds`. Events that nobody planned come on top.
     """
-    groups = [(together, counts) for together, counts in groups if any(n.amounts for n in together.needs)]
+    groups = [(together, counts) for together, counts in groups if _takes_something(together, counts)]
     events = unplanned.per_week * window / 7 if unplanned.amounts else 0.0
     step, most = _grid(groups, unplanned.amounts if events else (), events)
     total = _compound_poisson(events, _spread(unplanned.amounts, step), most) if events else [1.0]
     parts = [_of_group(together, counts, step) for together, counts in groups]
     return Demand(step, _trimmed(_convolved([total, *parts])))
+
+
+def _takes_something(together: Together, counts: Mapping[tuple[int, ...], float]) -> bool:
+    """Whether any that needs the item may be done in the window."""
+    if len(counts) == 1 and not any(next(iter(counts))):
+        return False
+    return any(need.amounts and any(c[i] for c in counts) for i, need in enumerate(together.needs))
 
 
 def _grid(groups, amounts: Sequence[Decimal], events: float) -> tuple[Decimal, Decimal]:
@@ -240,7 +256,8 @@ def _most_events(mean: float) -> int:
     return math.ceil(mean + 10 * math.sqrt(mean) + 20) if mean else 0
 
 
-def _spread(amounts: Sequence[Decimal], step: Decimal) -> dict[int, float]:
+@lru_cache(maxsize=4096)
+def _spread(amounts: tuple[Decimal, ...], step: Decimal) -> dict[int, float]:
     """Return equally likely amounts in steps; one between two steps is split so that its mean stays."""
     found: dict[int, float] = defaultdict(float)
     for amount in amounts:
@@ -257,7 +274,7 @@ def _of_group(together: Together, counts: Mapping[tuple[int, ...], float], step:
     taking = [i for i, need in enumerate(together.needs) if need.amounts]
     by_taking: dict[tuple[int, ...], float] = defaultdict(float)
     for count, chance in counts.items():
-        by_taking[tuple(count[i] for i in taking)] += chance
+        by_taking[tuple([count[i] for i in taking])] += chance
     needs = [_spread(together.needs[i].amounts, step) for i in taking]
     # Built up need by need, so that what several counts begin with is added up once.
     beginnings: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}

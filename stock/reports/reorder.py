@@ -7,6 +7,7 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import cached_property
 
 from practice.lib.profile import Profile
 from stock.models import Item
@@ -47,15 +48,19 @@ class Gathering:
     comers: tuple[Comer, ...]
     planned: bool = False
 
-    @property
+    @cached_property
     def together(self) -> Together:
-        needs = tuple(Need(comer.day, comer.every) for comer in self.comers)
+        needs = tuple([Need(comer.day, comer.every) for comer in self.comers])
         return Together(min(need.day for need in needs), needs, self.planned)
 
     def of_item(self, item: int) -> Together:
         """Return the group as it looks to one item."""
-        needs = tuple(Need(comer.day, comer.every, comer.amounts.get(item, ())) for comer in self.comers)
-        return Together(min(need.day for need in needs), needs, self.planned)
+        bare = self.together
+        needs = [
+            Need(comer.day, comer.every, comer.amounts[item]) if item in comer.amounts else need
+            for comer, need in zip(self.comers, bare.needs, strict=True)
+        ]
+        return Together(bare.first, tuple(needs), self.planned)
 
 
 @dataclass(frozen=True)
@@ -121,16 +126,16 @@ class Planner:
 
     expected: Expected
     _rounds: dict[tuple[int, int], dict] = field(default_factory=dict)
-    _by_item: dict[int, list[int]] = field(default_factory=dict)
+    _by_item: dict[int, dict[int, Together]] = field(default_factory=dict)
 
     def __post_init__(self):
         for i, gathering in enumerate(self.expected.gatherings):
             for item in {item for comer in gathering.comers for item in comer.amounts}:
-                self._by_item.setdefault(item, []).append(i)
+                self._by_item.setdefault(item, {})[i] = gathering.of_item(item)
 
-    def gatherings(self, item: int) -> list[int]:
-        """Return the places in `expected.gatherings` of those that take the item."""
-        return self._by_item.get(item, [])
+    def gatherings(self, item: int) -> Mapping[int, Together]:
+        """Return those that take the item, by their place in `expected.gatherings`."""
+        return self._by_item.get(item, {})
 
     def rounds(self, i: int, window: int) -> dict[tuple[int, ...], float]:
         """Return how often each comer of a gathering is done in the window."""

@@ -1,0 +1,81 @@
+"""How long the plan of a large practice takes."""
+
+import random
+import time
+from datetime import date
+from decimal import Decimal
+
+import numpy
+import pytest
+
+from practice.lib.profile import Profile
+from stock.models import Item
+from stock.planning import Unplanned, demand, shift_chances
+from stock.reports.reorder import NOTHING, Comer, Expected, Gathering, Planner, gathered, suggestion
+
+D = Decimal
+HORSES, PLACES, ITEMS = 800, 100, 150
+FRONTS, HINDS, NAILS = range(60), range(60, 120), range(120, 130)
+REST = range(130, ITEMS)
+
+
+def large_practice(rng: random.Random) -> Expected:
+    """800 horses at 100 places; each takes two sizes of shoes, nails, and some something else."""
+    gatherings = []
+    for place in range(PLACES):
+        comers = []
+        for number in range(HORSES // PLACES):
+            amounts = {
+                rng.choice(FRONTS): (D(2), D(0), D(2)),
+                rng.choice(HINDS): (D(2), D(0), D(2)),
+                rng.choice(NAILS): (D(24), D(22), D(12)),
+            }
+            if rng.random() < 0.3:
+                amounts[rng.choice(REST)] = tuple(D(rng.randrange(20, 60)) for _ in range(3))
+            comers.append(
+                Comer((place, number), rng.randrange(-10, 42), rng.choice((28, 35, 42, 49)), amounts)
+            )
+        gatherings += [Gathering(place, group) for group in gathered(comers)]
+    shifts = shift_chances([rng.randrange(-12, 25) for _ in range(100)])
+    unplanned = {item: Unplanned(0.4, (D(1), D(1), D(2))) for item in range(0, ITEMS, 2)}
+    return Expected(tuple(gatherings), shifts, unplanned)
+
+
+def seconds(action) -> float:
+    """Return the processor's seconds: those that other tests on the machine take do not count."""
+    begin = time.process_time()
+    action()
+    return time.process_time() - begin
+
+
+@pytest.mark.slow
+def test_a_plan_of_800_horses_and_150_items_takes_under_a_second():
+    expected = large_practice(random.Random(4))
+    items = [Item(pk=pk, name=f"Item {pk}", pack_size=D(10)) for pk in range(ITEMS)]
+    profile = Profile(name="", lead_time_days=7, review_period_days=7)
+    day = date(2026, 10, 14)
+
+    def plan():
+        planner = Planner(expected)
+        rows = [suggestion(item, day, planner, D(0), D(0), profile) for item in items]
+        assert sum(row.packs for row in rows) > ITEMS / 2
+
+    def lengths(window):
+        planner = Planner(expected)
+        for item in range(ITEMS):
+            groups = [(one, planner.rounds(i, window)) for i, one in planner.gatherings(item).items()]
+            parts = [len(demand([group], NOTHING, window).chances) for group in groups]
+            yield [*parts, len(demand([], expected.unplanned.get(item, NOTHING), window).chances)]
+
+    # Both windows, and the days that finding the first short one looks at.
+    sizes = [size for window in (14, 21, 7, 4, 2, 1) for size in lengths(window)]
+
+    def bare():
+        for parts in sizes:
+            total = numpy.ones(1)
+            for length in parts:
+                total = numpy.convolve(total, numpy.full(length, 1 / length))
+
+    took, took_bare = min(seconds(plan) for _ in range(3)), min(seconds(bare) for _ in range(3))
+    print(f"the plan {took:.2f} s, its convolutions in bare numpy {took_bare:.2f} s")
+    assert took < 1
