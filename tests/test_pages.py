@@ -12,7 +12,7 @@ from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import Invoice, Price, TaxRate
 from practice.models import Horse, Leg, Visit
-from stock.models import Item
+from stock.models import Item, OrderLine
 from tests.conftest import DESK, PHONE
 from tests.factories.practice import (
     DAY,
@@ -25,7 +25,7 @@ from tests.factories.practice import (
     VisitFactory,
     trim,
 )
-from tests.factories.stock import ItemFactory, SupplierFactory, receipt
+from tests.factories.stock import ItemFactory, OrderLineFactory, SupplierFactory, receipt
 
 D = Decimal
 LISTS = [
@@ -38,6 +38,8 @@ LISTS = [
     "practice:road",
     "stock:truck",
     "stock:supplier-list",
+    "stock:order-list",
+    "stock:order-add",
     "billing:owed",
     "billing:invoice-list",
     "billing:payment-list",
@@ -60,7 +62,7 @@ def one_of_each(truck):
     close_days(work.visit.date, work.visit.date, DAY)
     record_payment(client, DAY, D(20), "cash")
     TaxRate.objects.create(name="State", valid_from=DAY - timedelta(Invoice.objects.count()), rate=5)
-    SupplierFactory()
+    OrderLineFactory(item=shoe, order__supplier=SupplierFactory())
 
 
 @pytest.mark.django_db
@@ -115,6 +117,7 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
     visit = trim(
         on=DAY, vehicle=truck, place=PlaceFactory(name="A barn with a name as long as its lane")
     ).visit
+    line = OrderLine.objects.first()
     horse, item, invoice = Horse.objects.first(), Item.objects.first(), Invoice.objects.first()
     day = DAY.isoformat()
     addresses = [reverse(name) for name in [*LISTS, "home", "practice:settings", "practice:find"]]
@@ -140,9 +143,14 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("stock:item-change", item.pk),
             ("stock:item-receive", item.pk),
             ("stock:item-count", item.pk),
+            ("stock:order-detail", line.order.pk),
+            ("stock:order-change", line.order.pk),
+            ("stock:order-receive", line.order.pk),
+            ("stock:line-cancel", line.pk),
         ]
     ]
     addresses += [
+        reverse("stock:order-add") + "?supplier=",
         reverse("practice:visit-horse", args=[visit.pk, horse.pk]),
         reverse("practice:finding-add", args=[visit.pk, horse.pk]),
         reverse("practice:leg-add", args=[day, truck.pk]),

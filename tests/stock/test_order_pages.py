@@ -1,0 +1,430 @@
+"""The pages of orders, and an order on paper and as CSV."""
+
+import io
+import re
+from datetime import date
+from decimal import Decimal
+
+import page as page_validation
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from pypdf import PdfReader
+
+from stock.actions.purchasing import Received, cancel_order_line, receive_order
+from stock.models import Order, OrderLine, Purchase, Shelf
+from stock.papers import LineShown, file_stem, order_paper
+from stock.reports.orders import order_sheet
+from tests.conftest import DESK, PHONE
+from tests.factories.practice import DAY, ProfileFactory
+from tests.factories.stock import (
+    ItemFactory,
+    LocationFactory,
+    OrderFactory,
+    OrderLineFactory,
+    SupplierFactory,
+)
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+
+
+@pytest.fixture(autouse=True)
+def fixed_day(settings):
+    settings.TODAY = DAY
+
+
+def ordered():
+    return list(
+        OrderLine.objects.order_by("pk").values_list("order__supplier", "item", "quantity", "unit_price")
+    )
+
+
+def messages_of(answer):
+    return [str(message) for message in answer.context["messages"]]
+
+
+# A new order
+
+
+def test_a_new_order_asks_first_of_whom_it_is(browser):
+    tarn, old = SupplierFactory(name="Tarn Iron"), SupplierFactory(archived=True)
+
+    answer = browser.get(reverse("stock:order-add"), {"item": "7"})
+
+    assert list(answer.context["suppliers"]) == [tarn]
+    assert f'href="?supplier={tarn.pk}&amp;item=7"' in answer.content.decode()
+    assert f"supplier={old.pk}" not in answer.content.decode()
+
+
+def test_the_form_shows_the_suppliers_own_items_first_with_what_is_there_and_on_order(browser):
+    tarn = SupplierFactory()
+    other, shoe = ItemFactory(), ItemFactory(supplier=tarn, pack_size=D(10))
+    OrderLineFactory(item=shoe, unit_price=D("3.40"))
+
+    form = browser.get(reverse("stock:order-add"), {"supplier": tarn.pk, "item": shoe.pk}).context["form"]
+
+    groups = [
+        (heading, is_open, [(row.item, row.pack_size, row.on_order, row.packs.value()) for row in rows])
+        for heading, is_open, rows in form.groups()
+    ]
+    assert groups == [
+        ("What they sell", True, [(shoe, 10, 20, 1)]),
+        ("Everything else", False, [(other, 1, 0, None)]),
+    ]
+    assert form[f"price_{shoe.pk}"].value() == "3.4"
+
+
+def test_a_new_order_is_kept_once_however_often_it_is_sent(browser):
+    tarn, shoe, nail = SupplierFactory(), ItemFactory(pack_size=D(10)), ItemFactory(pack_size=D(250))
+    typed = {
+        "supplier": tarn.pk,
+        "date": DAY.isoformat(),
+        "note": "ring first",
+        "key": "8d6f2b1e-52cf-4a37-9b34-0a6b5f7d1c22",
+        f"packs_{shoe.pk}": "2",
+        f"price_{shoe.pk}": "3.40",
+        f"packs_{nail.pk}": "",
+    }
+
+    answers = [browser.post(reverse("stock:order-add"), typed) for _ in range(2)]
+
+    order = Order.objects.get()
+    assert [answer.headers["Location"] for answer in answers] == [order.get_absolute_url()] * 2
+    assert (order.ref, order.ordered_on, order.note) == ("O-2026-0001", DAY, "ring first")
+    assert ordered() == [(tarn.pk, shoe.pk, 20, D("3.4"))]
+
+
+@pytest.mark.parametrize(
+    ("typed", "errors"),
+    [
+        ({}, {"__all__": ["Type how many packs you want of one thing at least."]}),
+        ({"packs_{}": "1.5"}, {"packs_{}": ["Type a whole number of packs, such as 2."]}),
+        ({"packs_{}": "-1"}, {"packs_{}": ["Type a whole number of packs, such as 2."]}),
+        ({"packs_{}": "2", "price_{}": "abc"}, {"price_{}": ["Type a number such as 3.40."]}),
+    ],
+)
+def test_an_order_that_cannot_be_read_stays_as_it_was_typed(browser, typed, errors):
+    shoe = ItemFactory()
+    typed = {name.format(shoe.pk): value for name, value in typed.items()}
+
+    answer = browser.post(reverse("stock:order-add"), {"date": DAY.isoformat()} | typed)
+
+    assert answer.context["form"].errors == {name.format(shoe.pk): said for name, said in errors.items()}
+    assert {name: answer.context["form"][name].value() for name in typed} == typed
+    assert Order.objects.count() == 0
+
+
+def test_an_order_is_changed_on_its_page_and_keeps_its_pack_size(browser):
+    line = OrderLineFactory(item__pack_size=D(12), unit_price=D(3))
+    nail = ItemFactory()
+    address = reverse("stock:order-change", args=[line.order.pk])
+    form = browser.get(address).context["form"]
+    filled = {name: form[name].value() or "" for name in form.fields if name != "key"}
+
+    browser.post(
+        address, filled | {"date": DAY.isoformat(), f"packs_{line.item.pk}": "3", f"packs_{nail.pk}": "1"}
+    )
+
+    assert filled[f"packs_{line.item.pk}"] == 2
+    assert ordered() == [(None, line.item.pk, 30, 3), (None, nail.pk, 1, None)]
+
+
+def test_an_order_that_came_in_part_is_not_changed_on_its_page(browser):
+    line = OrderLineFactory()
+    receive_order(line.order, [Received(line, D(1), D(1))], on=DAY)
+    address = reverse("stock:order-change", args=[line.order.pk])
+
+    answer = browser.post(address, {"date": DAY.isoformat(), f"packs_{line.item.pk}": "9"})
+
+    assert answer.context["form"].non_field_errors() == [
+        "Something of this order came already. Cancel what does not come, and order anew."
+    ]
+    assert ordered() == [(None, line.item.pk, 20, None)]
+
+
+# What came
+
+
+def delivery(line, **more):
+    typed = {
+        "date": DAY.isoformat(),
+        "seen": "0",
+        f"quantity_{line.pk}": "5",
+        f"price_{line.pk}": "3.60",
+    }
+    return typed | more
+
+
+def test_a_delivery_says_what_it_came_to_and_how_far_that_is_from_what_was_expected(browser):
+    line = OrderLineFactory(unit_price=D("3.40"))
+    truck = LocationFactory()
+
+    answer = browser.post(
+        reverse("stock:order-receive", args=[line.order.pk]),
+        delivery(line, freight="2.50", tax="1", reference="slip 7", location=truck.pk),
+        follow=True,
+    )
+
+    assert messages_of(answer) == ["Taken in: $18.00 without freight and tax, $1.00 more than expected."]
+    purchase = Purchase.objects.get()
+    assert (purchase.reference, purchase.movement.unit_cost, purchase.movement.location) == (
+        "slip 7",
+        D("4.3"),
+        truck,
+    )
+    [shown] = answer.context["sheet"].lines
+    assert (shown.received, shown.to_come) == (5, 15)
+
+
+def test_the_receiving_page_is_filled_in_with_what_is_to_come(browser):
+    line = OrderLineFactory(unit_price=D("3.40"))
+    whole = OrderLineFactory(order=line.order)
+    receive_order(line.order, [Received(line, D(5), D(3)), Received(whole, D(20), D(3))], on=DAY)
+
+    form = browser.get(reverse("stock:order-receive", args=[line.order.pk])).context["form"]
+
+    assert [(row.line, row.quantity.value(), row.price.value()) for row in form.rows()] == [
+        (line, "15", "3.4")
+    ]
+    assert (form["date"].value(), form["seen"].value()) == (DAY, 2)
+
+
+@pytest.mark.parametrize(
+    ("typed", "errors"),
+    [
+        ({"quantity_{}": "0"}, {"__all__": ["Nothing came: type how many came of one thing at least."]}),
+        ({"price_{}": ""}, {"price_{}": ["Type what one cost, such as 3.40; 0 if it was free."]}),
+        ({"freight": "0.005"}, {"freight": ["Type a number with at most 2 decimals, such as 12.50."]}),
+        (
+            {"seen": "1"},
+            {"__all__": ["Something of this order came in meanwhile. Look at what is still to come."]},
+        ),
+        (
+            {"date": "2026-09-30"},
+            {"__all__": ["2026-09-30 is before the order, which was placed on 2026-10-01."]},
+        ),
+    ],
+)
+def test_a_delivery_that_cannot_be_is_told_on_its_page(browser, typed, errors):
+    line = OrderLineFactory()
+    typed = {name.format(line.pk): value for name, value in typed.items()}
+
+    answer = browser.post(reverse("stock:order-receive", args=[line.order.pk]), delivery(line, **typed))
+
+    assert answer.context["form"].errors == {name.format(line.pk): said for name, said in errors.items()}
+    assert Purchase.objects.count() == 0
+
+
+def test_a_receipt_is_taken_back_on_the_orders_page(browser):
+    line = OrderLineFactory()
+    receive_order(line.order, [Received(line, D(5), D(3))], on=DAY)
+
+    answer = browser.post(reverse("stock:receipt-take-back", args=[Purchase.objects.get().pk]), follow=True)
+
+    assert (messages_of(answer), answer.context["sheet"].receipts) == (["Taken back."], [])
+    assert Shelf.objects.get().on_hand == 0
+
+
+# What does not come
+
+
+def test_a_line_is_cancelled_in_part_on_its_page(browser):
+    line = OrderLineFactory()
+    address = reverse("stock:line-cancel", args=[line.pk])
+
+    assert browser.get(address).context["form"]["quantity"].value() == "20"
+    browser.post(address, {"quantity": "8"})
+    answer = browser.post(address, {"quantity": "13"})
+
+    assert answer.context["form"].non_field_errors() == [f"{line.item}: only 12 are still to come."]
+    assert OrderLine.objects.get().cancelled == 8
+
+
+def test_all_that_is_to_come_is_cancelled_with_one_button(browser):
+    line = OrderLineFactory()
+
+    answer = browser.post(reverse("stock:order-cancel", args=[line.order.pk]), follow=True)
+
+    assert messages_of(answer) == ["Cancelled. Tell the supplier."]
+    assert answer.context["sheet"].open_lines == []
+
+
+@pytest.mark.parametrize("name", ["stock:order-receive", "stock:line-cancel"])
+def test_nothing_is_received_or_cancelled_of_what_came_whole(browser, name):
+    line = OrderLineFactory()
+    receive_order(line.order, [Received(line, D(20), D(3))], on=DAY)
+    key = line.pk if name == "stock:line-cancel" else line.order.pk
+
+    answer = browser.get(reverse(name, args=[key]))
+
+    assert answer.headers["Location"] == line.order.get_absolute_url()
+
+
+@pytest.mark.parametrize(
+    "address", ["/orders/{}/", "/orders/{}/receive/", "/orders/{}/pdf/", "/orders/add/?supplier="]
+)
+def test_an_order_of_three_lines_takes_as_many_queries_as_one_of_one(browser, address):
+    counts = []
+    for size in (1, 3):
+        order = OrderFactory()
+        for line in OrderLineFactory.create_batch(size, order=order):
+            receive_order(order, [Received(line, D(5), D(3))], on=DAY)
+        browser.get(address.format(order.pk))
+        with CaptureQueriesContext(connection) as queries:
+            assert browser.get(address.format(order.pk)).status_code == 200
+        counts.append(len(queries))
+
+    assert counts[0] == counts[1]
+
+
+def test_a_closed_order_stands_below_an_open_one_in_the_list(browser):
+    closed, opened = OrderLineFactory(order__ordered_on=date(2026, 10, 9)), OrderLineFactory()
+    cancel_order_line(closed, D(20))
+
+    answer = browser.get(reverse("stock:order-list"))
+
+    assert [row.record for row in answer.context["table"].rows] == [opened.order, closed.order]
+    assert answer.context["open_orders"] == 1
+
+
+# On paper and as CSV
+
+
+def an_order():
+    tarn = SupplierFactory(name="Tarn Iron", phone="555-0100", email="orders@tarn.example")
+    order = OrderFactory(ref="O-2026-0007", supplier=tarn, note="ring first", ordered_on=DAY)
+    shoe = ItemFactory(name="Front shoe", pattern="plain", size="2")
+    OrderLineFactory(order=order, item=shoe, unit_price=D("3.40"))
+    nail = ItemFactory(name="Nails, slim No 5", pattern="slim", size="5", kind="nail")
+    nails = OrderLineFactory(order=order, item=nail, quantity=500, pack_size=250, unit_price=D("0.082"))
+    cancel_order_line(nails, D(100))
+    gone = OrderLineFactory(order=order, item=ItemFactory(name="Gas", unit="kg"))
+    cancel_order_line(gone, D(20))
+    return order
+
+
+def test_the_paper_asks_for_what_is_wanted_at_the_prices_expected():
+    ProfileFactory(name="Garrow Farriery", phone="555-0123")
+
+    paper = order_paper(order_sheet(an_order()))
+
+    assert (paper.size, paper.initials, paper.contact) == ("Letter", "GF", ["555-0123"])
+    assert (paper.number, paper.ordered, paper.supplier_name, paper.supplier_contact, paper.note) == (
+        "O-2026-0007",
+        "October 14, 2026",
+        "Tarn Iron",
+        ["555-0100", "orders@tarn.example"],
+        "ring first",
+    )
+    assert (paper.asked, paper.total) == ("Please send 4 packs of 2 things", "$100.80")
+    assert paper.lines == [
+        LineShown("Front shoe", "plain, No 2", "2", "10", "20", "3.40", "68.00"),
+        LineShown("Nails, slim No 5", "100 cancelled", "2", "250", "400", "0.082", "32.80"),
+    ]
+
+
+def test_the_paper_has_no_total_where_a_price_is_not_known():
+    order = an_order()
+    OrderLineFactory(order=order)
+
+    paper = order_paper(order_sheet(order))
+
+    assert (paper.has_prices, paper.total, paper.lines[-1].price) == (True, "", "")
+
+
+def test_figures_on_the_paper_stand_in_the_practices_language():
+    ProfileFactory(country="DE", currency="EUR", locale="de-DE")
+
+    paper = order_paper(order_sheet(an_order()))
+
+    assert (paper.size, paper.ordered, paper.total) == ("A4", "14. Oktober 2026", "100,80\u00a0€")
+
+
+def test_an_order_that_was_cancelled_asks_for_nothing():
+    order = OrderFactory()
+    line = OrderLineFactory(order=order)
+    cancel_order_line(line, D(20))
+
+    paper = order_paper(order_sheet(order))
+
+    assert (paper.asked, paper.lines, paper.total) == ("Cancelled: please send nothing", [], "")
+
+
+def test_the_pdf_is_tagged_and_repeats_its_head_on_each_page(browser, tmp_path):
+    ProfileFactory(name="Garrow Farriery")
+    order = an_order()
+    OrderLineFactory.create_batch(60, order=order)
+
+    answer = browser.get(reverse("stock:order-pdf", args=[order.pk]))
+
+    path = tmp_path / "order.pdf"
+    path.write_bytes(answer.content)
+    assert page_validation.validate_pdf(str(path), profile="ua1").is_compliant
+    reader = PdfReader(io.BytesIO(answer.content))
+    assert reader.metadata.title == "Order O-2026-0007, Garrow Farriery"
+    assert [len(re.findall("in a pack", page.extract_text())) for page in reader.pages] == [1] * 3
+    assert answer.headers["Content-Disposition"] == 'inline; filename="order-o-2026-0007.pdf"'
+
+
+def test_the_csv_says_what_was_ordered_came_and_was_cancelled(browser):
+    order = an_order()
+    shoes = order.lines.order_by("pk").first()
+    receive_order(order, [Received(shoes, D(5), D(3))], on=DAY)
+
+    answer = browser.get(reverse("stock:order-csv", args=[order.pk]))
+
+    assert answer.content.decode() == (
+        "order,date,supplier,item,pattern,size,unit,packs,pack_size,quantity,unit_price,cancelled,received,to_come\r\n"
+        "O-2026-0007,2026-10-14,Tarn Iron,Front shoe,plain,2,each,2,10,20,3.4,0,5,15\r\n"
+        'O-2026-0007,2026-10-14,Tarn Iron,"Nails, slim No 5",slim,5,each,2,250,500,0.082,100,0,400\r\n'
+        "O-2026-0007,2026-10-14,Tarn Iron,Gas,,,kg,2,10,20,,20,0,0\r\n"
+    )
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="order-o-2026-0007.csv"'
+
+
+def test_a_file_is_named_safely_whatever_an_import_called_the_order():
+    orders = [OrderFactory(ref=ref) for ref in ("7/../x", "№")]
+
+    assert [file_stem(order_sheet(order)) for order in orders] == ["order-7x", "order-no"]
+
+
+# In a browser
+
+
+@pytest.mark.slow
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize(
+    ("size", "script"),
+    [(PHONE, True), (DESK, True), (PHONE, False)],
+    ids=["phone", "desk", "phone without JavaScript"],
+)
+def test_a_farrier_orders_shoes_and_takes_part_of_them_in(open_page, user, size, script):
+    ProfileFactory()
+    tarn = SupplierFactory(name="Tarn Iron")
+    shoe = ItemFactory(name="Plain front, No 2", pack_size=D(10), supplier=tarn)
+    ItemFactory(name="Nails, slim No 5", kind="nail", pack_size=D(250), supplier=tarn)
+    page = open_page(*size, user=user, java_script_enabled=script)
+
+    page.goto("/truck/")
+    page.get_by_role("link", name="Orders", exact=True).click()
+    page.get_by_role("link", name="New order").click()
+    page.get_by_role("link", name=re.compile("Tarn Iron")).click()
+    page.get_by_label("Plain front, No 2: Packs").fill("2")
+    page.get_by_label("Plain front, No 2: Price of one").fill("3.40")
+    page.get_by_role("button", name="Keep the order").click()
+    page.get_by_role("link", name="Take in a delivery").click()
+    page.get_by_label("Plain front, No 2: Came").fill("12")
+    page.get_by_label("Freight").fill("3")
+    page.get_by_role("button", name="Take it in").click()
+
+    page.get_by_text("Taken in: $40.80 without freight and tax.").wait_for()
+    page.get_by_role("link", name="Cancel Plain front, No 2").click()
+    page.get_by_role("button", name="Cancel it").click()
+    page.get_by_role("heading", name="Nothing more is to come.").wait_for()
+
+    assert page.problems == []
+    line = OrderLine.objects.with_received().get()
+    assert (line.quantity, line.received, line.cancelled) == (20, 12, 8)
+    assert Shelf.objects.get(item=shoe).value == D("43.8")
