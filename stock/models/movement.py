@@ -1,7 +1,7 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 
 from practice.lib.fields import ExactField
 from practice.lib.rows import not_negative
@@ -45,10 +45,11 @@ class MovementQuerySet(models.QuerySet):
 
     def costed(self):
         """Facts that the costing sees: a pair of fact and reversal of one day is left out."""
+        taken_back = Movement.objects.filter(reverses=OuterRef("pk"), date=OuterRef("date"))
         return (
             self.select_related("reverses")
             .exclude(reverses__isnull=False, reverses__date=F("date"))
-            .exclude(reversal__isnull=False, reversal__date=F("date"))
+            .filter(~Exists(taken_back))
         )
 
     def standing(self):

@@ -19,21 +19,22 @@ from tests.factories.stock import ItemFactory
 
 ITEMS, BEGIN = 50, date(2020, 1, 1)
 FACTS = """
-INSERT INTO stock_movement (item_id, date, kind, quantity, unit_cost, job, rank, cause_order, note, recorded_at)
+INSERT INTO stock_movement
+    (item_id, date, kind, quantity, unit_cost, job, rank, cause_order, note, recorded_at)
 WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < %s)
 SELECT stock_item.id, %s, %s, 1000000, %s, '', %s, 0, '', %s FROM stock_item CROSS JOIN n
 """
 ROWS = """
 INSERT INTO stock_valuation (item_id, position, movement_id, kind, quantity, cost, on_hand, value)
 SELECT item_id, row_number() OVER w - 1, id, kind, moved, moved, sum(moved) OVER w, sum(moved) OVER w
-FROM (SELECT *, CASE kind WHEN 'receipt' THEN quantity ELSE -quantity END AS moved FROM stock_movement) AS facts
+FROM (SELECT *, CASE kind WHEN 'use' THEN -quantity ELSE quantity END AS moved FROM stock_movement) AS facts
 WINDOW w AS (PARTITION BY item_id ORDER BY date, rank, cause_order, id)
 """
 
 
 def fill(rows: int) -> None:
-    """Make a ledger of so many rows: each day two of each item come for each one that is used, at 1 apiece."""
-    days = 10
+    """Make a ledger of so many rows: each day two of each item come for one that is used, at 1 apiece."""
+    days = min(rows // ITEMS // 3, 800)
     each = rows // ITEMS // days // 3
     with connection.cursor() as cursor:
         cursor.execute("DELETE FROM stock_shelf")
@@ -85,8 +86,7 @@ def costs(browser) -> dict[str, float]:
         assert browser.get(address).status_code == 200
 
     return {
-        "the truck, its size grid": milliseconds(lambda: look(reverse("stock:truck"))),
-        "an item and its last rows": milliseconds(lambda: look(reverse("stock:item-detail", args=[item.pk]))),
+        "the truck, its items and size grid": milliseconds(lambda: look(reverse("stock:truck"))),
         "a use at today's date": milliseconds(use),
     }
 
@@ -99,7 +99,7 @@ def test_a_ledger_of_a_million_rows_is_as_quick_as_one_of_a_thousand(browser, se
     for number in range(ITEMS):
         ItemFactory(pattern=f"pattern {number % 10}", size=str(number // 10))
     found = {}
-    for rows in (1_500, 1_000_000):
+    for rows in (1_500, 1_040_000):
         with transaction.atomic():
             fill(rows)
             found[Movement.objects.count()] = costs(browser)
@@ -108,5 +108,5 @@ def test_a_ledger_of_a_million_rows_is_as_quick_as_one_of_a_thousand(browser, se
     few, many = found.values()
     for what, took in few.items():
         print(f"{what}: {took:.1f} ms at {min(found):,} rows, {many[what]:.1f} ms at {max(found):,}")
-    assert max(found) > 990_000
+    assert max(found) >= 1_000_000
     assert {what: many[what] < 1.6 * few[what] + 4 for what in few} == dict.fromkeys(few, True)
