@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from stock.views import items, orders
+from stock.views import items, orders, usage
 
 app_name = "stock"
 urlpatterns = [
     path("truck/", items.truck, name="truck"),
+    path("truck/usage/", usage.usage_page, name="usage"),
     path("items/add/", items.item_change, name="item-add"),
     path("items/<int:pk>/", items.item_detail, name="item-detail"),
     path("items/<int:pk>/change/", items.item_change, name="item-change"),

@@ -37,6 +37,7 @@ LISTS = [
     "practice:vehicle-list",
     "practice:road",
     "stock:truck",
+    "stock:usage",
     "stock:supplier-list",
     "stock:order-list",
     "stock:order-add",

@@ -134,6 +134,11 @@ def month_name(day: date, locale: str = "") -> str:
     return format_skeleton("yMMMM", day, locale=locale_of(locale))
 
 
+def short_month(day: date, locale: str = "") -> str:
+    """`Oct`."""
+    return format_skeleton("MMM", day, locale=locale_of(locale))
+
+
 def clock(at: time, locale: str = "") -> str:
     """`10:25` or `10:25 AM`."""
     return format_time(at, "short", locale=locale_of(locale))

@@ -77,6 +77,12 @@ def dayandmonth(day, profile) -> str:
 
 
 @register.filter
+def shortmonth(day, profile) -> str:
+    """`Oct`."""
+    return formats.short_month(day, profile.locale) if day else ""
+
+
+@register.filter
 def about(value, profile) -> str:
     """A number that was worked out, with one decimal at most: `9.5`."""
     return formats.about(value, profile.locale)
