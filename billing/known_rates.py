@@ -1,0 +1,51 @@
+"""The mileage rates that the program knows, with their sources: `data/mileage_rates.csv`."""
+
+import csv
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+from billing.mileage import Rate
+from practice.lib.profile import MileageScheme
+
+FILE = Path(__file__).parent / "data" / "mileage_rates.csv"
+SCHEME_OF_JURISDICTION = {
+    "US": MileageScheme.US_STANDARD,
+    "UK-car-van": MileageScheme.UK_SIMPLIFIED,
+    "AU": MileageScheme.AU_CENTS_PER_KM,
+}
+
+
+@dataclass(frozen=True)
+class KnownRate:
+    """A published rate per mile (US, UK) or kilometre (Australia), where it was read, and how surely."""
+
+    scheme: str
+    valid_from: date
+    valid_to: date | None
+    tier_from: Decimal
+    rate: Decimal
+    source: str
+    certainty: str
+
+    @property
+    def as_rate(self) -> Rate:
+        return Rate(self.valid_from, self.valid_to, self.tier_from, self.rate)
+
+
+def known_rates() -> list[KnownRate]:
+    """Return every rate that the program knows, by scheme, day and tier as the file has them."""
+    with FILE.open(newline="", encoding="utf-8") as file:
+        return [
+            KnownRate(
+                scheme=SCHEME_OF_JURISDICTION[row["jurisdiction"]].value,
+                valid_from=date.fromisoformat(row["valid_from"]),
+                valid_to=date.fromisoformat(row["valid_to"]) if row["valid_to"] else None,
+                tier_from=Decimal(row["tier_from_distance"]),
+                rate=Decimal(row["rate"]),
+                source=row["source"],
+                certainty=row["certainty"],
+            )
+            for row in csv.DictReader(file)
+        ]

@@ -1,0 +1,276 @@
+"""What business miles are worth by a tax authority's rates, and by what the vehicles cost. Pure.
+
+`standard()` multiplies by dated rates, `actual_cost()` works out the business share of what the
+vehicles cost. Both are shown side by side; neither is advised. Distances are in the book's unit,
+amounts in the practice's currency.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import ROUND_HALF_UP, Decimal, localcontext
+
+from practice.lib.money import PRECISION, round_money
+from practice.lib.periods import Period
+from practice.lib.profile import MileageScheme
+
+ZERO = Decimal(0)
+KM_A_MILE = Decimal("1.609344")  # exactly: 1 mile = 1,609.344 m
+# What a scheme's rates and tiers count in.
+UNIT_OF_SCHEME = {
+    MileageScheme.US_STANDARD: "mi",
+    MileageScheme.UK_SIMPLIFIED: "mi",
+    MileageScheme.AU_CENTS_PER_KM: "km",
+}
+# The standard rate is not for five or more vehicles used at the same time (IRS Publication 463).
+MOST_AT_ONCE = 4
+SHARE = Decimal("0.000001")
+
+
+@dataclass(frozen=True)
+class Rate:
+    """What one mile or kilometre is worth from a day on, above a distance in the tax year.
+
+    `end` None: until the next rate of its tier. Rate and tier are in the scheme's unit.
+    """
+
+    begin: date
+    end: date | None
+    tier_from: Decimal
+    rate: Decimal
+
+
+@dataclass(frozen=True)
+class DayMiles:
+    """The business distance that one vehicle drove on a day."""
+
+    date: date
+    vehicle: str
+    distance: Decimal
+
+
+@dataclass(frozen=True)
+class StandardRow:
+    """One rate period, clipped to the tax year, and one tier of it; for Australia of one car.
+
+    `rate` is per `rate_unit`, `distance` and `tier_from` are in the book's unit. `carried`: the last
+    known rate goes on, as no later one is in the book; what uses it is provisional.
+    """
+
+    begin: date
+    end: date
+    tier_from: Decimal
+    distance: Decimal
+    rate: Decimal
+    amount: Decimal
+    carried: bool
+    vehicle: str | None = None
+    rate_unit: str = "mi"
+
+    def by_contract(self) -> dict:
+        """Return the row under the keys that `year_end` prints, as plain values; `vehicle` None: all."""
+        return {
+            "from": self.begin,
+            "to": self.end,
+            "tier_from": self.tier_from,
+            "distance": self.distance,
+            "rate": self.rate,
+            "amount": self.amount,
+            "carried": self.carried,
+            "vehicle": self.vehicle,
+        }
+
+
+@dataclass(frozen=True)
+class Standard:
+    """What a tax year's business miles are worth by the scheme's rates.
+
+    `without_rate`: business distance that no known rate covers, before the first one; it is worth
+    nothing here. `refused`: five or more vehicles were in use at once, so the scheme is not offered.
+    """
+
+    rows: tuple[StandardRow, ...] = ()
+    without_rate: Decimal = ZERO
+    refused: bool = False
+
+    @property
+    def total(self) -> Decimal:
+        return sum((row.amount for row in self.rows), ZERO)
+
+    @property
+    def provisional(self) -> bool:
+        """Whether the total rests on a rate that was carried on."""
+        return any(row.carried and row.distance for row in self.rows)
+
+
+@dataclass(frozen=True)
+class Actual:
+    """What the vehicles cost, the business share of their distance (six decimals), and that part of it."""
+
+    costs: Decimal
+    business_share: Decimal
+    amount: Decimal
+
+
+def standard(
+    scheme: str, miles: Iterable[DayMiles], rates: Iterable[Rate], year: Period, unit: str, currency: str
+) -> Standard:
+    """Return what the business miles of a tax year are worth by a scheme's rates.
+
+    One row per rate period and tier, also at distance 0, in date order. Tiers fill in date order over
+    all vehicles together; in Australia each car with business distance has its own. Days outside the
+    year are left out. Rounded once per row. `actual_only` gives no row.
+    """
+    if scheme not in UNIT_OF_SCHEME:
+        return Standard()
+    miles = [day for day in miles if day.date in year]
+    if scheme == MileageScheme.US_STANDARD and most_at_once(miles) > MOST_AT_ONCE:
+        return Standard(refused=True)
+    rates = [replace(rate, tier_from=convert(rate.tier_from, UNIT_OF_SCHEME[scheme], unit)) for rate in rates]
+    pools: dict[str | None, list[DayMiles]] = defaultdict(list)
+    if scheme == MileageScheme.AU_CENTS_PER_KM:
+        for day in miles:
+            if day.distance:
+                pools[day.vehicle].append(day)
+    else:
+        pools[None] = miles
+    driven, without_rate, rows = dict.fromkeys(pools, ZERO), ZERO, []
+    for part in rate_parts(rates, year):
+        for vehicle, days in pools.items():
+            distance = sum((day.distance for day in days if day.date in part.period), ZERO)
+            before, driven[vehicle] = driven[vehicle], driven[vehicle] + distance
+            found = [
+                _row(part, tier, overlap(before, driven[vehicle], *bounds), vehicle, scheme, unit, currency)
+                for tier, bounds in zip(part.tiers, tier_bounds(part.tiers), strict=True)
+            ]
+            without_rate += distance - sum((row.distance for row in found), ZERO)
+            rows += found
+    return Standard(tuple(rows), without_rate)
+
+
+@dataclass(frozen=True)
+class Tier:
+    """A tier's rate in a part of the year, and whether it is only carried on."""
+
+    tier_from: Decimal
+    rate: Decimal
+    carried: bool
+    since: date
+
+
+@dataclass(frozen=True)
+class Part:
+    """Days of a tax year on which the same rates are in force, lowest tier first; none known: no tier."""
+
+    period: Period
+    tiers: tuple[Tier, ...]
+
+
+def _row(
+    part: Part, tier: Tier, distance: Decimal, vehicle: str | None, scheme: str, unit: str, currency: str
+) -> StandardRow:
+    return StandardRow(
+        begin=part.period.begin,
+        end=part.period.end,
+        tier_from=tier.tier_from,
+        distance=distance,
+        rate=tier.rate,
+        amount=worth(distance, unit, tier.rate, UNIT_OF_SCHEME[scheme], currency),
+        carried=tier.carried,
+        vehicle=vehicle,
+        rate_unit=UNIT_OF_SCHEME[scheme],
+    )
+
+
+def rate_parts(rates: Iterable[Rate], year: Period) -> list[Part]:
+    """Return a tax year cut where a rate begins or ends.
+
+    In each tier the rate that began last is in force; past its end it is carried on.
+    """
+    series: dict[Decimal, list[Rate]] = defaultdict(list)
+    for rate in sorted(rates, key=lambda rate: rate.begin):
+        series[rate.tier_from].append(rate)
+    turns = {year.begin}
+    for rate in (rate for row in series.values() for rate in row):
+        turns.add(rate.begin)
+        if rate.end and rate.end < date.max:
+            turns.add(rate.end + timedelta(1))
+    parts: list[Part] = []
+    begins = sorted(turn for turn in turns if turn in year)
+    for begin, after in zip(begins, [*begins[1:], None], strict=True):
+        end = after - timedelta(1) if after else year.end
+        tiers = tuple(
+            in_force(series[tier], begin) for tier in sorted(series) if series[tier][0].begin <= begin
+        )
+        if parts and parts[-1].tiers == tiers:
+            parts[-1] = Part(Period(parts[-1].period.begin, end), tiers)
+        else:
+            parts.append(Part(Period(begin, end), tiers))
+    return parts
+
+
+def in_force(rates: Sequence[Rate], day: date) -> Tier:
+    """Return the rate of one tier on a day, of rates in order of their begin, the first not after it."""
+    last = [rate for rate in rates if rate.begin <= day][-1]
+    carried = last.end is not None and last.end < day
+    return Tier(last.tier_from, last.rate, carried, last.begin)
+
+
+def tier_bounds(tiers: Sequence[Tier]) -> list[tuple[Decimal, Decimal | None]]:
+    """Return where each tier begins and ends in the year's distance; None: without end."""
+    begins = [tier.tier_from for tier in tiers]
+    return list(zip(begins, [*begins, None][1:], strict=True))
+
+
+def overlap(low: Decimal, high: Decimal, begin: Decimal, end: Decimal | None) -> Decimal:
+    """Return how much of the stretch from `low` to `high` lies between `begin` and `end`."""
+    return max(ZERO, (high if end is None else min(high, end)) - max(low, begin))
+
+
+def convert(distance: Decimal, unit: str, to: str) -> Decimal:
+    """Return a distance in another unit, `mi` or `km`."""
+    if unit == to:
+        return distance
+    with localcontext(prec=PRECISION):
+        return distance * KM_A_MILE if unit == "mi" else distance / KM_A_MILE
+
+
+def worth(distance: Decimal, unit: str, rate: Decimal, rate_unit: str, currency: str) -> Decimal:
+    """Return a distance times a rate per `rate_unit`, rounded once."""
+    with localcontext(prec=PRECISION):
+        return round_money(convert(distance, unit, rate_unit) * rate, currency)
+
+
+def most_at_once(miles: Iterable[DayMiles]) -> int:
+    """Return how many vehicles were in business use on one day, at most.
+
+    Vehicles used in turn, on different days, are not in use at the same time (IRS Publication 463).
+    """
+    in_use = defaultdict(set)
+    for day in miles:
+        if day.distance:
+            in_use[day.date].add(day.vehicle)
+    return max(map(len, in_use.values()), default=0)
+
+
+def actual_cost(
+    costs: Decimal,
+    currency: str,
+    *,
+    business: Decimal,
+    commuting: Decimal = ZERO,
+    personal: Decimal = ZERO,
+    unlogged: Decimal = ZERO,
+) -> Actual:
+    """Return the business part of what the vehicles cost: costs × business / all distance, rounded once.
+
+    All distance = business + commuting + personal + not logged; where there is none the part is 0. It
+    leaves out depreciation, loan interest and property tax, parking and tolls.
+    """
+    total = business + commuting + personal + unlogged
+    if not total:
+        return Actual(costs, ZERO, ZERO)
+    with localcontext(prec=PRECISION):
+        share = (business / total).quantize(SHARE, rounding=ROUND_HALF_UP)
+        return Actual(costs, share, round_money(costs * business / total, currency))

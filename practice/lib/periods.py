@@ -1,0 +1,69 @@
+"""Tax years by country, with their months and quarters. Pure, on dates."""
+
+from calendar import monthrange
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+# The day on which a tax year begins, by country: (month, day). Elsewhere it is the calendar year.
+# UK: Income Tax Act 2007, s. 4 (6 April); Australia: income year, 1 July (both from memory).
+BEGINS = {"GB": (4, 6), "AU": (7, 1)}
+MONTHS_A_QUARTER = 3
+
+
+@dataclass(frozen=True, order=True)
+class Period:
+    """Days from `begin` to `end`, both included."""
+
+    begin: date
+    end: date
+
+    def __contains__(self, day: date) -> bool:
+        return self.begin <= day <= self.end
+
+    def clip(self, begin: date, end: date) -> "Period | None":
+        """Return the days that this period has in common with another; None where there are none."""
+        begin, end = max(self.begin, begin), min(self.end, end)
+        return Period(begin, end) if begin <= end else None
+
+
+def tax_year(year: int, country: str) -> Period:
+    """Return the tax year that begins in `year`: UK 6 April to 5 April, Australia 1 July to 30 June.
+
+    Elsewhere, and where the country is blank, it is the calendar year.
+    """
+    month, day = BEGINS.get(country, (1, 1))
+    return Period(date(year, month, day), date(year + 1, month, day) - timedelta(1))
+
+
+def tax_year_of(day: date, country: str) -> int:
+    """Return the year in which the tax year of a day begins."""
+    return day.year if day in tax_year(day.year, country) else day.year - 1
+
+
+def months_of(year: Period) -> list[Period]:
+    """Return the twelve months of a tax year in order; those of a UK year run from the 6th to the 5th."""
+    begins = [add_months(year.begin, number) for number in range(13)]
+    return [Period(begins[n], begins[n + 1] - timedelta(1)) for n in range(12)]
+
+
+def quarters_of(year: Period) -> list[Period]:
+    """Return the four quarters of a tax year in order, three of its months each."""
+    months = months_of(year)
+    return [
+        Period(months[n].begin, months[n + MONTHS_A_QUARTER - 1].end) for n in range(0, 12, MONTHS_A_QUARTER)
+    ]
+
+
+def add_months(day: date, months: int) -> date:
+    """Return the same day so many months on, or the last day of a shorter month: Jan 31 + 1 is Feb 28."""
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+
+
+def steps_from(first: date, months: int) -> Iterator[date]:
+    """Yield a day and those that follow it every so many months, without end."""
+    number = 0
+    while True:
+        yield add_months(first, number)
+        number += months
