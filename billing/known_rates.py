@@ -1,7 +1,7 @@
 """The mileage rates that the program knows, with their sources: `data/mileage_rates.csv`."""
 
 import csv
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -49,3 +49,23 @@ def known_rates() -> list[KnownRate]:
             )
             for row in csv.DictReader(file)
         ]
+
+
+def key_of(row) -> tuple:
+    """Return what tells two rates apart: scheme, first day, tier."""
+    return row.scheme, row.valid_from, row.tier_from
+
+
+def bring_known_rates(model) -> None:
+    """Put the known rates into the book: what is missing is added, what the program brought follows.
+
+    `model` is MileageRate, in a migration its state then. What the practice changed stays.
+    """
+    book = {key_of(row): row for row in model.objects.all()}
+    for known in known_rates():
+        values = asdict(known)
+        row = book.get(key_of(known))
+        if row is None:
+            model.objects.create(**values, from_program=True)
+        elif row.from_program:
+            model.objects.filter(pk=row.pk).update(**values)

@@ -1,10 +1,10 @@
-"""Lists of invoices, payments and tax rates."""
+"""Lists of invoices, payments, tax rates and mileage rates."""
 
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 
-from billing.models import Invoice, Payment, TaxRate
+from billing.models import Invoice, MileageRate, Payment, TaxRate
 from practice.lib import formats
 
 NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
@@ -96,3 +96,32 @@ class TaxRateTable(MoneyTable):
 
     def render_valid_to(self, value):
         return self.day(value)
+
+
+class MileageRateTable(MoneyTable):
+    valid_from = tables.Column(verbose_name="From", attrs=NAME)
+    valid_to = tables.Column(verbose_name="To", attrs=NUM)
+    tier_from = tables.Column(verbose_name="Above", attrs=NUM)
+    rate = tables.Column(attrs=NUM)
+    source = tables.Column(orderable=False)
+    from_program = tables.Column(verbose_name="Brought by", orderable=False)
+
+    class Meta(MoneyTable.Meta):
+        model = MileageRate
+        fields = ("valid_from", "valid_to", "tier_from", "rate", "source", "from_program")
+        empty_text = "No rate is known for this scheme. Only the actual costs are worked out."
+
+    def render_valid_from(self, value, record):
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), self.day(value))
+
+    def render_valid_to(self, value):
+        return self.day(value)
+
+    def render_tier_from(self, value):
+        return formats.quantity(value, self.profile.locale)
+
+    def render_rate(self, value):
+        return formats.unit_price(value, self.profile.currency, self.profile.locale)
+
+    def render_from_program(self, value):
+        return "the program" if value else "you"

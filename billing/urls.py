@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from billing.views import closing, money
+from billing.views import closing, mileage_rates, money
 
 app_name = "billing"
 urlpatterns = [
@@ -19,4 +19,8 @@ urlpatterns = [
     path("tax-rates/", money.tax_rate_list, name="tax-rate-list"),
     path("tax-rates/add/", money.tax_rate_change, name="tax-rate-add"),
     path("tax-rates/<int:pk>/change/", money.tax_rate_change, name="tax-rate-change"),
+    path("mileage-rates/", mileage_rates.mileage_rate_list, name="mileage-rate-list"),
+    path("mileage-rates/add/", mileage_rates.mileage_rate_change, name="mileage-rate-add"),
+    path("mileage-rates/<int:pk>/change/", mileage_rates.mileage_rate_change, name="mileage-rate-change"),
+    path("mileage-rates/<int:pk>/back/", mileage_rates.mileage_rate_back, name="mileage-rate-back"),
 ]

@@ -64,6 +64,22 @@ def flush_may_empty_the_ledger():
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def flush_leaves_the_known_rates():
+    """Bring the mileage rates of the migration again after the flush of a transactional test."""
+    from django.apps import apps
+    from django.db.models.signals import post_migrate
+
+    from billing.known_rates import bring_known_rates
+
+    def again(sender, **_):
+        bring_known_rates(sender.get_model("MileageRate"))
+
+    post_migrate.connect(again, sender=apps.get_app_config("billing"))
+    yield
+    post_migrate.disconnect(again, sender=apps.get_app_config("billing"))
+
+
 @contextlib.contextmanager
 def book_of_its_own(folder, blocker):
     """Yield the variables of a book that is not made yet, on the kind of database that the tests run on."""

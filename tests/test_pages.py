@@ -10,10 +10,11 @@ from django.urls import reverse
 
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
-from billing.models import Invoice, Price, TaxRate
+from billing.models import Invoice, MileageRate, Price, TaxRate
 from practice.models import Horse, Leg, Visit
 from stock.models import Item, OrderLine
 from tests.conftest import DESK, PHONE
+from tests.factories.billing import MileageRateFactory
 from tests.factories.practice import (
     DAY,
     ClientFactory,
@@ -45,6 +46,7 @@ LISTS = [
     "billing:invoice-list",
     "billing:payment-list",
     "billing:tax-rate-list",
+    "billing:mileage-rate-list",
 ]
 
 
@@ -64,6 +66,7 @@ def one_of_each(truck):
     record_payment(client, DAY, D(20), "cash")
     TaxRate.objects.create(name="State", valid_from=DAY - timedelta(Invoice.objects.count()), rate=5)
     OrderLineFactory(item=shoe, order__supplier=SupplierFactory())
+    MileageRateFactory(scheme="us_standard", tier_from=MileageRate.objects.count())
 
 
 @pytest.mark.django_db

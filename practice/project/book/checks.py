@@ -29,6 +29,7 @@ DATED = {
     "invoices.csv": "issued",
     "payments.csv": "date",
     "expenses.csv": "date",
+    "mileage_rates.csv": "from",
 }
 OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv")
 
@@ -166,9 +167,10 @@ class Checks:
         for row in self.new("prices.csv"):
             if bool(row["service"]) == bool(row["item"]):
                 self.complain(row, "service", "a price is of a service or of an item: give one of the two")
-        for row in self.new("tax_rates.csv"):
+        for row in self.new("tax_rates.csv") + self.new("mileage_rates.csv"):
             if row["to"] and row["from"] and row["to"] < row["from"]:
                 self.complain(row, "to", f"{row['to']} is before {row['from']}")
+        for row in self.new("tax_rates.csv"):
             if ";" in row["name"] or ";" in row["area"]:
                 self.complain(row, "name", "a semicolon cannot stand in a tax's name or area")
 

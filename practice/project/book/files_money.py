@@ -2,7 +2,8 @@
 
 from decimal import Decimal
 
-from billing.models import Expense, Invoice, InvoiceLine, Payment, Settlement
+from billing.models import Expense, Invoice, InvoiceLine, MileageRate, Payment, Settlement
+from billing.models.mileage_rate import SCHEMES
 from practice.models import (
     MaterialReturn,
     MaterialUse,
@@ -13,10 +14,12 @@ from practice.project.book.columns import (
     NAME,
     NOT_NEGATIVE,
     POSITIVE,
+    REASON,
     SHORT,
     ZERO,
     Column,
     File,
+    dated,
     own_ref,
     ref,
     text,
@@ -82,6 +85,19 @@ def billing(money: Amount) -> tuple[File, ...]:
             ),
             lambda: Expense.objects.select_related("vehicle").order_by("pk"),
             known_by=("ref",),
+        ),
+        File(
+            "mileage_rates.csv",
+            (
+                Column("scheme", Choice([name for name, _ in SCHEMES]), required=True),
+                dated("from", "valid_from", required=True),
+                Column("rate", NOT_NEGATIVE, required=True),
+                dated("to", "valid_to"),
+                Column("tier_from", NOT_NEGATIVE, default=ZERO),
+                text("source", REASON),
+            ),
+            lambda: MileageRate.objects.own().order_by("scheme", "valid_from", "tier_from"),
+            known_by=("scheme", "from", "tier_from"),
         ),
     )
 

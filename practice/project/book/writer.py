@@ -6,7 +6,16 @@ from datetime import date
 from django.db.models import Model
 
 from billing.actions.payments import resettle_clients
-from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, Settlement, TaxRate
+from billing.models import (
+    Expense,
+    Invoice,
+    InvoiceLine,
+    MileageRate,
+    Payment,
+    Price,
+    Settlement,
+    TaxRate,
+)
 from practice.actions.materials import job_key, use_of
 from practice.lib.profile import Profile
 from practice.models import (
@@ -140,12 +149,21 @@ class Writer:
         self.add("owners.csv", Owner)
         self.add("prices.csv", Price)
         self.add("tax_rates.csv", TaxRate)
+        self._mileage_rates()
         for row, location in zip(
             self.new("locations.csv"), self.add("locations.csv", Location, ["ref", "vehicle"]), strict=True
         ):
             if vehicle := self.find("vehicles.csv", row["vehicle"]):
                 vehicle.location = location
                 vehicle.save(update_fields=["location"])
+
+    def _mileage_rates(self) -> None:
+        """Write the practice's own mileage rates; one that the program knows takes the place of that."""
+        for row in self.new("mileage_rates.csv"):
+            values = self.attributes(row)
+            key = {name: values.pop(name) for name in ("scheme", "valid_from", "tier_from")}
+            own = {"from_program": False, "certainty": ""}
+            MileageRate.objects.update_or_create(**key, defaults=values | own)
 
     # Days
 

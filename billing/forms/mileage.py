@@ -1,0 +1,44 @@
+"""The form of a mileage rate."""
+
+from decimal import Decimal
+
+from billing.models import MileageRate
+from practice.lib.forms import BookModelForm
+
+KEY = ("scheme", "valid_from", "tier_from")
+
+
+class MileageRateForm(BookModelForm):
+    class Meta:
+        model = MileageRate
+        fields = ["scheme", "valid_from", "valid_to", "tier_from", "rate", "source"]
+        labels = {
+            "valid_from": "From",
+            "valid_to": "To",
+            "tier_from": "Above this distance in the tax year",
+            "rate": "For one mile or kilometre",
+            "source": "Where it stands",
+        }
+        help_texts = {
+            "scheme": "Miles in the United States and the United Kingdom, kilometres in Australia.",
+            "valid_to": "Blank: until the next one. After it the rate goes on, and totals say provisional.",
+            "tier_from": "0 where the rate begins with the first mile.",
+            "rate": "In the currency, not in cents or pence: 0.725.",
+            "source": "Such as the notice of the tax authority with its number.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name, example in (("rate", "0.725"), ("tier_from", "10000")):
+            self.fields[name].low, self.fields[name].example = Decimal(0), example
+        self.fields["rate"].high = Decimal(100)
+        if self.instance.pk:
+            for name in KEY:
+                self.fields[name].disabled = True
+
+    def clean(self):
+        data = super().clean()
+        begin, end = data.get("valid_from"), data.get("valid_to")
+        if begin and end and end < begin:
+            self.add_error("valid_to", "It ends before it begins.")
+        return data

@@ -1,0 +1,84 @@
+"""Mileage rates: what a business mile is worth from which day on, and where that stands."""
+
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from billing.actions.mileage_rates import keep_rate, put_rate_back
+from billing.forms.mileage import MileageRateForm
+from billing.mileage import UNIT_OF_SCHEME, rate_parts
+from billing.models import MileageRate
+from billing.schemes import CONDITIONS, DEFERS
+from billing.tables import MileageRateTable
+from practice.lib.periods import Period
+from practice.lib.profile import MileageScheme, Profile
+from practice.lib.things import do, form_page, list_page
+from practice.lib.today import today
+
+GET_OR_POST = require_http_methods(["GET", "POST"])
+
+
+@require_GET
+def mileage_rate_list(request: HttpRequest) -> HttpResponse:
+    """The rates of the practice's scheme, or of the one that the address names; today's stands on top."""
+    scheme = asked_scheme(request)
+    rates = MileageRate.objects.of_scheme(scheme)
+    [now] = rate_parts(rates.as_rates(), Period(today(), today()))
+    table = MileageRateTable(MileageRate.objects.filter(scheme=scheme).order_by("-valid_from", "tier_from"))
+    return list_page(
+        request,
+        table,
+        "billing/mileage_rates/list.html",
+        one="rate",
+        many="rates",
+        here="money",
+        scheme=MileageScheme(scheme),
+        schemes=[(each.value, each.label) for each in UNIT_OF_SCHEME],
+        unit={"mi": "mile", "km": "kilometre"}.get(UNIT_OF_SCHEME.get(scheme)),
+        now=now.tiers,
+        carried=any(tier.carried for tier in now.tiers),
+        conditions=CONDITIONS[scheme],
+        defers=DEFERS,
+    )
+
+
+def asked_scheme(request: HttpRequest) -> str:
+    asked = request.GET.get("scheme", "")
+    return asked if asked in MileageScheme.values else Profile.for_request(request).mileage_scheme
+
+
+@GET_OR_POST
+def mileage_rate_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    rate = get_object_or_404(MileageRate, pk=pk) if pk else None
+    scheme = rate.scheme if rate else asked_scheme(request)
+    initial = {"scheme": scheme, "valid_from": today()} if rate is None else None
+    acts = []
+    if rate and not rate.from_program:
+        acts.append(
+            {"url": reverse("billing:mileage-rate-back", args=[pk]), "label": "Take back what was changed"}
+        )
+    return form_page(
+        request,
+        partial(MileageRateForm, instance=rate, initial=initial),
+        heading=f"The rate from {rate.valid_from.isoformat()}" if rate else "A new mileage rate",
+        lead=DEFERS,
+        back=(list_url(scheme), "Mileage rates"),
+        save=lambda form: keep_rate(form.save(commit=False)),
+        then=lambda row: list_url(row.scheme),
+        more_acts=acts,
+    )
+
+
+@require_POST
+def mileage_rate_back(request: HttpRequest, pk: int) -> HttpResponse:
+    rate = MileageRate.objects.filter(pk=pk).first()
+    if rate is None:
+        return redirect("billing:mileage-rate-list")
+    return do(request, put_rate_back, rate, said="Taken back.", then=list_url(rate.scheme))
+
+
+def list_url(scheme: str) -> str:
+    return f"{reverse('billing:mileage-rate-list')}?scheme={scheme}"
