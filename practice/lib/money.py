@@ -6,6 +6,8 @@ from functools import cache
 
 from babel.numbers import get_currency_precision
 
+from practice.lib.shares import share_out
+
 PRECISION = 60
 
 
@@ -38,17 +40,8 @@ def split(amount: Decimal, weights: Sequence[Decimal | int], currency: str) -> l
     unit = quantum(currency)
     if amount != round_money(amount, currency):
         raise ValueError(f"{amount} is finer than {currency}")
-    weights = [Decimal(weight) for weight in weights]
-    if not weights or min(weights) < 0 or sum(weights) == 0:
-        raise ValueError("an amount is split by weights of at least 0, one of them above 0")
     if amount < 0:
         return [-part + 0 for part in split(-amount, weights, currency)]
-    scale = 10 ** max(0, *(-weight.as_tuple().exponent for weight in weights))
-    whole = [int(weight * scale) for weight in weights]
-    total, units = sum(whole), int(amount / unit)
-    parts = [units * weight // total for weight in whole]
-    by_remainder = sorted(range(len(whole)), key=lambda i: (-(units * whole[i] % total), i))
-    for i in by_remainder[: units - sum(parts)]:
-        parts[i] += 1
+    parts = share_out(int(amount / unit), weights)
     with localcontext(prec=PRECISION):
         return [part * unit for part in parts]
