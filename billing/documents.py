@@ -2,13 +2,13 @@
 
 import os
 from multiprocessing import TimeoutError, get_context
-from pathlib import Path
 
 from django.conf import settings
 
 from billing import pdf_worker
 from billing.models import Invoice
 from billing.papers import file_name, invoice_paper
+from practice.lib.kept_files import keep_file
 from practice.lib.pdf import PdfUnavailable, render_pdf
 
 FEW = 8
@@ -33,22 +33,8 @@ def invoice_pdf(invoice: Invoice) -> bytes:
     """
     path = settings.DATA_DIR / pdf_path(invoice)
     if not path.is_file():
-        _keep(path, render_pdf("pdf/invoice.html", {"paper": invoice_paper(invoice)}))
+        keep_file(path, render_pdf("pdf/invoice.html", {"paper": invoice_paper(invoice)}))
     return path.read_bytes()
-
-
-def _keep(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all; one that is there already stays."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
-    draft.write_bytes(content)
-    try:
-        os.link(draft, path)
-    except FileExistsError:
-        pass
-    except OSError:  # a file system without hard links
-        draft.replace(path)
-    draft.unlink(missing_ok=True)
 
 
 def write_invoice_pdfs(keys: list[int]) -> str:

@@ -36,6 +36,7 @@ VEHICLE_COSTS = (
     "vehicle lease",
 )
 PARKING_AND_TOLLS = "parking and tolls"
+OF_A_VEHICLE = (*VEHICLE_COSTS, PARKING_AND_TOLLS)
 
 
 def schedule_c_line(category: str, country: str) -> str:

@@ -1,10 +1,19 @@
-"""Lists of invoices, payments, tax rates and mileage rates."""
+"""Lists of invoices, payments, expenses, equipment, tax rates and mileage rates."""
 
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 
-from billing.models import Invoice, MileageRate, Payment, TaxRate
+from billing.models import (
+    Equipment,
+    Expense,
+    Invoice,
+    MileageRate,
+    Payment,
+    RepeatingExpense,
+    TaxRate,
+)
+from billing.schedule_c import schedule_c_line
 from practice.lib import formats
 
 NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
@@ -70,6 +79,95 @@ class PaymentTable(MoneyTable):
         return self.day(value)
 
     def render_amount(self, value):
+        return self.money(value)
+
+
+class ExpenseTable(MoneyTable):
+    category = tables.Column(verbose_name="For", attrs=NAME)
+    date = tables.Column(attrs=NUM, order_by=("date", "pk"))
+    vendor = tables.Column(verbose_name="Paid to")
+    vehicle = tables.Column()
+    line = tables.Column(accessor="category", verbose_name="Schedule C", order_by=("category",))
+    receipt = tables.Column(orderable=False)
+    amount = tables.Column(attrs=NUM)
+
+    class Meta(MoneyTable.Meta):
+        model = Expense
+        fields = ("category", "date", "vendor", "vehicle", "line", "receipt", "amount")
+        empty_text = "No expense yet. Write down the first one: fuel, a toll, a rasp."
+
+    def render_category(self, record):
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record.get_category_display())
+
+    def render_date(self, value):
+        return self.day(value)
+
+    def render_line(self, record):
+        return schedule_c_line(record.category, self.profile.country)
+
+    def render_receipt(self, record):
+        return format_html(
+            '<a class="go" href="{}">Receipt</a>', reverse("billing:expense-receipt", args=[record.pk])
+        )
+
+    def render_amount(self, value):
+        return self.money(value)
+
+
+class RepeatingExpenseTable(MoneyTable):
+    category = tables.Column(verbose_name="For", attrs=NAME)
+    vendor = tables.Column(verbose_name="Paid to")
+    every = tables.Column(verbose_name="It comes")
+    valid_from = tables.Column(verbose_name="Since", attrs=NUM)
+    valid_to = tables.Column(verbose_name="Until", attrs=NUM)
+    amount = tables.Column(attrs=NUM)
+
+    class Meta(MoneyTable.Meta):
+        model = RepeatingExpense
+        fields = ("category", "vendor", "every", "valid_from", "valid_to", "amount")
+        empty_text = "Nothing repeats yet. Add the insurance or the telephone: it is proposed when it is due."
+
+    def render_category(self, record):
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record.get_category_display())
+
+    def render_every(self, record):
+        return record.get_every_display()
+
+    def render_valid_from(self, value):
+        return self.day(value)
+
+    def render_valid_to(self, value):
+        return self.day(value)
+
+    def render_amount(self, value):
+        return self.money(value)
+
+
+class EquipmentTable(MoneyTable):
+    name = tables.Column(attrs=NAME)
+    placed_in_service = tables.Column(verbose_name="In use since", attrs=NUM)
+    cost = tables.Column(attrs=NUM)
+    disposed_on = tables.Column(verbose_name="Went on", attrs=NUM)
+    disposed_for = tables.Column(verbose_name="Brought", attrs=NUM)
+
+    class Meta(MoneyTable.Meta):
+        model = Equipment
+        fields = ("name", "placed_in_service", "cost", "disposed_on", "disposed_for")
+        empty_text = "Nothing yet. Add the anvil, the forge, the grinder."
+
+    def render_name(self, value, record):
+        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), value)
+
+    def render_placed_in_service(self, value):
+        return self.day(value)
+
+    def render_cost(self, value):
+        return self.money(value)
+
+    def render_disposed_on(self, value):
+        return self.day(value)
+
+    def render_disposed_for(self, value):
         return self.money(value)
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from billing.views import closing, mileage_rates, money
+from billing.views import closing, equipment, expenses, mileage_rates, money
 
 app_name = "billing"
 urlpatterns = [
@@ -12,6 +12,18 @@ urlpatterns = [
     path("invoices/<int:pk>/", money.invoice_detail, name="invoice-detail"),
     path("invoices/<int:pk>/pdf/", money.invoice_document, name="invoice-pdf"),
     path("payments/", money.payment_list, name="payment-list"),
+    path("expenses/", expenses.expense_list, name="expense-list"),
+    path("expenses/add/", expenses.expense_add, name="expense-add"),
+    path("expenses/<int:pk>/change/", expenses.expense_change, name="expense-change"),
+    path("expenses/<int:pk>/remove/", expenses.expense_remove, name="expense-remove"),
+    path("expenses/<int:pk>/receipt/", expenses.expense_receipt, name="expense-receipt"),
+    path("repeating-expenses/", expenses.repeating_list, name="repeating-list"),
+    path("repeating-expenses/add/", expenses.repeating_change, name="repeating-add"),
+    path("repeating-expenses/<int:pk>/change/", expenses.repeating_change, name="repeating-change"),
+    path("repeating-expenses/<int:pk>/leave-out/", expenses.repeating_leave_out, name="repeating-leave-out"),
+    path("equipment/", equipment.equipment_list, name="equipment-list"),
+    path("equipment/add/", equipment.equipment_change, name="equipment-add"),
+    path("equipment/<int:pk>/change/", equipment.equipment_change, name="equipment-change"),
     path("clients/<int:client>/payments/add/", money.payment_add, name="payment-add"),
     path("clients/<int:pk>/account/", money.client_account, name="client-account"),
     path("services/<int:pk>/prices/", money.service_prices, name="service-prices"),

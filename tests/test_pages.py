@@ -10,11 +10,16 @@ from django.urls import reverse
 
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
-from billing.models import Invoice, MileageRate, Price, TaxRate
+from billing.models import Equipment, Expense, Invoice, MileageRate, Price, RepeatingExpense, TaxRate
 from practice.models import Horse, Leg, Visit
 from stock.models import Item, OrderLine
 from tests.conftest import DESK, PHONE
-from tests.factories.billing import MileageRateFactory
+from tests.factories.billing import (
+    EquipmentFactory,
+    ExpenseFactory,
+    MileageRateFactory,
+    RepeatingExpenseFactory,
+)
 from tests.factories.practice import (
     DAY,
     ClientFactory,
@@ -47,6 +52,9 @@ LISTS = [
     "billing:payment-list",
     "billing:tax-rate-list",
     "billing:mileage-rate-list",
+    "billing:expense-list",
+    "billing:repeating-list",
+    "billing:equipment-list",
 ]
 
 
@@ -66,6 +74,9 @@ def one_of_each(truck):
     record_payment(client, DAY, D(20), "cash")
     TaxRate.objects.create(name="State", valid_from=DAY - timedelta(Invoice.objects.count()), rate=5)
     OrderLineFactory(item=shoe, order__supplier=SupplierFactory())
+    ExpenseFactory(vehicle=truck, receipt="0" * 32 + ".jpg")
+    RepeatingExpenseFactory(vehicle=truck)
+    EquipmentFactory()
     MileageRateFactory(scheme="us_standard", tier_from=MileageRate.objects.count())
 
 
@@ -142,6 +153,10 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("billing:close-day", day),
             ("billing:invoice-detail", invoice.pk),
             ("billing:payment-add", invoice.client.pk),
+            ("billing:expense-change", Expense.objects.first().pk),
+            ("billing:repeating-change", RepeatingExpense.objects.first().pk),
+            ("billing:equipment-change", Equipment.objects.first().pk),
+            ("billing:mileage-rate-change", MileageRate.objects.last().pk),
             ("billing:service-prices", ServiceFactory().pk),
             ("stock:item-detail", item.pk),
             ("stock:item-change", item.pk),
@@ -153,6 +168,7 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("stock:line-cancel", line.pk),
         ]
     ]
+    addresses += [reverse(f"billing:{name}-add") for name in ("expense", "repeating", "equipment")]
     addresses += [
         reverse("stock:order-add") + "?supplier=",
         reverse("practice:visit-horse", args=[visit.pk, horse.pk]),

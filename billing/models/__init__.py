@@ -1,15 +1,19 @@
+from billing.models.equipment import Equipment
+from billing.models.expense import Expense, RepeatingExpense
 from billing.models.invoice import Invoice, InvoiceLine
 from billing.models.mileage_rate import MileageRate
-from billing.models.payment import Expense, Payment, Settlement
+from billing.models.payment import Payment, Settlement
 from billing.models.price import Price, TaxRate
 
 __all__ = [
+    "Equipment",
     "Expense",
     "Invoice",
     "InvoiceLine",
     "MileageRate",
     "Payment",
     "Price",
+    "RepeatingExpense",
     "Settlement",
     "TaxRate",
 ]

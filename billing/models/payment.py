@@ -5,7 +5,7 @@ from django.db import models
 from billing.models.invoice import Invoice
 from practice.lib.fields import ExactField
 from practice.lib.rows import Referenced, not_negative
-from practice.models import Client, Vehicle, Visit
+from practice.models import Client, Visit
 
 
 class Payment(Referenced):
@@ -53,46 +53,3 @@ class Settlement(models.Model):
 
     def __str__(self):
         return f"{self.amount} of {self.payment} to {self.invoice}"
-
-
-class Expense(Referenced):
-    """Money that went out, by the categories of the book's contract."""
-
-    CATEGORIES = (
-        "advertising",
-        "commissions",
-        "contract labor",
-        "insurance",
-        "interest",
-        "legal and professional",
-        "office",
-        "rent",
-        "repairs and maintenance",
-        "supplies",
-        "tools and equipment",
-        "taxes and licenses",
-        "travel",
-        "meals",
-        "utilities",
-        "education",
-        "card fees",
-        "vehicle fuel",
-        "vehicle repairs",
-        "vehicle insurance",
-        "vehicle registration",
-        "vehicle lease",
-        "parking and tolls",
-        "other",
-    )
-
-    date = models.DateField(db_index=True)
-    category = models.CharField(max_length=40, choices=[(name, name.capitalize()) for name in CATEGORIES])
-    amount = ExactField()
-    vendor = models.CharField(max_length=200, blank=True, default="")
-    vehicle = models.ForeignKey(
-        Vehicle, null=True, blank=True, on_delete=models.PROTECT, related_name="expenses"
-    )
-    note = models.TextField(blank=True, default="")
-
-    def __str__(self):
-        return f"{self.category} {self.amount}, {self.date}"

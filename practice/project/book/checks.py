@@ -91,6 +91,8 @@ class Checks:
         self.invoices()
         self.payments()
         self.settlements()
+        self.possessions()
+        self.receipts()
 
     # Settings and people
 
@@ -400,6 +402,27 @@ class Checks:
             if row["invoice"] and whose and whose != row["client"]:
                 self.complain(row, "invoice", f'"{row["invoice"]}" is an invoice of another client')
 
+    def possessions(self) -> None:
+        """What repeats ends after it begins; a tool goes after it came."""
+        for row in self.new("repeating_expenses.csv"):
+            if row["from"] and row["to"] and row["to"] < row["from"]:
+                self.complain(row, "to", f"{row['to']} is before {row['from']}")
+        for row in self.new("equipment.csv"):
+            came, went = row["placed_in_service"], row["disposed_on"]
+            if came and went and went < came:
+                self.complain(row, "disposed_on", f"{went} is before {came}")
+            if row["disposed_for"] is not None and not went:
+                self.complain(row, "disposed_on", "is needed where disposed_for is given")
+
+    def receipts(self) -> None:
+        """An expense has one receipt."""
+        having = set()
+        for row in self.new("files.csv"):
+            known = self.lookup.in_book("expenses.csv", row["expense"])
+            if row["expense"] in having or (known is not None and known.receipt):
+                self.complain(row, "expense", f'"{row["expense"]}" has another receipt')
+            having |= {row["expense"]} - {None}
+
 
 def taxes_of_row(row: Row) -> tuple[Tax, ...] | None:
     """Return the taxes that a line names; None where its three columns do not go together."""
@@ -415,6 +438,7 @@ def taxes_of_row(row: Row) -> tuple[Tax, ...] | None:
 
 
 def currency_is_used() -> bool:
-    from billing.models import Expense, Invoice, Payment, Price
+    from billing.models import Equipment, Expense, Invoice, Payment, Price, RepeatingExpense
 
-    return any(model.objects.exists() for model in (Price, Invoice, Payment, Expense, Movement, OrderLine))
+    of_money = (Price, Invoice, Payment, Expense, RepeatingExpense, Equipment)
+    return any(model.objects.exists() for model in (*of_money, Movement, OrderLine))

@@ -10,12 +10,10 @@ from pathlib import Path
 from django.db import transaction
 
 from practice.lib.errors import RuleBroken
-from practice.lib.logo import logo_file
 from practice.lib.profile import Profile
 from practice.project.book.columns import File
 from practice.project.book.files import files
-
-FILES_CSV, FILES_FOLDER = "files.csv", "files"
+from practice.project.book.files_folder import export_files
 
 
 def export_book(folder: Path, progress: Callable[[str], None] = lambda name: None) -> None:
@@ -33,7 +31,7 @@ def export_book(folder: Path, progress: Callable[[str], None] = lambda name: Non
             for file in files(Profile.current().currency):
                 progress(file.name)
                 write_file(draft / file.name, file)
-        export_logo(draft)
+        export_files(draft)
         draft.chmod(0o755 & ~current_umask())
         if folder.exists():
             folder.rmdir()
@@ -50,15 +48,6 @@ def write_file(path: Path, file: File) -> None:
         writer.writerow([column.name for column in file.columns])
         for row in file.rows():
             writer.writerow([column.write(column.of(row)) for column in file.columns])
-
-
-def export_logo(folder: Path) -> None:
-    """Put the practice's logo in the folder `files`, named in `files.csv`, where there is one."""
-    logo = logo_file()
-    if logo:
-        (folder / FILES_FOLDER).mkdir()
-        shutil.copyfile(logo, folder / FILES_FOLDER / logo.name)
-        (folder / FILES_CSV).write_bytes(f"name,what\r\n{logo.name},logo\r\n".encode())
 
 
 def current_umask() -> int:

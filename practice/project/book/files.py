@@ -2,6 +2,7 @@
 
 from practice.project.book.columns import File
 from practice.project.book.files_days import days, facts
+from practice.project.book.files_folder import files_csv
 from practice.project.book.files_money import billing, worked_out
 from practice.project.book.files_orders import orders
 from practice.project.book.files_people import people, things
@@ -11,4 +12,5 @@ from practice.project.book.values import Amount
 def files(currency: str = "USD") -> tuple[File, ...]:
     """Return all files in the order of the contract; amounts are read and written in this currency."""
     money = Amount(currency=currency)
-    return (*people(), *things(), *days(), *orders(), *facts(), *billing(money), *worked_out(money))
+    written = (*people(), *things(), *days(), *orders(), *facts(), *billing(money))
+    return (*written, *worked_out(money), files_csv())

@@ -2,7 +2,16 @@
 
 from decimal import Decimal
 
-from billing.models import Expense, Invoice, InvoiceLine, MileageRate, Payment, Settlement
+from billing.models import (
+    Equipment,
+    Expense,
+    Invoice,
+    InvoiceLine,
+    MileageRate,
+    Payment,
+    RepeatingExpense,
+    Settlement,
+)
 from billing.models.mileage_rate import SCHEMES
 from practice.models import (
     MaterialReturn,
@@ -84,6 +93,37 @@ def billing(money: Amount) -> tuple[File, ...]:
                 text("note"),
             ),
             lambda: Expense.objects.select_related("vehicle").order_by("pk"),
+            known_by=("ref",),
+        ),
+        File(
+            "repeating_expenses.csv",
+            (
+                own_ref(),
+                Column("category", Choice(Expense.CATEGORIES), required=True),
+                Column("amount", Amount(currency=money.currency, low=ZERO, above=True), required=True),
+                Column("every", Choice(RepeatingExpense.Every.values), required=True),
+                dated("from", "valid_from", required=True),
+                dated("to", "valid_to"),
+                text("vendor", NAME),
+                ref("vehicle", "vehicles.csv"),
+                text("note"),
+                Column("answered_through", DAY),
+            ),
+            lambda: RepeatingExpense.objects.select_related("vehicle").order_by("pk"),
+            known_by=("ref",),
+        ),
+        File(
+            "equipment.csv",
+            (
+                own_ref(),
+                text("name", NAME, required=True),
+                Column("placed_in_service", DAY, required=True),
+                Column("cost", Amount(currency=money.currency, low=ZERO), required=True),
+                Column("disposed_on", DAY),
+                Column("disposed_for", Amount(currency=money.currency, low=ZERO)),
+                text("note"),
+            ),
+            lambda: Equipment.objects.order_by("pk"),
             known_by=("ref",),
         ),
         File(

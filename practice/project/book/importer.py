@@ -10,6 +10,7 @@ from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.project.book.checks import Checks, fill_in
 from practice.project.book.files import files
+from practice.project.book.files_folder import read_files
 from practice.project.book.lookup import Lookup
 from practice.project.book.reader import Folder, Problem, read_folder
 from practice.project.book.worked_out import compare_ledger, compare_settlements
@@ -76,6 +77,7 @@ def _bring_in(content: Folder, report: Report, progress: Callable[[str], None]) 
     progress("checking")
     lookup.check_refs()
     fill_in(content)
+    read_files(content)
     # A row that cannot be read has been complained of: it is neither new nor known.
     unreadable = {(problem.file, problem.line) for problem in content.problems}
     sorted_rows = {}

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from practice.project.book.columns import PRACTICE, File
-from practice.project.book.exporter import FILES_CSV, FILES_FOLDER
 from practice.project.book.files import files
+from practice.project.book.files_folder import FILES_FOLDER
 from practice.project.book.values import Currency, Unreadable, as_uuid
 
 csv.field_size_limit(10_000_000)
@@ -30,12 +30,16 @@ class Problem:
 
 @dataclass
 class Row:
-    """A row of a file: the line where it begins, its values with defaults filled in, the columns given."""
+    """A row of a file: the line where it begins, its values with defaults filled in, the columns given.
+
+    `source`: where the photo or document lies that it names.
+    """
 
     file: File
     line: int
     values: dict[str, Any]
     given: frozenset[str]
+    source: Path | None = None
 
     def __getitem__(self, column: str):
         return self.values[column]
@@ -75,7 +79,7 @@ def read_folder(path: Path, currency: str) -> Folder:
     names = {entry.name for entry in path.iterdir() if not entry.name.startswith(".")}
     folder.currency = _currency_of(path) or currency
     known = {file.name: file for file in files(folder.currency)}
-    for name in sorted(names - set(known) - {FILES_CSV, FILES_FOLDER}):
+    for name in sorted(names - set(known) - {FILES_FOLDER}):
         folder.complain(name, None, "", "is not a file of the book")
     for name, file in known.items():
         if name in names:

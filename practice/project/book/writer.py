@@ -2,17 +2,21 @@
 
 from collections.abc import Callable, Iterable
 from datetime import date
+from functools import partial
 
+from django.db import transaction
 from django.db.models import Model
 
 from billing.actions.payments import resettle_clients
 from billing.models import (
+    Equipment,
     Expense,
     Invoice,
     InvoiceLine,
     MileageRate,
     Payment,
     Price,
+    RepeatingExpense,
     Settlement,
     TaxRate,
 )
@@ -34,6 +38,7 @@ from practice.models import (
     Work,
 )
 from practice.project.book.columns import PRACTICE
+from practice.project.book.files_folder import FILES_CSV, keep_attachment
 from practice.project.book.lookup import Lookup, Sorted
 from practice.project.book.orders import lines_delivered, write_orders
 from practice.project.book.reader import Folder, Row, own_key
@@ -313,6 +318,16 @@ class Writer:
         self.touched_clients |= {payment.client_id for payment in payments}
         self._chosen_settlements()
         self.add("expenses.csv", Expense)
+        self.add("repeating_expenses.csv", RepeatingExpense)
+        self.add("equipment.csv", Equipment)
+        self._files()
+
+    def _files(self) -> None:
+        """Say which receipt an expense has; the files themselves are kept once the book is."""
+        for row in self.new(FILES_CSV):
+            if expense := self.find("expenses.csv", row["expense"]):
+                Expense.objects.filter(pk=expense.pk).update(receipt=row["name"])
+            transaction.on_commit(partial(keep_attachment, row["what"], row.source))
 
     def _chosen_settlements(self) -> None:
         """Take over what was set aside by hand of payments that name nothing; the rest is worked out."""

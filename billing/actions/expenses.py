@@ -1,0 +1,137 @@
+"""Expenses: booked, changed, taken out; those that repeat are booked or left out one by one."""
+
+import uuid as uuids
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db import transaction
+
+from billing.models import Expense, RepeatingExpense
+from billing.receipts import keep_receipt, receipt_file
+from billing.repeating import due_dates
+from practice.lib.errors import RuleBroken
+from practice.lib.money import round_money
+from practice.lib.profile import Profile
+from practice.models import Vehicle
+
+ANSWERED = "That one is booked or left out already."
+
+
+@transaction.atomic
+def record_expense(
+    on: date,
+    category: str,
+    amount: Decimal,
+    *,
+    vendor: str = "",
+    vehicle: Vehicle | None = None,
+    note: str = "",
+    receipt: bytes | None = None,
+    uuid: uuids.UUID | None = None,
+) -> Expense:
+    """Write down money that went out (below zero: that came back), with its receipt as it is kept.
+
+    With a `uuid` that is in the book already, that expense is returned and nothing is written. One of
+    a day closed for good takes the first open day, and its note says when it was. Raises RuleBroken
+    for an amount of 0 or finer than the currency.
+    """
+    if uuid and (known := Expense.objects.filter(uuid=uuid).first()):
+        return known
+    profile = Profile.current()
+    check_amount(amount, profile.currency)
+    if profile.is_closed(on):
+        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a closed day."
+        on = profile.closed_through + timedelta(days=1)
+    return Expense.objects.create(
+        uuid=uuid or uuids.uuid4(),
+        date=on,
+        category=category,
+        amount=amount,
+        vendor=vendor,
+        vehicle=vehicle,
+        note=note,
+        receipt=keep_receipt(receipt) if receipt else "",
+    )
+
+
+@transaction.atomic
+def change_expense(
+    expense: Expense, *, receipt: bytes | None = None, drop_receipt: bool = False, **changes
+) -> Expense:
+    """Change an expense (date, category, amount, vendor, vehicle, note) and its receipt.
+
+    A receipt can still be added to an expense of a closed day. Raises RuleBroken for every other
+    change of a closed day, and for an amount of 0 or finer than the currency.
+    """
+    expense = Expense.objects.select_for_update().get(pk=expense.pk)
+    profile, before = Profile.current(), expense.receipt
+    changed = [name for name, value in changes.items() if getattr(expense, name) != value]
+    adds_receipt = bool(receipt) and not before
+    if changed or drop_receipt or (receipt and not adds_receipt):
+        profile.check_open(expense.date)
+        profile.check_open(changes.get("date", expense.date))
+    for name in changed:
+        setattr(expense, name, changes[name])
+    check_amount(expense.amount, profile.currency)
+    if receipt or drop_receipt:
+        expense.receipt = keep_receipt(receipt) if receipt else ""
+    expense.save()
+    if before != expense.receipt:
+        forget_receipt(before)
+    return expense
+
+
+@transaction.atomic
+def remove_expense(expense: Expense) -> None:
+    """Take an expense out of the book, with its receipt. Raises RuleBroken for a day closed for good."""
+    Profile.current().check_open(expense.date)
+    Expense.objects.filter(pk=expense.pk).delete()
+    forget_receipt(expense.receipt)
+
+
+def forget_receipt(name: str) -> None:
+    """Delete the file of a receipt that no expense has any more, once the transaction is through."""
+
+    def delete():
+        if name and not Expense.objects.filter(receipt=name).exists():
+            receipt_file(name).unlink(missing_ok=True)
+
+    transaction.on_commit(delete)
+
+
+def check_amount(amount: Decimal, currency: str) -> None:
+    if amount == 0:
+        raise RuleBroken("An expense of 0 is none.")
+    if round_money(amount, currency) != amount:
+        raise RuleBroken(f"{amount} is finer than the currency.")
+
+
+@transaction.atomic
+def book_repeating(repeating: RepeatingExpense, due: date, **booked) -> Expense:
+    """Book what a repeating expense proposes for a day; `booked` as `record_expense` takes it.
+
+    Booked twice it is one expense. Raises RuleBroken for a day on which it is not due or that is
+    answered already, and as `record_expense` does.
+    """
+    key = uuids.uuid5(repeating.uuid, due.isoformat())
+    if known := Expense.objects.filter(uuid=key).first():
+        return known
+    answer(repeating, due)
+    return record_expense(uuid=key, **booked)
+
+
+@transaction.atomic
+def leave_out_repeating(repeating: RepeatingExpense, due: date) -> None:
+    """Book nothing for a day on which it is due. Raises RuleBroken as `book_repeating` does."""
+    answer(repeating, due)
+
+
+def answer(repeating: RepeatingExpense, due: date) -> None:
+    """Write down that what is due on a day is answered, and all that was due before it."""
+    row = RepeatingExpense.objects.select_for_update().get(pk=repeating.pk)
+    if due not in due_dates(row.valid_from, row.months, row.valid_to, due):
+        raise RuleBroken(f"{row} is not due on {due.isoformat()}.")
+    if row.answered_through and due <= row.answered_through:
+        raise RuleBroken(ANSWERED)
+    row.answered_through = due
+    row.save(update_fields=["answered_through"])

@@ -1,0 +1,144 @@
+"""Forms of expenses, of those that repeat, and of tools and equipment."""
+
+from decimal import Decimal
+
+from django import forms
+
+from billing.models import Equipment, RepeatingExpense
+from billing.models.expense import CATEGORIES, Expense
+from billing.receipts import LARGEST, clean_receipt
+from billing.schedule_c import OF_A_VEHICLE, schedule_c_line
+from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
+from practice.lib.profile import Profile
+from practice.models import Vehicle
+
+
+def category_choices(country: str) -> list:
+    """Return the categories in two groups, in the United States with the line of Schedule C."""
+
+    def named(category: str) -> tuple[str, str]:
+        line = schedule_c_line(category, country)
+        return category, category.capitalize() + (f" (Schedule C: {line})" if line else "")
+
+    rest = [category for category in CATEGORIES if category not in OF_A_VEHICLE]
+    return [
+        ("", "Choose"),
+        ("On the road", [named(category) for category in OF_A_VEHICLE]),
+        ("The practice", [named(category) for category in rest]),
+    ]
+
+
+class ExpenseForm(BookForm):
+    """Money that went out; the amount first, as it is typed at the counter."""
+
+    amount = NumberField(
+        label="Amount",
+        money=True,
+        places=9,
+        example="48.20",
+        help_text="With its tax. Below zero: money that came back.",
+    )
+    category = forms.ChoiceField(label="For")
+    receipt = forms.FileField(
+        required=False,
+        label="Receipt",
+        help_text="A photo or a PDF, at most 10 MB.",
+        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,application/pdf"}),
+    )
+    drop_receipt = forms.BooleanField(required=False, label="Take the receipt away")
+    date = DayField(label="On")
+    vendor = forms.CharField(required=False, max_length=200, label="Paid to")
+    vehicle = forms.ModelChoiceField(
+        Vehicle.objects.none(), required=False, label="Vehicle", empty_label="None"
+    )
+    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
+    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args, profile: Profile, expense: Expense | None = None, **kwargs):
+        super().__init__(*args, profile=profile, **kwargs)
+        self.fields["category"].choices = category_choices(profile.country)
+        self.fields["vendor"].widget.attrs["list"] = "vendors"
+        vehicles = Vehicle.objects.order_by("pk")
+        self.fields["vehicle"].queryset = vehicles.filter(archived=False) | vehicles.filter(
+            pk=expense.vehicle_id if expense else None
+        )
+        if not (expense and expense.receipt):
+            del self.fields["drop_receipt"]
+
+    def clean_receipt(self):
+        upload = self.cleaned_data["receipt"]
+        if not upload:
+            return None
+        try:
+            return clean_receipt(upload.read(LARGEST + 1))
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+
+    def clean(self):
+        data = super().clean()
+        if data.get("amount") == 0:
+            self.add_error("amount", "An expense of 0 is none. Type the amount, such as 48.20.")
+        return data
+
+
+class RepeatingExpenseForm(BookModelForm):
+    class Meta:
+        model = RepeatingExpense
+        fields = ["amount", "category", "every", "valid_from", "valid_to", "vendor", "vehicle", "note"]
+        labels = {
+            "category": "For",
+            "every": "It comes",
+            "valid_from": "For the first time on",
+            "valid_to": "For the last time by",
+            "vendor": "Paid to",
+        }
+        help_texts = {
+            "valid_from": "Then on that day of each month, three months or year.",
+            "valid_to": "Blank: until you say so.",
+        }
+
+    def __init__(self, *args, profile: Profile, **kwargs):
+        super().__init__(*args, profile=profile, **kwargs)
+        amount = self.fields["amount"]
+        amount.money, amount.above, amount.example = True, Decimal(0), "46.50"
+        self.fields["category"].choices = category_choices(profile.country)
+        self.fields["vehicle"].empty_label = "None"
+
+    def clean(self):
+        data = super().clean()
+        begin, end = data.get("valid_from"), data.get("valid_to")
+        if begin and end and end < begin:
+            self.add_error("valid_to", "It ends before it begins.")
+        return data
+
+
+class EquipmentForm(BookModelForm):
+    class Meta:
+        model = Equipment
+        fields = ["name", "placed_in_service", "cost", "disposed_on", "disposed_for", "note"]
+        labels = {
+            "name": "What it is",
+            "placed_in_service": "In use since",
+            "cost": "It cost",
+            "disposed_on": "It went on",
+            "disposed_for": "It brought",
+        }
+        help_texts = {
+            "disposed_on": "Sold, given away, broken or lost. Blank: still in use.",
+            "disposed_for": "0 where it brought nothing.",
+        }
+
+    def __init__(self, *args, profile: Profile, **kwargs):
+        super().__init__(*args, profile=profile, **kwargs)
+        for name, example in (("cost", "640.00"), ("disposed_for", "120.00")):
+            field = self.fields[name]
+            field.money, field.low, field.example = True, Decimal(0), example
+
+    def clean(self):
+        data = super().clean()
+        begin, end = data.get("placed_in_service"), data.get("disposed_on")
+        if begin and end and end < begin:
+            self.add_error("disposed_on", "It went before it was in use.")
+        if data.get("disposed_for") is not None and not end and "disposed_on" not in self.errors:
+            self.add_error("disposed_on", "It brought money: type the day on which it went.")
+        return data

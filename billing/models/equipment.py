@@ -1,0 +1,44 @@
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from practice.lib.fields import ExactField
+from practice.lib.rows import Referenced, not_negative
+
+
+class Equipment(Referenced):
+    """A tool or a piece of equipment: since when it is used, what it cost, and what became of it.
+
+    A list for the tax preparer; no depreciation is worked out. `disposed_for` is what it brought, 0
+    where it was thrown away.
+    """
+
+    name = models.CharField(max_length=200)
+    placed_in_service = models.DateField()
+    cost = ExactField()
+    disposed_on = models.DateField(null=True, blank=True)
+    disposed_for = ExactField(null=True, blank=True)
+    note = models.TextField(blank=True, default="")
+
+    class Meta(Referenced.Meta):
+        constraints = [
+            *Referenced.Meta.constraints,
+            not_negative("cost", "billing_equipment_cost_is_not_negative"),
+            not_negative("disposed_for", "billing_equipment_disposed_for_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(disposed_on__isnull=True) | Q(disposed_on__gte=F("placed_in_service")),
+                name="billing_equipment_goes_after_it_came",
+                violation_error_message="It went before it was in use.",
+            ),
+            models.CheckConstraint(
+                condition=Q(disposed_for__isnull=True) | Q(disposed_on__isnull=False),
+                name="billing_equipment_brings_money_when_it_goes",
+                violation_error_message="It brought money: type the day on which it went.",
+            ),
+        ]
+
+    def __str__(self):
+        return self.name
+
+    def get_absolute_url(self):
+        return reverse("billing:equipment-change", args=[self.pk])

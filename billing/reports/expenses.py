@@ -1,0 +1,45 @@
+"""What is due of the expenses that repeat, and what went out in a period."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from billing.models import Expense, RepeatingExpense
+from billing.repeating import unanswered
+from practice.lib.periods import Period
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A repeating expense that is due: the oldest day without an answer, and how many wait behind it."""
+
+    expense: RepeatingExpense
+    due: date
+    behind: int
+
+
+def proposed_expenses(on: date) -> list[Proposal]:
+    """Return what is due up to a day and neither booked nor left out, the oldest first."""
+    proposals = []
+    for row in RepeatingExpense.objects.select_related("vehicle").order_by("pk"):
+        waiting = unanswered(row.valid_from, row.months, row.valid_to, row.answered_through, on)
+        if waiting:
+            proposals.append(Proposal(row, waiting[0], len(waiting) - 1))
+    return sorted(proposals, key=lambda proposal: proposal.due)
+
+
+def spent_in(period: Period) -> Decimal:
+    """Return what went out in a period, in the practice's currency."""
+    return sum(Expense.objects.within(period).values_list("amount", flat=True), Decimal(0))
+
+
+def lately_used(count: int) -> list[str]:
+    """Return the categories of the last hundred expenses, the most used first, at most so many."""
+    last = list(Expense.objects.order_by("-pk").values_list("category", flat=True)[:100])
+    return sorted(set(last), key=lambda category: (-last.count(category), category))[:count]
+
+
+def known_vendors(count: int) -> list[str]:
+    """Return who was paid last, each once, at most so many."""
+    names = Expense.objects.exclude(vendor="").order_by("-pk").values_list("vendor", flat=True)[:400]
+    return list(dict.fromkeys(names))[:count]

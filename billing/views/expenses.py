@@ -1,0 +1,191 @@
+"""Expenses: what went out, what is due again, and the receipts."""
+
+import uuid
+from datetime import date
+from functools import partial
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from billing.actions.expenses import (
+    book_repeating,
+    change_expense,
+    leave_out_repeating,
+    record_expense,
+    remove_expense,
+)
+from billing.forms.expenses import ExpenseForm, RepeatingExpenseForm
+from billing.models import Expense, RepeatingExpense
+from billing.models.expense import CATEGORIES
+from billing.receipts import CONTENT_TYPES, receipt_file
+from billing.reports.expenses import known_vendors, lately_used, proposed_expenses, spent_in
+from billing.schedule_c import OF_A_VEHICLE
+from billing.tables import ExpenseTable, RepeatingExpenseTable
+from practice.actions.visits import only_vehicle
+from practice.lib.periods import tax_year, tax_year_of
+from practice.lib.profile import Profile
+from practice.lib.things import do, form_page, list_page
+from practice.lib.today import today
+
+GET_OR_POST = require_http_methods(["GET", "POST"])
+FORM = "billing/expenses/form.html"
+# Where nothing was booked yet: what a round asks for most. Common practice, no source.
+USUAL = ["vehicle fuel", "parking and tolls", "supplies", "tools and equipment"]
+BUTTONS, VENDORS = 4, 40
+
+
+@require_GET
+def expense_list(request: HttpRequest) -> HttpResponse:
+    """What went out, the latest first; what is due again stands on top."""
+    profile, now = Profile.for_request(request), today()
+    rows = Expense.objects.for_list()
+    words = request.GET.get("q", "").strip()
+    if words:
+        rows = rows.filter(vendor__icontains=words) | rows.filter(category__icontains=words)
+    table = ExpenseTable(rows, exclude=() if profile.country == "US" else ("line",))
+    return list_page(
+        request,
+        table,
+        "billing/expenses/list.html",
+        one="expense",
+        many="expenses",
+        here="money",
+        spent=spent_in(tax_year(tax_year_of(now, profile.country), profile.country)),
+        proposals=proposed_expenses(now),
+        buttons=lately_used(BUTTONS) or USUAL,
+    )
+
+
+@GET_OR_POST
+def expense_add(request: HttpRequest) -> HttpResponse:
+    """A new expense; the address may name a category, or what is due again with its day."""
+    asked = request.GET.get("category", "")
+    initial = {"date": today(), "uuid": uuid.uuid4(), "category": asked if asked in CATEGORIES else ""}
+    repeating, due = asked_proposal(request)
+    if repeating:
+        initial |= {name: getattr(repeating, name) for name in ("category", "amount", "vendor", "note")}
+        initial |= {"date": due, "vehicle": repeating.vehicle_id}
+
+    def save(form):
+        data = expense_data(form)
+        data["on"] = data.pop("date")
+        if repeating:
+            del data["uuid"]
+            return book_repeating(repeating, due, **data)
+        return record_expense(**data)
+
+    return form_page(
+        request,
+        partial(ExpenseForm, initial=initial),
+        heading=f"{repeating}, due again" if repeating else "What went out?",
+        back=(reverse("billing:expense-list"), "Expenses"),
+        save=save,
+        template=FORM,
+        vendors=known_vendors(VENDORS),
+    )
+
+
+def asked_proposal(request: HttpRequest) -> tuple[RepeatingExpense | None, date | None]:
+    """Return the repeating expense and the day that the address names; (None, None) where it names none.
+
+    Raises Http404 for what is none.
+    """
+    if "again" not in request.GET:
+        return None, None
+    try:
+        due = date.fromisoformat(request.GET.get("due", ""))
+        return get_object_or_404(RepeatingExpense, pk=int(request.GET["again"])), due
+    except ValueError:
+        raise Http404 from None
+
+
+def expense_data(form: ExpenseForm) -> dict:
+    """Return what was typed; what only a vehicle costs is the vehicle's, where there is just one."""
+    data = dict(form.cleaned_data)
+    if data["category"] in OF_A_VEHICLE and data["vehicle"] is None:
+        data["vehicle"] = only_vehicle()
+    return data
+
+
+@GET_OR_POST
+def expense_change(request: HttpRequest, pk: int) -> HttpResponse:
+    expense = get_object_or_404(Expense, pk=pk)
+    names = ("date", "category", "amount", "vendor", "vehicle", "note")
+    initial = {name: getattr(expense, name) for name in names}
+
+    def save(form):
+        data = dict(form.cleaned_data)
+        del data["uuid"]
+        return change_expense(expense, **data)
+
+    return form_page(
+        request,
+        partial(ExpenseForm, initial=initial, expense=expense),
+        heading=f"{expense.get_category_display()}",
+        back=(reverse("billing:expense-list"), "Expenses"),
+        save=save,
+        template=FORM,
+        vendors=known_vendors(VENDORS),
+        expense=expense,
+        more_acts=[{"url": reverse("billing:expense-remove", args=[pk]), "label": "Take it out of the book"}],
+    )
+
+
+@require_POST
+def expense_remove(request: HttpRequest, pk: int) -> HttpResponse:
+    expense = get_object_or_404(Expense, pk=pk)
+    then = reverse("billing:expense-list")
+    return do(request, remove_expense, expense, said="The expense is out of the book.", then=then)
+
+
+@require_GET
+def expense_receipt(request: HttpRequest, pk: int) -> HttpResponse:
+    """The photo or the PDF."""
+    expense = get_object_or_404(Expense.objects.exclude(receipt=""), pk=pk)
+    path = receipt_file(expense.receipt)
+    if not path.is_file():
+        raise Http404
+    response = HttpResponse(path.read_bytes(), content_type=CONTENT_TYPES[path.suffix])
+    name = f"receipt {expense.date.isoformat()}{path.suffix}"
+    response["Content-Disposition"] = f'inline; filename="{name}"'
+    return response
+
+
+@require_GET
+def repeating_list(request: HttpRequest) -> HttpResponse:
+    table = RepeatingExpenseTable(RepeatingExpense.objects.order_by("pk"))
+    return list_page(
+        request,
+        table,
+        "billing/expenses/repeating.html",
+        one="expense that repeats",
+        many="expenses that repeat",
+        here="money",
+    )
+
+
+@GET_OR_POST
+def repeating_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    row = get_object_or_404(RepeatingExpense, pk=pk) if pk else None
+    initial = None if row else {"valid_from": today(), "every": RepeatingExpense.Every.MONTH}
+    return form_page(
+        request,
+        partial(RepeatingExpenseForm, instance=row, initial=initial),
+        heading=f"{row}" if row else "What comes again?",
+        lead="It is proposed when it is due. Nothing is booked until you keep it.",
+        back=(reverse("billing:repeating-list"), "What repeats"),
+    )
+
+
+@require_POST
+def repeating_leave_out(request: HttpRequest, pk: int) -> HttpResponse:
+    """Book nothing for the day that was sent along."""
+    row = get_object_or_404(RepeatingExpense, pk=pk)
+    try:
+        due = date.fromisoformat(request.POST.get("due", ""))
+    except ValueError:
+        raise Http404 from None
+    then = reverse("billing:expense-list")
+    return do(request, leave_out_repeating, row, due, said=f"{row} is left out this time.", then=then)

@@ -1,0 +1,115 @@
+"""The documents and photos of the book: the folder `files`, and `files.csv` that names them."""
+
+import hashlib
+import logging
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+
+from billing.models import Expense
+from billing.receipts import LARGEST, clean_receipt, keep_receipt, name_of, receipt_file
+from practice.lib.logo import keep_logo, logo_file, picture_suffix
+from practice.project.book.columns import NAME, Column, File, ref, text
+from practice.project.book.values import Choice
+
+FILES_CSV, FILES_FOLDER = "files.csv", "files"
+LOGO, RECEIPT = "logo", "receipt"
+
+
+@dataclass(frozen=True)
+class Attachment:
+    """A file of the book: its name in the folder, what it is, whose it is, and where it lies."""
+
+    name: str
+    what: str
+    expense: Expense | None
+    path: Path
+
+
+def files_csv() -> File:
+    """Return the file that names the others. Names follow the content: another photo, another name."""
+    return File(
+        FILES_CSV,
+        (
+            text("name", NAME, required=True),
+            Column("what", Choice([LOGO, RECEIPT]), required=True),
+            ref("expense", "expenses.csv"),
+        ),
+        attachments,
+        known_by=("name", "expense"),
+    )
+
+
+def attachments() -> list[Attachment]:
+    """Return the logo, then the receipts in order of entry of their expenses.
+
+    A receipt whose file is gone from the data folder is left out, and the log says so.
+    """
+    logo = logo_file()
+    found = [Attachment(name_in_book(LOGO, logo), LOGO, None, logo)] if logo else []
+    for expense in Expense.objects.exclude(receipt="").order_by("pk"):
+        path = receipt_file(expense.receipt)
+        if path.is_file():
+            found.append(Attachment(expense.receipt, RECEIPT, expense, path))
+        else:
+            logging.getLogger(__name__).warning("The receipt %s of %s is gone.", path, expense)
+    return found
+
+
+def export_files(folder: Path) -> None:
+    """Put the files of the book into the folder `files`; where there are none, there is no folder."""
+    for attachment in attachments():
+        (folder / FILES_FOLDER).mkdir(exist_ok=True)
+        shutil.copyfile(attachment.path, folder / FILES_FOLDER / attachment.name)
+
+
+def read_files(folder) -> None:
+    """Look at each file that a book folder names; complain of what is missing, not named or no picture.
+
+    Names become those that the book keeps them under; `source` of a row is where its file lies.
+    """
+    named = set()
+    for row in folder.rows(FILES_CSV):
+        name = row["name"]
+        named.add(name)
+        path = folder.path / FILES_FOLDER / name
+        if Path(name).name != name or not path.is_file():
+            folder.complain(FILES_CSV, row.line, "name", f'"{name}" is not in the folder {FILES_FOLDER}')
+            continue
+        if (row["expense"] is None) == (row["what"] == RECEIPT):
+            message = "is needed for a receipt" if row["what"] == RECEIPT else "does not belong to a logo"
+            folder.complain(FILES_CSV, row.line, "expense", message)
+            continue
+        try:
+            row.values["name"], row.source = name_in_book(row["what"], path), path
+        except ValueError as error:
+            folder.complain(FILES_CSV, row.line, "name", f"{name}: {error}")
+    for name in sorted(_names_in(folder.path / FILES_FOLDER) - named):
+        folder.complain(f"{FILES_FOLDER}/{name}", None, "", f"is not named in {FILES_CSV}")
+
+
+def _names_in(path: Path) -> set[str]:
+    return (
+        {entry.name for entry in path.iterdir() if not entry.name.startswith(".")} if path.is_dir() else set()
+    )
+
+
+def name_in_book(what: str, path: Path) -> str:
+    """Return what the book calls a file, by its content. Raises ValueError for what it does not keep."""
+    content = _content(path)
+    if what == RECEIPT:
+        return name_of(clean_receipt(content))
+    return f"logo-{hashlib.sha256(content).hexdigest()[:8]}{picture_suffix(content)}"
+
+
+def _content(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(LARGEST + 1)
+
+
+def keep_attachment(what: str, path: Path) -> None:
+    """Keep a file that `read_files` found good."""
+    if what == RECEIPT:
+        keep_receipt(clean_receipt(_content(path)))
+    else:
+        keep_logo(_content(path))
