@@ -45,6 +45,44 @@ def expenses(begin: date, today: date) -> list[dict]:
     return rows
 
 
+def repeating(begin: date, today: date) -> list[dict]:
+    """Return what repeats: insurance and telephone, booked so far, and a journal that is due again."""
+    third = min(day for day in (begin + timedelta(n) for n in range(31)) if day.day == 3)
+    booked = today.replace(day=3) if today.day >= 3 else (today.replace(day=1) - timedelta(1)).replace(day=3)
+    rows = [
+        {
+            "ref": f"monthly-{category}",
+            "category": category,
+            "amount": amount,
+            "every": "month",
+            "from": third.isoformat(),
+            "vendor": vendor,
+            "answered_through": booked.isoformat(),
+        }
+        for category, amount, vendor in MONTHLY_EXPENSES
+        if vendor
+    ]
+    journal = {"ref": "journal", "category": "education", "amount": "38.00", "every": "year"}
+    return [*rows, journal | {"from": (today - timedelta(9)).isoformat(), "vendor": "Tarn Hoof Journal"}]
+
+
+def equipment(begin: date) -> list[dict]:
+    """Return tools: an anvil, a forge, and a grinder that was sold."""
+    came = (begin - timedelta(400)).isoformat()
+    return [
+        {"ref": "anvil", "name": "Anvil, 110 lb", "placed_in_service": came, "cost": "640.00"},
+        {"ref": "forge", "name": "Two-burner forge", "placed_in_service": came, "cost": "415.00"},
+        {
+            "ref": "grinder",
+            "name": "Belt grinder",
+            "placed_in_service": came,
+            "cost": "290.00",
+            "disposed_on": (begin + timedelta(200)).isoformat(),
+            "disposed_for": "120.00",
+        },
+    ]
+
+
 def deposits(clients: list[dict], begin: date, today: date) -> list[dict]:
     """Return payments made ahead by a few clients: credit that their next invoices use."""
     whole = (today - begin).days
