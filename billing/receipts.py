@@ -6,6 +6,7 @@ place, no time, no maker. A PDF is kept as it is.
 
 import hashlib
 import re
+from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
@@ -63,11 +64,23 @@ def _checked_pdf(content: bytes) -> bytes:
     return content
 
 
+@contextmanager
+def _whole_pictures():
+    """Refuse pictures that are cut off: WeasyPrint, once imported, has Pillow take them everywhere."""
+    from PIL import ImageFile
+
+    before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = before
+
+
 def _clean_photo(content: bytes) -> bytes:
     from PIL import Image, ImageOps
 
     try:
-        with Image.open(BytesIO(content), formats=["JPEG", "PNG"]) as photo:
+        with _whole_pictures(), Image.open(BytesIO(content), formats=["JPEG", "PNG"]) as photo:
             small = photo.width * photo.height <= MOST_PIXELS
             if small and _is_plain(photo, content):
                 photo.load()

@@ -3,7 +3,7 @@
 from io import BytesIO
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageFile
 
 from billing import receipts
 from billing.receipts import LARGEST, clean_receipt, keep_receipt, receipt_file
@@ -56,6 +56,16 @@ def test_what_is_clean_already_comes_back_as_it_is(content):
 
 def test_what_stands_behind_a_picture_is_left_out():
     assert b"secret" not in clean_receipt(photo() + b"secret")
+
+
+def test_a_photo_that_is_cut_off_is_refused_where_papers_were_made_before(monkeypatch):
+    # WeasyPrint sets this for the whole process when it is imported.
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+
+    with pytest.raises(ValueError, match="neither a photo"):
+        clean_receipt(photo(format="PNG")[:60])
+
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is True
 
 
 @pytest.mark.parametrize(
