@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from stock.views import items, orders, usage
+from stock.views import counting, items, orders, usage
 
 app_name = "stock"
 urlpatterns = [
@@ -24,6 +24,11 @@ urlpatterns = [
     path("orders/<int:pk>/csv/", orders.order_csv_file, name="order-csv"),
     path("order-lines/<int:pk>/cancel/", orders.line_cancel, name="line-cancel"),
     path("receipts/<int:pk>/take-back/", orders.receipt_take_back, name="receipt-take-back"),
+    path("counts/", counting.count_list, name="count-list"),
+    path("counts/<int:place>/", counting.count_sheet, name="count-sheet"),
+    path("counts/<int:place>/review/", counting.count_review, name="count-review"),
+    path("counts/<int:place>/post/", counting.count_post, name="count-post"),
+    path("counts/<int:place>/paper/", counting.count_paper, name="count-paper"),
     path("suppliers/", items.supplier_list, name="supplier-list"),
     path("suppliers/add/", items.supplier_change, name="supplier-add"),
     path("suppliers/<int:pk>/change/", items.supplier_change, name="supplier-change"),

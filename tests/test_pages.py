@@ -47,6 +47,7 @@ LISTS = [
     "stock:supplier-list",
     "stock:order-list",
     "stock:order-add",
+    "stock:count-list",
     "billing:owed",
     "billing:invoice-list",
     "billing:payment-list",
@@ -166,6 +167,8 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("stock:order-change", line.order.pk),
             ("stock:order-receive", line.order.pk),
             ("stock:line-cancel", line.pk),
+            ("stock:count-sheet", 0),
+            ("stock:count-review", 0),
         ]
     ]
     addresses += [reverse(f"billing:{name}-add") for name in ("expense", "repeating", "equipment")]

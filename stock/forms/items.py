@@ -25,6 +25,7 @@ class ItemForm(BookModelForm):
             "supplier",
             "lead_time_days",
             "service_level",
+            "shelf_order",
         ]
         labels = {
             "unit": "Counted in",
@@ -33,12 +34,14 @@ class ItemForm(BookModelForm):
             "taxable": "Taxed",
             "lead_time_days": "Days until it comes",
             "service_level": "Chance that it is there",
+            "shelf_order": "Place on the shelf",
         }
         help_texts = {
             "unit": "Such as each, ml, g.",
             "sale_price": "Blank: covered by the price of the work.",
             "taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",
             "service_level": "Between 0 and 1, such as 0.95.",
+            "shelf_order": "A number; blank: by kind, pattern and size. Count sheets follow it.",
         }
 
     def __init__(self, *args, **kwargs):

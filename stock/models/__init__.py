@@ -1,3 +1,4 @@
+from stock.models.counting import Found
 from stock.models.item import Fits, Item, Kind, Side
 from stock.models.movement import (
     Balance,
@@ -15,6 +16,7 @@ __all__ = [
     "Balance",
     "Checkpoint",
     "Fits",
+    "Found",
     "Item",
     "Kind",
     "Location",

@@ -35,7 +35,10 @@ class Side(models.TextChoices):
 
 
 class Item(Archivable):
-    """One thing that is kept on the shelf, by pattern and size. Quantities are in its `unit`, singly."""
+    """One thing that is kept on the shelf, by pattern and size. Quantities are in its `unit`, singly.
+
+    `shelf_order` is its place on the shelf where that is not the trade's order.
+    """
 
     name = models.CharField(max_length=200)
     kind = models.CharField(max_length=20, choices=Kind)
@@ -52,6 +55,7 @@ class Item(Archivable):
     service_level = ExactField(default=Decimal("0.95"))
     sale_price = ExactField(null=True, blank=True)
     taxable = models.BooleanField(default=False)
+    shelf_order = models.PositiveIntegerField(null=True, blank=True)
 
     class Meta(Archivable.Meta):
         constraints = [

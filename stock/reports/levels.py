@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import OuterRef, Subquery
+from django.db.models import OuterRef, Subquery, Sum
 
-from stock.models import Item, Movement, MovementKind, Shelf, Valuation
+from practice.lib.fields import ExactField
+from stock.models import Item, Location, Movement, MovementKind, Shelf, Valuation
 
 
 def on_hand() -> dict[int, Decimal]:
@@ -29,6 +30,21 @@ def levels(on: date) -> dict[int, Level]:
     shelves = Shelf.objects.annotate(last=Subquery(rows.values("pk")[:1])).filter(last__isnull=False)
     last = Valuation.objects.filter(pk__in=shelves.values("last"))
     return {item: Level(*level) for item, *level in last.values_list("item", "on_hand", "value")}
+
+
+def quantities(on: date) -> dict[int, dict[int | None, Decimal]]:
+    """Return how much of each item lay at each location at the end of a day, by their keys, if any moved."""
+    rows = Valuation.objects.filter(movement__date__lte=on).order_by().values_list("item", "location")
+    found: dict[int, dict] = defaultdict(dict)
+    for item, location, quantity in rows.annotate(there=Sum("quantity", output_field=ExactField())):
+        found[item][location] = quantity
+    return dict(found)
+
+
+def quantities_at(on: date, location: Location | None) -> dict[int, Decimal]:
+    """Return how much of each item lay at one location (None: the one shelf) at the end of a day."""
+    key = location.pk if location else None
+    return {item: there[key] for item, there in quantities(on).items() if key in there}
 
 
 def to_count() -> list[Item]:

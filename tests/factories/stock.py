@@ -7,7 +7,7 @@ import factory
 from factory.django import DjangoModelFactory
 
 from stock.actions.movements import receive_item
-from stock.models import Item, Location, Order, OrderLine, Supplier
+from stock.models import Found, Item, Location, Order, OrderLine, Supplier
 
 
 class SupplierFactory(DjangoModelFactory):
@@ -52,3 +52,12 @@ class OrderLineFactory(DjangoModelFactory):
     item = factory.SubFactory(ItemFactory)
     quantity = Decimal(20)
     pack_size = Decimal(10)
+
+
+class FoundFactory(DjangoModelFactory):
+    class Meta:
+        model = Found
+
+    item = factory.SubFactory(ItemFactory)
+    date = date(2026, 10, 14)
+    quantity = Decimal(1)

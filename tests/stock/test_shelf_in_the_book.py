@@ -33,6 +33,7 @@ SHELF = {
     "2026-10-15,shoe,10,3.955,,\n2026-10-13,nail,250,0.05596,,shop\n",
     "counts_csv": "date,item,quantity,unit_cost,location\n2026-09-30,shoe,2,3.10,shop\n"
     "2026-09-30,shoe,1,3.20,truck\n2026-10-16,shoe,6,,shop\n",
+    "count_sheets_csv": "item,location,date,quantity,unit_cost\nnail,shop,2026-10-22,180,\n",
     "stock_facts_csv": "date,item,kind,quantity,location,to_location,visit,horse,reverses,note\n"
     "2026-10-02,shoe,transfer,2,shop,truck,,,,\n2026-10-15,shoe,visit return,1,,,v1,sorrel,,\n"
     "2026-10-15,shoe,supplier return,1,,,,,,bent\n2026-10-16,nail,waste,5,truck,,,,,\n"

@@ -32,7 +32,7 @@ from practice.project.book.values import (
     Clock,
     Whole,
 )
-from stock.models import Movement, MovementKind, Purchase
+from stock.models import Found, Movement, MovementKind, Purchase
 
 
 def days() -> tuple[File, ...]:
@@ -156,6 +156,19 @@ def facts() -> tuple[File, ...]:
             ),
             counts,
             known_by=("date", "item", "location"),
+        ),
+        File(
+            "count_sheets.csv",
+            (
+                ref("item", "items.csv", required=True),
+                ref("location", "locations.csv"),
+                Column("date", DAY, required=True),
+                Column("quantity", NOT_NEGATIVE, required=True),
+                Column("unit_cost", NOT_NEGATIVE),
+            ),
+            lambda: Found.objects.select_related("item", "location").order_by("pk"),
+            known_by=("item", "location"),
+            updates=True,
         ),
         File(
             "stock_facts.csv",

@@ -183,6 +183,7 @@ def things() -> tuple[File, ...]:
                 Column("sale_price", NOT_NEGATIVE),
                 yes_no("taxable"),
                 yes_no("archived"),
+                Column("shelf_order", Whole(0, 9999)),
             ),
             lambda: Item.objects.select_related("supplier").order_by("pk"),
             known_by=("ref",),

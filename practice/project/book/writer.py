@@ -46,7 +46,7 @@ from practice.project.book.values import RefOf
 from stock.actions.movements import LAST, movement_of
 from stock.actions.valuing import value_items
 from stock.facts import RANK
-from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
+from stock.models import Found, Item, Location, Movement, MovementKind, Purchase, Supplier
 
 BATCH = 400
 RENAMED = {"from": "valid_from", "to": "valid_to"}
@@ -218,6 +218,8 @@ class Writer:
             ]
         )
         self._other_facts()
+        self.add("count_sheets.csv", Found)
+        self.change("count_sheets.csv")
 
     def _movement(self, row: Row, kind: str, unit_cost=None, location: str | None = None, **more) -> Movement:
         return Movement(

@@ -1,0 +1,83 @@
+"""The sheet of a place: what was found of each item there."""
+
+from decimal import Decimal
+
+from practice.lib.forms import BookForm, DayField, NumberField
+from stock.actions.counting import Typed
+from stock.models import Item
+from stock.reports.counting import Line, Sheet
+
+
+class SheetForm(BookForm):
+    """A field for each line of a sheet, all of them optional.
+
+    The page carries what it was filled with, so that only what was typed on it is kept: two may fill in
+    one sheet at once.
+    """
+
+    date = DayField(label="At the end of")
+
+    def __init__(self, *args, sheet: Sheet, keep_at: str = "", **kwargs):
+        initial = {"date": sheet.on} if sheet.on else {}
+        for line in sheet.lines:
+            if line.found:
+                initial[f"found_{line.item.pk}"] = line.found.quantity
+                initial[f"cost_{line.item.pk}"] = line.found.unit_cost
+        super().__init__(*args, initial=kwargs.pop("initial", {}) | initial, **kwargs)
+        self.sheet = sheet
+        for line in sheet.lines:
+            self._add(line, keep_at)
+
+    def _add(self, line: Line, keep_at: str) -> None:
+        key, item = line.item.pk, line.item
+        fields = {
+            f"found_{key}": NumberField(
+                label=f"Found of {item}", required=False, low=Decimal(0), example="14"
+            )
+        }
+        if line.asks_cost:
+            fields[f"cost_{key}"] = NumberField(
+                label=f"Cost of one {item}", required=False, low=Decimal(0), example="3.40"
+            )
+        for name, field in fields.items():
+            field.show_hidden_initial = True
+            field.profile = self.profile
+            field.widget.attrs |= {
+                "hx-post": keep_at,
+                "hx-trigger": "change",
+                "hx-target": f"#said-{key}",
+                "hx-swap": "outerHTML",
+                "aria-label": field.label,
+            }
+            self.fields[name] = field
+
+    @property
+    def sections(self) -> list[tuple[str, list[dict]]]:
+        """Return the lines by kind, each with its fields."""
+        return [(label, [self.row(line) for line in lines]) for label, lines in self.sheet.sections]
+
+    def row(self, line: Line) -> dict:
+        key = line.item.pk
+        cost = self[f"cost_{key}"] if line.asks_cost else None
+        return {"item": line.item, "found": self[f"found_{key}"], "cost": cost, "kept": line.found}
+
+    def mark_kept(self) -> None:
+        """Have the page carry what was kept: what is typed next is compared with that."""
+        self.data = self.data.copy()
+        for name in self.fields:
+            if name not in self.errors:
+                self.data[self.add_initial_prefix(name)] = self.data.get(name, "")
+
+    def typed(self, only: str | None = None) -> dict[Item, Typed]:
+        """Return what was typed and can be read, by item; what stayed as the page had it is left out.
+
+        `only` the name of one field: that field's line alone.
+        """
+        typed = {}
+        for line in self.sheet.lines:
+            names = [f"found_{line.item.pk}", f"cost_{line.item.pk}"]
+            asked = only is None or only in names
+            readable = not any(name in self.errors for name in names)
+            if asked and readable and set(names) & set(self.changed_data):
+                typed[line.item] = Typed(*(self.cleaned_data.get(name) for name in names))
+        return typed
