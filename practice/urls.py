@@ -66,6 +66,7 @@ def patterns(prices: Callable) -> list:
         path("legs/<int:pk>/remove/", round.leg_remove, name="leg-remove"),
         path("visits/<int:pk>/", visits.visit_detail, name="visit-detail"),
         path("visits/<int:pk>/complete/", visits.visit_complete, name="visit-complete"),
+        path("visits/<int:pk>/return/", visits.visit_return, name="visit-return"),
         path("visits/<int:pk>/move/", round.visit_move, name="visit-move"),
         path("visits/<int:pk>/cancel/", round.visit_cancel, name="visit-cancel"),
         path("visits/<int:pk>/reopen/", round.visit_reopen, name="visit-reopen"),

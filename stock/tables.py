@@ -1,13 +1,16 @@
-"""Lists of suppliers and of an item's ledger."""
+"""Lists of suppliers, of places and of an item's ledger."""
+
+from collections.abc import Callable, Iterable, Mapping
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 
 from practice.lib import formats
-from stock.models import Order, Supplier, Valuation
+from stock.facts import CORRECTION
+from stock.models import Location, MovementKind, Order, Supplier, Valuation
 
-NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
+NAME, NUM, WIDE = ({"td": {"class": kind}} for kind in ("name", "num", "wide"))
 
 
 class SupplierTable(tables.Table):
@@ -45,24 +48,79 @@ class OrderTable(tables.Table):
         return "still to come" if value else "closed"
 
 
+class LocationTable(tables.Table):
+    name = tables.Column(attrs=NAME)
+    kept = tables.Column(verbose_name="Items", attrs=NUM)
+    below = tables.Column(verbose_name="Below zero", attrs=NUM)
+
+    class Meta:
+        template_name = "parts/table.html"
+        model = Location
+        fields = ("name", "kept", "below")
+        orderable = False
+        empty_text = "One shelf. Add places where stock lies at more than one: the truck, the shop."
+
+    def render_name(self, value, record):
+        return format_html('<a href="{}">{}</a>', reverse("stock:location-change", args=[record.pk]), value)
+
+
+# What the part above knows of jobs (a horse at its visit): for some of them, a link's words and address.
+Causes = Callable[[Iterable[str]], Mapping[str, tuple[str, str]]]
+
+
 class LedgerTable(tables.Table):
+    """The rows of one item's ledger. `causes` says what the jobs of a page's rows are."""
+
     date = tables.Column(accessor="movement__date", attrs=NAME)
     kind = tables.Column()
+    cause = tables.Column(empty_values=(), verbose_name="Because of", attrs=WIDE)
     location = tables.Column()
     quantity = tables.Column(attrs=NUM)
     cost = tables.Column(attrs=NUM)
     on_hand = tables.Column(verbose_name="On hand", attrs=NUM)
     value = tables.Column(attrs=NUM)
+    back = tables.Column(empty_values=(), verbose_name="")
 
     class Meta:
         template_name = "parts/table.html"
         model = Valuation
-        fields = ("date", "kind", "location", "quantity", "cost", "on_hand", "value")
+        fields = ("date", "kind", "cause", "location", "quantity", "cost", "on_hand", "value", "back")
         orderable = False
         empty_text = "Nothing came or went yet. Count it first: the opening shelf."
 
+    def __init__(self, *args, causes: Causes, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.causes = causes
+
+    def before_render(self, request):
+        jobs = {row.record.movement.job for row in self.paginated_rows} - {""}
+        self.caused = self.causes(jobs)
+
     def render_date(self, value):
         return formats.medium_date(value, self.profile.locale)
+
+    def render_cause(self, record):
+        fact = record.movement
+        words = []
+        if fact.kind == MovementKind.REVERSAL:
+            day = formats.medium_date(fact.reverses.date, self.profile.locale)
+            words.append(f"takes back {fact.reverses.get_kind_display().lower()} of {day}")
+        if fact.job in self.caused:
+            said, address = self.caused[fact.job]
+            words.append(format_html('<a href="{}">{}</a>', address, said))
+        purchase = getattr(fact, "purchase", None)
+        if purchase:
+            words += [str(word) for word in (purchase.supplier, purchase.reference) if word]
+        if fact.note:
+            words.append(fact.note)
+        return format_html_join(", ", "{}", ((word,) for word in words))
+
+    def render_back(self, record):
+        fact = record.movement
+        takes = fact.kind in (MovementKind.USE, MovementKind.REVERSAL) or hasattr(fact, "reversal")
+        if takes or record.kind == CORRECTION or (fact.kind == MovementKind.TRANSFER and record.quantity > 0):
+            return ""
+        return format_html('<a href="{}">Take it back</a>', reverse("stock:fact-reverse", args=[fact.pk]))
 
     def render_quantity(self, value):
         return formats.quantity(value, self.profile.locale)

@@ -2,18 +2,20 @@
 
 from django.urls import path
 
-from stock.views import counting, items, orders, usage
+from stock.tables import Causes
+from stock.views import counting, facts, items, orders, usage
 
 app_name = "stock"
 urlpatterns = [
     path("truck/", items.truck, name="truck"),
     path("truck/usage/", usage.usage_page, name="usage"),
     path("items/add/", items.item_change, name="item-add"),
-    path("items/<int:pk>/", items.item_detail, name="item-detail"),
     path("items/<int:pk>/change/", items.item_change, name="item-change"),
     path("items/<int:pk>/archive/", items.item_archive, name="item-archive"),
-    path("items/<int:pk>/receive/", items.item_receive, name="item-receive"),
-    path("items/<int:pk>/count/", items.item_count, name="item-count"),
+    *[
+        path(f"items/<int:pk>/{page}/", facts.item_fact, {"page": page}, name=f"item-{page}")
+        for page in facts.PAGES
+    ],
     path("orders/", orders.order_list, name="order-list"),
     path("orders/add/", orders.order_add, name="order-add"),
     path("orders/<int:pk>/", orders.order_detail, name="order-detail"),
@@ -32,4 +34,16 @@ urlpatterns = [
     path("suppliers/", items.supplier_list, name="supplier-list"),
     path("suppliers/add/", items.supplier_change, name="supplier-add"),
     path("suppliers/<int:pk>/change/", items.supplier_change, name="supplier-change"),
+    path("places-of-stock/", items.location_list, name="location-list"),
+    path("places-of-stock/add/", items.location_change, name="location-add"),
+    path("places-of-stock/<int:pk>/change/", items.location_change, name="location-change"),
 ]
+
+
+def patterns(causes: Causes) -> list:
+    """Return the addresses; `causes` says what caused a fact, where this part does not know it."""
+    return [
+        path("items/<int:pk>/", items.item_detail, {"causes": causes}, name="item-detail"),
+        path("facts/<int:pk>/take-back/", facts.fact_reverse, {"causes": causes}, name="fact-reverse"),
+        *urlpatterns,
+    ]

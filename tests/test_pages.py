@@ -48,6 +48,7 @@ LISTS = [
     "stock:order-list",
     "stock:order-add",
     "stock:count-list",
+    "stock:location-list",
     "billing:owed",
     "billing:invoice-list",
     "billing:payment-list",
@@ -167,8 +168,12 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("stock:order-change", line.order.pk),
             ("stock:order-receive", line.order.pk),
             ("stock:line-cancel", line.pk),
+            *[(f"stock:item-{page}", item.pk) for page in ("waste", "withdraw", "return", "transfer")],
+            ("stock:fact-reverse", item.movements.first().pk),
             ("stock:count-sheet", 0),
             ("stock:count-review", 0),
+            ("practice:visit-return", visit.pk),
+            ("practice:vehicle-change", truck.pk),
         ]
     ]
     addresses += [reverse(f"billing:{name}-add") for name in ("expense", "repeating", "equipment")]

@@ -1,17 +1,28 @@
 """What visits take from the shelf, and give back."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 
 from django.db import transaction
 
-from practice.models import MaterialUse, Visit
+from practice.lib.errors import RuleBroken
+from practice.models import Horse, MaterialReturn, MaterialUse, Visit
 from stock.actions.movements import NewFact, add_facts, reverse_movements
-from stock.models import MovementKind
+from stock.models import Item, Location, MovementKind
 
 
 def job_key(visit_id: int, horse_id: int) -> str:
     """Return the key that the uses on a horse at a visit and their returns share."""
     return f"{visit_id}/{horse_id}"
+
+
+def visit_and_horse(job: str) -> tuple[int, int]:
+    """Return the keys of the visit and the horse that a job is; (0, 0) for anything else."""
+    visit, _, horse = job.partition("/")
+    return (int(visit), int(horse)) if visit.isdigit() and horse.isdigit() else (0, 0)
 
 
 def use_of(use: MaterialUse, visit: Visit) -> NewFact:
@@ -49,3 +60,64 @@ def give_back_materials(visit: Visit, uses: Iterable[MaterialUse] | None = None)
     for use in uses:
         use.movement = None
     MaterialUse.objects.bulk_update(uses, ["movement"])
+
+
+@dataclass(frozen=True)
+class Out:
+    """What is still out of an item at a horse of a visit: used there, and not come back."""
+
+    horse: Horse
+    item: Item
+    quantity: Decimal
+
+
+def still_out(visit: Visit) -> list[Out]:
+    """Return what of a done visit's materials has not come back, by horse and item in order of entry."""
+    used: dict[tuple[Horse, Item], Decimal] = defaultdict(Decimal)
+    uses = visit.materials.filter(movement__isnull=False).select_related("horse", "item").order_by("pk")
+    for use in uses:
+        used[use.horse, use.item] += use.quantity
+    returns = visit.returns.filter(movement__reversal=None).select_related("horse", "movement__item")
+    for back in returns:
+        used[back.horse, back.movement.item] -= back.movement.quantity
+    return [Out(horse, item, quantity) for (horse, item), quantity in used.items() if quantity > 0]
+
+
+@transaction.atomic
+def return_materials(
+    visit: Visit,
+    came_back: Sequence[tuple[Horse, Item, Decimal]],
+    *,
+    on: date,
+    location: Location | None = None,
+    note: str = "",
+) -> list[MaterialReturn]:
+    """Write down what of a visit's materials came back on a later day, to where it left or to a place named.
+
+    Raises RuleBroken for the day of the visit or one before, for a closed day, for nothing, and for
+    more than was used there.
+    """
+    if not came_back:
+        raise RuleBroken("Type what came back.")
+    if on <= visit.date:
+        raise RuleBroken(
+            f"What comes back is dated after the visit, {visit.date.isoformat()}. What was not used at all is"
+            " taken off the visit."
+        )
+    facts = [
+        NewFact(
+            item=item,
+            date=on,
+            kind=MovementKind.VISIT_RETURN,
+            quantity=quantity,
+            location=location,
+            job=job_key(visit.pk, horse.pk),
+            note=note,
+        )
+        for horse, item, quantity in came_back
+    ]
+    returns = [
+        MaterialReturn(movement=movement, visit=visit, horse=horse)
+        for movement, (horse, _, _) in zip(add_facts(facts), came_back, strict=True)
+    ]
+    return MaterialReturn.objects.bulk_create(returns)

@@ -10,6 +10,7 @@ from practice.lib.forms import BookModelForm
 from practice.lib.logo import picture_suffix
 from practice.lib.profile import Profile
 from practice.models import Service, Vehicle
+from stock.models import Location
 
 
 class ServiceForm(BookModelForm):
@@ -39,8 +40,17 @@ class ServiceForm(BookModelForm):
 class VehicleForm(BookModelForm):
     class Meta:
         model = Vehicle
-        fields = ["name", "placed_in_service"]
-        labels = {"placed_in_service": "In service since"}
+        fields = ["name", "placed_in_service", "location"]
+        labels = {"placed_in_service": "In service since", "location": "Carries the stock of"}
+        help_texts = {"location": "What a visit with this vehicle uses leaves that place."}
+        error_messages = {"location": {"unique": "Another vehicle carries that stock already."}}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        places = Location.objects.order_by("pk")
+        self.fields["location"].queryset, self.fields["location"].empty_label = places, "None"
+        if not places.exists():
+            del self.fields["location"]
 
 
 class SettingsForm(BookModelForm):

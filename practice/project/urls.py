@@ -7,6 +7,8 @@ from practice import urls as practice_urls
 from practice.project.health import health
 from practice.project.home import home
 from practice.project.login import Login, Logout
+from practice.reports.causes import causes_of
+from stock import urls as stock_urls
 
 urlpatterns = [
     path("health/", health, name="health"),
@@ -14,6 +16,6 @@ urlpatterns = [
     path("logout/", Logout.as_view(), name="logout"),
     path("", home, name="home"),
     path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
-    path("", include("stock.urls")),
+    path("", include((stock_urls.patterns(causes=causes_of), "stock"))),
     path("", include("billing.urls")),
 ]

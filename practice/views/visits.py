@@ -2,8 +2,9 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -12,8 +13,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from practice.actions.materials import return_materials, still_out
 from practice.actions.visits import complete_visit
 from practice.actions.work import keep_work
+from practice.forms.returns import ReturnForm
 from practice.forms.visits import FindingForm
 from practice.forms.work import FEET, FORE, Bench, Draft
 from practice.lib.errors import RuleBroken
@@ -92,6 +95,7 @@ def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "found": found if words else [],
         "legs": visit.legs.select_related("vehicle").order_by("pk"),
         "is_today": visit.date == today(),
+        "can_return": visit.materials.filter(movement__isnull=False).exists(),
         "here": "round",
     }
     return render(request, "practice/visits/detail.html", context)
@@ -290,4 +294,29 @@ def finding_add(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
         back=(reverse("practice:visit-horse", args=[pk, horse]), str(animal)),
         save=save,
         keep="Keep the finding",
+    )
+
+
+@GET_OR_POST
+def visit_return(request: HttpRequest, pk: int) -> HttpResponse:
+    """What came back from a visit after its day."""
+    visit = get_visit(pk)
+    out = still_out(visit)
+
+    def save(form):
+        data = form.cleaned_data
+        return return_materials(
+            visit, form.came_back(), on=data["date"], location=data.get("location"), note=data["note"]
+        )
+
+    return form_page(
+        request,
+        partial(ReturnForm, out=out, initial={"date": max(today(), visit.date + timedelta(1))}),
+        heading=f"Back from {visit.place}" if out else "Nothing is out.",
+        lead="It comes back at what it cost there. What was not used at all is taken off the visit instead."
+        if out
+        else "Everything that the visit used has come back.",
+        back=(reverse("practice:visit-detail", args=[pk]), "Visit"),
+        save=save,
+        keep="Take it back in",
     )

@@ -114,6 +114,19 @@ def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
     return reversals
 
 
+def take_back(movement: Movement) -> Movement:
+    """Take back one fact that was written down by hand; return the fact that does it.
+
+    Raises RuleBroken for a use, which is mended on its visit, for what takes something back itself, and
+    as `reverse_movements`.
+    """
+    if movement.kind == MovementKind.USE:
+        raise RuleBroken("What a visit used is mended on the visit.")
+    if movement.kind == MovementKind.REVERSAL:
+        raise RuleBroken("This takes a fact back; write the fact down anew instead.")
+    return reverse_movements([movement])[0]
+
+
 @transaction.atomic
 def receive_item(
     item: Item,

@@ -2,9 +2,7 @@
 
 from decimal import Decimal
 
-from django import forms
-
-from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
+from practice.lib.forms import BookModelForm
 from stock.models import Item, Location, Supplier
 
 
@@ -61,36 +59,7 @@ class SupplierForm(BookModelForm):
         labels = {"lead_time_days": "Days until a delivery comes"}
 
 
-class DeliveryForm(BookForm):
-    """What came in of one item."""
-
-    date = DayField(label="On")
-    quantity = NumberField(label="How many, in units", above=Decimal(0), example="20")
-    unit_cost = NumberField(label="Cost of one", low=Decimal(0), example="3.40")
-    supplier = forms.ModelChoiceField(Supplier.objects.none(), required=False, label="From")
-    reference = forms.CharField(required=False, label="Delivery note", max_length=200)
-    location = forms.ModelChoiceField(Location.objects.none(), required=False, label="To")
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["supplier"].queryset = Supplier.objects.current().order_by("name")
-        self.fields["location"].queryset = Location.objects.order_by("pk")
-
-
-class CountForm(BookForm):
-    """What was found of one item at the end of a day."""
-
-    date = DayField(label="At the end of")
-    quantity = NumberField(label="Found, in units", low=Decimal(0), example="14")
-    unit_cost = NumberField(
-        required=False,
-        label="Cost of one",
-        low=Decimal(0),
-        example="3.40",
-        help_text="Only used for what the shelf held before the book began.",
-    )
-    location = forms.ModelChoiceField(Location.objects.none(), required=False, label="At")
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["location"].queryset = Location.objects.order_by("pk")
+class LocationForm(BookModelForm):
+    class Meta:
+        model = Location
+        fields = ["name"]

@@ -127,6 +127,14 @@ class Purchase(models.Model):
         return self.reference or str(self.movement)
 
 
+class ValuationQuerySet(models.QuerySet):
+    def for_list(self):
+        """Rows with all that one line of a ledger's page shows."""
+        return self.select_related(
+            "location", "movement__reverses", "movement__reversal", "movement__purchase__supplier"
+        )
+
+
 class Valuation(models.Model):
     """One row of an item's ledger: what a fact moved and cost, and what was left after it.
 
@@ -144,6 +152,8 @@ class Valuation(models.Model):
     cost = ExactField()
     on_hand = ExactField()
     value = ExactField()
+
+    objects = ValuationQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -203,7 +213,7 @@ class Balance(models.Model):
     """How much of an item lies at one location (none: the one shelf), kept beside the facts."""
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="balances")
-    location = models.ForeignKey(Location, null=True, on_delete=models.PROTECT, related_name="+")
+    location = models.ForeignKey(Location, null=True, on_delete=models.PROTECT, related_name="balances")
     quantity = ExactField(default=Decimal(0))
 
     class Meta:

@@ -1,6 +1,7 @@
 from django.db import models
+from django.db.models import Count, Q
 
-from practice.lib.rows import Archivable, Referenced
+from practice.lib.rows import Archivable, Referenced, ReferencedQuerySet
 
 
 class Supplier(Archivable):
@@ -15,6 +16,15 @@ class Supplier(Archivable):
         return self.name
 
 
+class LocationQuerySet(ReferencedQuerySet):
+    def with_kept(self):
+        """Annotate `kept`: of how many items there is something there, and `below` zero of how many."""
+        return self.annotate(
+            kept=Count("balances", filter=Q(balances__quantity__gt=0)),
+            below=Count("balances", filter=Q(balances__quantity__lt=0)),
+        )
+
+
 class Location(Referenced):
     """Where stock lies: a truck or the shop. Without any there is one shelf.
 
@@ -22,6 +32,8 @@ class Location(Referenced):
     """
 
     name = models.CharField(max_length=200)
+
+    objects = LocationQuerySet.as_manager()
 
     def __str__(self):
         return self.name

@@ -1,4 +1,4 @@
-"""The truck: items by kind and size, an item's ledger, deliveries and counts; suppliers."""
+"""The truck: items by kind and size, an item and its ledger; suppliers and places."""
 
 from functools import partial
 
@@ -10,13 +10,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
-from stock.actions.movements import count_item, receive_item
-from stock.forms.items import CountForm, DeliveryForm, ItemForm, SupplierForm
-from stock.models import Item, Kind, Supplier
+from stock.actions.locations import add_location
+from stock.forms.items import ItemForm, LocationForm, SupplierForm
+from stock.models import Item, Kind, Location, Supplier
 from stock.reports.levels import on_hand, running_low, to_count
 from stock.reports.orders import on_order
 from stock.reports.sizes import Cell, size_rows
-from stock.tables import LedgerTable, SupplierTable
+from stock.tables import Causes, LedgerTable, LocationTable, SupplierTable
 
 GET_OR_POST = require_http_methods(["GET", "POST"])
 
@@ -41,17 +41,20 @@ def truck(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def item_detail(request: HttpRequest, pk: int) -> HttpResponse:
+def item_detail(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
+    """An item: what is on hand and where, and its ledger, each row with what caused it."""
     item = get_object_or_404(Item.objects.select_related("supplier", "shelf"), pk=pk)
-    rows = item.ledger.select_related("movement", "location").order_by("-position")
+    rows = item.ledger.for_list().order_by("-position")
     context = {
         "item": item,
         "shelf": getattr(item, "shelf", None),
+        "places": Location.objects.count(),
         "balances": item.balances.select_related("location").order_by("location"),
         "on_order": on_order(today()).get(pk),
         "here": "truck",
     }
-    return list_page(request, LedgerTable(rows), "stock/item.html", one="entry", many="entries", **context)
+    table = LedgerTable(rows, causes=causes)
+    return list_page(request, table, "stock/item.html", one="entry", many="entries", **context)
 
 
 @GET_OR_POST
@@ -77,52 +80,6 @@ def item_archive(request: HttpRequest, pk: int) -> HttpResponse:
     return do(request, item.save, update_fields=["archived"], said=said, then=target)
 
 
-@GET_OR_POST
-def item_receive(request: HttpRequest, pk: int) -> HttpResponse:
-    item = get_object_or_404(Item, pk=pk)
-
-    def save(form):
-        data = form.cleaned_data
-        return receive_item(
-            item,
-            data["quantity"],
-            data["unit_cost"],
-            on=data["date"],
-            location=data["location"],
-            supplier=data["supplier"],
-            reference=data["reference"],
-        )
-
-    return form_page(
-        request,
-        partial(DeliveryForm, initial={"date": today(), "supplier": item.supplier_id}),
-        heading=f"A delivery of {item}",
-        back=(reverse("stock:item-detail", args=[pk]), str(item)),
-        save=save,
-        keep="Take it in",
-    )
-
-
-@GET_OR_POST
-def item_count(request: HttpRequest, pk: int) -> HttpResponse:
-    item = get_object_or_404(Item, pk=pk)
-
-    def save(form):
-        data = form.cleaned_data
-        return count_item(
-            item, data["quantity"], on=data["date"], location=data["location"], unit_cost=data["unit_cost"]
-        )
-
-    return form_page(
-        request,
-        partial(CountForm, initial={"date": today()}),
-        heading=f"Count {item}",
-        back=(reverse("stock:item-detail", args=[pk]), str(item)),
-        save=save,
-        keep="Keep the count",
-    )
-
-
 @require_GET
 def supplier_list(request: HttpRequest) -> HttpResponse:
     table = SupplierTable(Supplier.objects.current().order_by("name", "pk"))
@@ -137,4 +94,25 @@ def supplier_change(request: HttpRequest, pk: int | None = None) -> HttpResponse
         partial(SupplierForm, instance=supplier),
         heading=f"{supplier}" if supplier else "A new supplier",
         back=(reverse("stock:supplier-list"), "Suppliers"),
+    )
+
+
+@require_GET
+def location_list(request: HttpRequest) -> HttpResponse:
+    table = LocationTable(Location.objects.with_kept().order_by("pk"))
+    return list_page(request, table, "stock/locations.html", one="place", many="places", here="truck")
+
+
+@GET_OR_POST
+def location_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    location = get_object_or_404(Location, pk=pk) if pk else None
+    return form_page(
+        request,
+        partial(LocationForm, instance=location),
+        heading=f"{location}" if location else "A new place",
+        lead=""
+        if location
+        else "A truck or the shop. What has been on the one shelf so far lies at the first.",
+        back=(reverse("stock:location-list"), "Places"),
+        save=None if location else lambda form: add_location(form.cleaned_data["name"]),
     )

@@ -1,0 +1,16 @@
+"""Places where stock lies."""
+
+from django.db import transaction
+
+from stock.actions.valuing import value_items
+from stock.models import Location, Movement
+
+
+@transaction.atomic
+def add_location(name: str) -> Location:
+    """Add a place. With the first one all that lay on the one shelf lies there; no cost changes."""
+    is_first = not Location.objects.exists()
+    location = Location.objects.create(name=name)
+    if is_first:
+        value_items(Movement.objects.order_by().values_list("item", flat=True).distinct())
+    return location
