@@ -1,18 +1,22 @@
 """What the shelf cost: the ledger of one item, worked out from its facts by date. Pure, on plain values.
 
-Moving weighted average (perpetual) or FIFO, one average or one queue of layers over all locations.
+Moving weighted average (perpetual) or FIFO, each from its day on; one average or one queue of layers over
+all locations.
 The shelf is right and the book is wrong: a use may take the book below zero; the short units are
 booked at the last known cost, and the receipt that covers them corrects it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
 from practice.lib.errors import RuleBroken
 from stock.facts import (
+    AVERAGE,
     CORRECTION,
     COUNT,
+    FIFO,
     IN_THE_LEDGER,
     RECEIPT,
     REVERSAL,
@@ -28,6 +32,7 @@ from stock.facts import (
     Short,
     State,
     cost_of,
+    method_on,
     part_of,
     round4,
 )
@@ -38,20 +43,27 @@ def work_out(
     method: str,
     state: State | None = None,
     *,
+    changes: Sequence[tuple[date, str]] = (),
     rows_before: int = 0,
     mark_every: int = 0,
 ) -> Ledger:
     """Return the ledger of one item from its facts in ledger order, going on from `state`.
 
-    `method` is `moving_average` or `fifo`. Pairs of fact and reversal are left out by the caller.
+    `method` is `moving_average` or `fifo`; `changes` are the days from which another one holds, in order.
+    Pairs of fact and reversal are left out by the caller.
     The uses that a return gives back, and the fact that a late reversal takes back, have to be among
     `facts` (or in `state`, where it comes from `work_out` itself). A mark is made where the ledger,
     which had `rows_before`, passes another `mark_every` rows; 0: none.
     Raises RuleBroken where more comes back from a visit than was used there.
     """
-    costing = (_Fifo if method == "fifo" else _Average)(state or State())
+    state = state or State()
+    state.method = state.method or method
+    costing = _METHODS[state.method](state, [], [])
     marks, passed = [], rows_before
     for fact in facts:
+        if state.method != (now := method_on(fact.date, method, changes)):
+            state.turn_to(now)
+            costing = _METHODS[now](state, costing.rows, costing.warnings)
         costing.add(fact)
         rows = rows_before + len(costing.rows)
         if mark_every and rows // mark_every > passed // mark_every:
@@ -63,8 +75,8 @@ def work_out(
 class _Costing:
     """What both methods share. A method says what units taken from the shelf cost, and where units go."""
 
-    def __init__(self, state: State):
-        self.state, self.rows, self.warnings = state, [], []
+    def __init__(self, state: State, rows: list[Row], warnings: list[str]):
+        self.state, self.rows, self.warnings = state, rows, warnings
 
     def add(self, fact: Fact) -> None:
         if fact.kind == COUNT:
@@ -298,3 +310,6 @@ class _Fifo(_Costing):
             if layer.quantity == 0:
                 state.layers.pop(0)
         return state.value if quantity == state.quantity else round4(cost)
+
+
+_METHODS = {AVERAGE: _Average, FIFO: _Fifo}

@@ -4,6 +4,7 @@ Quantities are in the item's unit; costs and values in the practice's currency, 
 half away from zero. What one unit costs is a fraction: it is never rounded.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -25,6 +26,7 @@ ORDER_OF_THE_DAY = (
     TRANSFER,
     COUNT,
 )
+AVERAGE, FIFO = "moving_average", "fifo"
 RANK = {kind: rank for rank, kind in enumerate(ORDER_OF_THE_DAY)}
 IN_THE_LEDGER = {VISIT_RETURN: "return", SUPPLIER_RETURN: "return"}
 
@@ -90,7 +92,8 @@ class Short:
 class State:
     """Where the costing of an item stands. `short` is oldest first; `layers` are FIFO's alone.
 
-    `opened` is the day of the opening counts; `known` says whether a cost is known. `jobs` holds what
+    `opened` is the day of the opening counts; `known` says whether a cost is known; `method` is what costed
+    it last, blank for an untouched shelf. `jobs` holds what
     is out at each job, quantity and cost, corrections included: it grows with the ledger and is looked
     back at seldom, so plain data leaves it out.
     """
@@ -101,10 +104,21 @@ class State:
     known: bool = False
     opened: date | None = None
     begun: bool = False
+    method: str = ""
     short: list[Short] = field(default_factory=list)
     layers: list[Layer] = field(default_factory=list)
     at: dict[int | None, Decimal] = field(default_factory=dict)
     jobs: dict[str, tuple[Decimal, Decimal]] = field(default_factory=dict)
+
+    def turn_to(self, method: str) -> None:
+        """Go on by another method. What is there keeps its value: FIFO begins with one layer of it."""
+        if method == self.method:
+            return
+        one_layer = method == FIFO and self.quantity > 0
+        self.layers = (
+            [Layer(self.quantity, Fraction(self.value) / Fraction(self.quantity))] if one_layer else []
+        )
+        self.method = method
 
     def as_plain(self) -> dict:
         """Return the state as plain data for JSON, numbers as text, without `jobs`."""
@@ -115,6 +129,7 @@ class State:
             "known": self.known,
             "opened": self.opened.isoformat() if self.opened else None,
             "begun": self.begun,
+            "method": self.method,
             "short": [[str(units.quantity), str(units.booked), units.job] for units in self.short],
             "layers": [[str(layer.quantity), str(layer.unit_cost)] for layer in self.layers],
             "at": [[where, str(quantity)] for where, quantity in self.at.items()],
@@ -132,6 +147,7 @@ class State:
             known=plain["known"],
             opened=date.fromisoformat(plain["opened"]) if plain["opened"] else None,
             begun=plain["begun"],
+            method=plain.get("method", ""),
             short=[
                 Short(Decimal(quantity), Decimal(booked), job) for quantity, booked, job in plain["short"]
             ],
@@ -157,6 +173,11 @@ class Ledger:
     state: State
     warnings: list[str]
     marks: list[Mark]
+
+
+def method_on(on: date, method: str, changes: Sequence[tuple[date, str]]) -> str:
+    """Return the method that holds on a day: that of the last change by then, else the first one."""
+    return next((changed for since, changed in reversed(changes) if since <= on), method)
 
 
 def round4(amount: Fraction) -> Decimal:

@@ -110,6 +110,9 @@ class LedgerTable(tables.Table):
             words.append(format_html('<a href="{}">{}</a>', address, said))
         purchase = getattr(fact, "purchase", None)
         if purchase:
+            if purchase.order_line:
+                order = purchase.order_line.order
+                words.append(format_html('<a href="{}">{}</a>', order.get_absolute_url(), order))
             words += [str(word) for word in (purchase.supplier, purchase.reference) if word]
         if fact.note:
             words.append(fact.note)

@@ -3,7 +3,7 @@
 from django.urls import path
 
 from stock.tables import Causes
-from stock.views import counting, facts, items, orders, usage
+from stock.views import counting, facts, items, methods, orders, usage
 
 app_name = "stock"
 urlpatterns = [
@@ -34,6 +34,12 @@ urlpatterns = [
     path("suppliers/", items.supplier_list, name="supplier-list"),
     path("suppliers/add/", items.supplier_change, name="supplier-add"),
     path("suppliers/<int:pk>/change/", items.supplier_change, name="supplier-change"),
+    path("settings/cost-of-the-shelf/", methods.valuation_list, name="valuation-list"),
+    path(
+        "settings/cost-of-the-shelf/<int:pk>/take-back/",
+        methods.valuation_take_back,
+        name="valuation-take-back",
+    ),
     path("places-of-stock/", items.location_list, name="location-list"),
     path("places-of-stock/add/", items.location_change, name="location-add"),
     path("places-of-stock/<int:pk>/change/", items.location_change, name="location-change"),

@@ -5,6 +5,8 @@ from decimal import Decimal
 from babel import Locale, UnknownLocaleError
 from babel.numbers import is_currency
 from django import forms
+from django.urls import reverse
+from django.utils.html import format_html
 
 from practice.lib.forms import BookModelForm
 from practice.lib.logo import picture_suffix
@@ -104,12 +106,16 @@ class SettingsForm(BookModelForm):
             "currency": "Such as USD. It cannot change once amounts are in the book.",
             "country": "Two letters, such as US.",
             "travel_taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",
-            "valuation": "A change may need the tax authority's consent: ask the preparer.",
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["travel_rate"].low = Decimal(0)
+        self.fields["valuation"].help_text = format_html(
+            'The method that the book began with. Another one <a href="{}">begins on a day</a>, and may need'
+            " the tax authority's consent: ask the preparer.",
+            reverse("stock:valuation-list"),
+        )
         if self.instance.pk and Profile.objects.filter(pk=self.instance.pk).exists():
             for name in ("currency", "distance_unit", "valuation"):
                 self.fields[name].disabled = bool(self.locked_fields())

@@ -7,13 +7,14 @@ a fact costs the same however long the ledger is, and one entered behind works o
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date
 
 from django.db import transaction
 
 from practice.lib.profile import Profile
 from stock.costing import work_out
 from stock.facts import REVERSAL, USE, VISIT_RETURN, Fact, Ledger, State
-from stock.models import Balance, Checkpoint, Location, Movement, Shelf, Valuation
+from stock.models import Balance, Checkpoint, Location, Movement, Shelf, Valuation, ValuationChange
 
 BATCH = 500
 ROWS_BETWEEN_CHECKPOINTS = 200
@@ -31,6 +32,11 @@ class Base:
 def first_location() -> int | None:
     """Return the key of the first location; None where there is one shelf."""
     return Location.objects.order_by("pk").values_list("pk", flat=True).first()
+
+
+def method_changes() -> list[tuple[date, str]]:
+    """Return the days from which another method holds, in order."""
+    return list(ValuationChange.objects.order_by("valid_from").values_list("valid_from", "method"))
 
 
 @transaction.atomic
@@ -55,6 +61,13 @@ def value_new(movements: list[Movement]) -> list[str]:
     return _value(starts)
 
 
+@transaction.atomic
+def value_from(on: date) -> list[str]:
+    """Work out anew, for every item, what stands on a day and after it. Returns warnings."""
+    items = Movement.objects.filter(date__gte=on).order_by().values_list("item", flat=True).distinct()
+    return _value(dict.fromkeys(items, (on, -1, 0, 0)))
+
+
 def place_in_ledger(movement: Movement) -> tuple:
     """Return what facts are sorted by: date, order within the day, order of entry."""
     return movement.date, movement.rank, movement.cause_order, movement.pk
@@ -70,7 +83,8 @@ def lock_shelves(item_ids: Iterable[int]) -> dict[int, Shelf]:
 
 def _value(starts: dict[int, tuple | None]) -> list[str]:
     """Work out the ledgers of items from the place where each begins to change; None: from the start."""
-    method, first, warnings = Profile.current().valuation, first_location(), []
+    method, changes = Profile.current().valuation, method_changes()
+    first, warnings = first_location(), []
     shelves = lock_shelves(starts)
     # Read after the lock is held: another writer may have moved the shelf on meanwhile.
     last_facts = Movement.objects.in_bulk(
@@ -85,6 +99,7 @@ def _value(starts: dict[int, tuple | None]) -> list[str]:
             _facts(movements, first),
             method,
             State.from_plain(base.state),
+            changes=changes,
             rows_before=base.rows,
             mark_every=ROWS_BETWEEN_CHECKPOINTS,
         )

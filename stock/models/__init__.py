@@ -1,5 +1,6 @@
 from stock.models.counting import Found
 from stock.models.item import Fits, Item, Kind, Side
+from stock.models.method import ValuationChange
 from stock.models.movement import (
     Balance,
     Checkpoint,
@@ -29,4 +30,5 @@ __all__ = [
     "Side",
     "Supplier",
     "Valuation",
+    "ValuationChange",
 ]

@@ -131,7 +131,11 @@ class ValuationQuerySet(models.QuerySet):
     def for_list(self):
         """Rows with all that one line of a ledger's page shows."""
         return self.select_related(
-            "location", "movement__reverses", "movement__reversal", "movement__purchase__supplier"
+            "location",
+            "movement__reverses",
+            "movement__reversal",
+            "movement__purchase__supplier",
+            "movement__purchase__order_line__order",
         )
 
 

@@ -23,6 +23,7 @@ DATED = {
     "readings.csv": "date",
     "legs.csv": "date",
     "orders.csv": "date",
+    "valuations.csv": "from",
     "purchases.csv": "date",
     "counts.csv": "date",
     "stock_facts.csv": "date",
@@ -106,6 +107,18 @@ class Checks:
             ):
                 message = f"the book is kept in {before.distance_unit}; that cannot change"
                 self.complain(row, "distance_unit", message)
+            self._method(row, before)
+
+    def _method(self, row: Row, before: Profile) -> None:
+        """What was costed in closed days stays: another method begins on a day of its own."""
+        through = before.closed_through
+        other = "valuation" in row.given and row["valuation"] != before.valuation
+        if other and through and Movement.objects.filter(date__lte=through).exists():
+            message = (
+                f"closed days were costed by {before.valuation}; another method begins after"
+                f" {through.isoformat()}, in valuations.csv"
+            )
+            self.complain(row, "valuation", message)
 
     def closed_days(self) -> None:
         for name, column in DATED.items():

@@ -1,5 +1,6 @@
 """The files of the days: visits, what was done, the road, and facts of stock."""
 
+from practice.lib.profile import ValuationMethod
 from practice.models import (
     Finding,
     Foot,
@@ -21,6 +22,7 @@ from practice.project.book.columns import (
     TENTHS,
     Column,
     File,
+    dated,
     own_ref,
     ref,
     text,
@@ -32,7 +34,7 @@ from practice.project.book.values import (
     Clock,
     Whole,
 )
-from stock.models import Found, Movement, MovementKind, Purchase
+from stock.models import Found, Movement, MovementKind, Purchase, ValuationChange
 
 
 def days() -> tuple[File, ...]:
@@ -128,6 +130,15 @@ FACT_KINDS = ["visit return", "supplier return", "waste", "withdrawal", "transfe
 
 def facts() -> tuple[File, ...]:
     return (
+        File(
+            "valuations.csv",
+            (
+                dated("from", "valid_from", required=True),
+                Column("method", Choice(ValuationMethod.values), required=True),
+            ),
+            lambda: ValuationChange.objects.order_by("valid_from"),
+            known_by=("from",),
+        ),
         File(
             "purchases.csv",
             (

@@ -44,9 +44,9 @@ from practice.project.book.orders import lines_delivered, write_orders
 from practice.project.book.reader import Folder, Row, own_key
 from practice.project.book.values import RefOf
 from stock.actions.movements import LAST, movement_of
-from stock.actions.valuing import value_items
+from stock.actions.valuing import method_changes, value_items
 from stock.facts import RANK
-from stock.models import Found, Item, Location, Movement, MovementKind, Purchase, Supplier
+from stock.models import Found, Item, Location, Movement, MovementKind, Purchase, Supplier, ValuationChange
 
 BATCH = 400
 RENAMED = {"from": "valid_from", "to": "valid_to"}
@@ -192,6 +192,7 @@ class Writer:
         MaterialUse.objects.bulk_create(uses, batch_size=BATCH)
 
     def _facts(self) -> None:
+        self.add("valuations.csv", ValuationChange)
         rows = self.new("purchases.csv")
         receipts = [
             self._movement(row, MovementKind.RECEIPT, unit_cost=row["unit_cost"], location=row["location"])
@@ -342,6 +343,6 @@ class Writer:
         self.touched_clients |= {row.payment.client_id for row in rows}
 
 
-def costed_by() -> tuple[str, bool]:
-    """Return what changes the ledger of every item: the method, and whether stock lies at several places."""
-    return Profile.current().valuation, Location.objects.exists()
+def costed_by() -> tuple:
+    """Return what changes the ledger of every item: the methods, and whether stock lies at several places."""
+    return Profile.current().valuation, method_changes(), Location.objects.exists()

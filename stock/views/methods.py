@@ -1,0 +1,42 @@
+"""How the shelf is costed: the method that the book began with, and those that begin on a day."""
+
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from practice.lib.profile import Profile, ValuationMethod
+from practice.lib.things import do, form_page
+from practice.lib.today import today
+from stock.actions.methods import change_method, method_of, take_back_change
+from stock.forms.methods import MethodForm
+from stock.models import ValuationChange
+
+GET_OR_POST = require_http_methods(["GET", "POST"])
+
+
+@GET_OR_POST
+def valuation_list(request: HttpRequest) -> HttpResponse:
+    """The methods by their days, and the form for the next one."""
+    profile = Profile.for_request(request)
+    changes = ValuationChange.objects.order_by("-valid_from")
+    return form_page(
+        request,
+        partial(MethodForm, initial={"valid_from": today()}),
+        heading="Cost of the shelf",
+        back=(reverse("practice:settings"), "The practice"),
+        save=lambda form: change_method(form.cleaned_data["valid_from"], form.cleaned_data["method"]),
+        then=request.path,
+        template="stock/valuation.html",
+        changes=[(change, profile.is_closed(change.valid_from)) for change in changes],
+        begun_with=ValuationMethod(profile.valuation).label,
+        now=ValuationMethod(method_of(today())).label,
+    )
+
+
+@require_POST
+def valuation_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    change = get_object_or_404(ValuationChange, pk=pk)
+    return do(request, take_back_change, change, said="Taken back.", then=reverse("stock:valuation-list"))
