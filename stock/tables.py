@@ -112,7 +112,8 @@ class LedgerTable(tables.Table):
         if purchase:
             if purchase.order_line:
                 order = purchase.order_line.order
-                words.append(format_html('<a href="{}">{}</a>', order.get_absolute_url(), order))
+                day = formats.medium_date(order.ordered_on, self.profile.locale)
+                words.append(format_html('<a href="{}">order of {}</a>', order.get_absolute_url(), day))
             words += [str(word) for word in (purchase.supplier, purchase.reference) if word]
         if fact.note:
             words.append(fact.note)
