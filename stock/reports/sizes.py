@@ -1,20 +1,32 @@
 """The size grid: sizes across in the trade's order, patterns and fittings down."""
 
+import re
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from stock.models import Fits, Item
+from stock.models import Fits, Item, Side
 
 LOW = 4
 
 
+OTHER_SIDE = {Side.LEFT: Side.RIGHT, Side.RIGHT: Side.LEFT}
+SIDES = [Side.LEFT, Side.RIGHT, Side.ANY]
+WORDS = {"low": "low", "none": "none", "below": "count", "lone": "no pair"}
+
+
 @dataclass(frozen=True)
 class Cell:
-    """An item of the grid. `state`: enough, low, none, below (zero); blank where it is not kept."""
+    """An item of the grid. `other` is what is on hand of its other side, None where it has no sides.
+
+    `state`: enough, low, none, below (zero), lone (the other side is out: no pair); not, where it is not
+    kept.
+    """
 
     item: Item | None
     on_hand: Decimal = Decimal(0)
+    other: Decimal | None = None
 
     @property
     def state(self) -> str:
@@ -24,13 +36,30 @@ class Cell:
             return "below"
         if self.on_hand == 0:
             return "none"
+        if self.other is not None and self.other <= 0:
+            return "lone"
         low = LOW if self.item.kind == "shoe" else self.item.pack_size / 4
         return "low" if self.on_hand < low else "enough"
+
+    @property
+    def word(self) -> str:
+        """What the cell says beside its figure; blank where there is enough."""
+        return WORDS.get(self.state, "")
+
+    @property
+    def pairs(self) -> int | None:
+        """Whole pairs, one left and one right; None where it has no sides."""
+        if self.other is None:
+            return None
+        return int(max(min(self.on_hand, self.other), Decimal(0)))
 
 
 @dataclass(frozen=True)
 class GridRow:
+    """A row: the pattern, and what tells it from others of its pattern (fitting, side)."""
+
     label: str
+    detail: str
     cells: list[Cell]
 
 
@@ -40,43 +69,60 @@ class Grid:
     rows: list[GridRow]
 
 
+SIZE = re.compile(r"([^0-9]*)([0-9]*)(.*)", re.DOTALL)
+HALF = ("1/2", "½", ".5")
+
+
 def size_key(size: str) -> tuple:
-    """Sort sizes in the trade's order: 000, 00, 0, 1 … 10, then anything else by its text."""
-    if size and set(size) == {"0"}:
-        return 0, -len(size), size
-    if size.isascii() and size.isdigit():
-        return 1, int(size), size
-    head = size.split("/")[0]
-    if head.isascii() and head.isdigit():
-        return 1, int(head), size
-    return 2, 0, size
+    """Sort sizes in the trade's order: 000, 00, 0, 1, 1 1/2 … 10; then those that begin with a letter."""
+    before, number, after = SIZE.fullmatch(size).groups()
+    if number and not before and not after and set(number) == {"0"}:
+        return 0, "", -len(number), False, size
+    is_half = after.strip().startswith(HALF)
+    return 1 if number and not before else 2, before, int(number or 0), is_half, size
 
 
 def size_rows(items: Iterable[Item], on_hand: Mapping[int, Decimal], fits: str | None = None) -> Grid:
-    """Return the grid of shoes (or nails) of a fitting, with what is on hand by the item's key."""
+    """Return the grid of shoes (or nails) of a fitting, with what is on hand by the item's key.
+
+    The sides of a pattern stand below each other; the rest in order of entry.
+    """
     wanted = [item for item in items if fits is None or item.fits in (fits, Fits.ANY)]
     sizes = sorted({item.size for item in wanted}, key=size_key)
-    rows: dict[str, dict[str, Item]] = {}
+    on_side: dict[tuple, Decimal] = defaultdict(Decimal)
     for item in wanted:
-        side = "" if item.side == "any" else f", {item.get_side_display().lower()}"
-        label = (item.pattern or item.name) + ("" if fits else _fitting(item)) + side
-        while item.size in rows.get(label, {}):  # two items of one pattern and size: a row of its own each
-            label += " ·"
-        rows.setdefault(label, {})[item.size] = item
+        on_side[*_pattern(item), item.size, item.side] += on_hand.get(item.pk, Decimal(0))
+    rows: dict[tuple, dict[str, Item]] = {}
+    for item in wanted:
+        copy = 0
+        while item.size in rows.get((*_pattern(item), item.side, copy), {}):
+            copy += 1  # two items of one pattern and size: a row of its own each
+        rows.setdefault((*_pattern(item), item.side, copy), {})[item.size] = item
+    patterns = list(dict.fromkeys(key[:2] for key in rows))
+    in_order = sorted(rows, key=lambda key: (patterns.index(key[:2]), key[3], SIDES.index(key[2])))
+
+    def cell(item: Item | None) -> Cell:
+        if item is None:
+            return Cell(None)
+        side = OTHER_SIDE.get(item.side)
+        other = on_side[*_pattern(item), item.size, side] if side else None
+        return Cell(item, on_hand.get(item.pk, Decimal(0)), other)
+
     return Grid(
         sizes,
         [
-            GridRow(
-                label,
-                [
-                    Cell(row[size], on_hand.get(row[size].pk, Decimal(0))) if size in row else Cell(None)
-                    for size in sizes
-                ],
-            )
-            for label, row in rows.items()
+            GridRow(key[0], _detail(key, fits), [cell(rows[key].get(size)) for size in sizes])
+            for key in in_order
         ],
     )
 
 
-def _fitting(item: Item) -> str:
-    return "" if item.fits == Fits.ANY else f" {item.get_fits_display().lower()}"
+def _pattern(item: Item) -> tuple[str, str]:
+    return item.pattern or item.name, item.fits
+
+
+def _detail(key: tuple, fits: str | None) -> str:
+    _, fitting, side, copy = key
+    words = [Fits(fitting).label.lower()] if fits is None and fitting != Fits.ANY else []
+    words += [Side(side).label.lower()] if side != Side.ANY else []
+    return ", ".join(words) + " ·" * copy
