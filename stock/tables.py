@@ -115,6 +115,9 @@ class LedgerTable(tables.Table):
                 day = formats.medium_date(order.ordered_on, self.profile.locale)
                 words.append(format_html('<a href="{}">order of {}</a>', order.get_absolute_url(), day))
             words += [str(word) for word in (purchase.supplier, purchase.reference) if word]
+            words += [f"lot {purchase.lot}"] if purchase.lot else []
+            if purchase.use_by:
+                words.append(f"use by {formats.medium_date(purchase.use_by, self.profile.locale)}")
         if fact.note:
             words.append(fact.note)
         return format_html_join(", ", "{}", ((word,) for word in words))

@@ -138,10 +138,14 @@ def receive_item(
     supplier: Supplier | None = None,
     reference: str = "",
     paid_on: date | None = None,
+    lot: str = "",
+    use_by: date | None = None,
 ) -> Movement:
     """Take in a delivery: quantity in units, at the landed cost of one. Raises RuleBroken as `add_facts`."""
     [movement] = add_facts([NewFact(item, on, MovementKind.RECEIPT, quantity, unit_cost, location)])
-    Purchase.objects.create(movement=movement, supplier=supplier, reference=reference, paid_on=paid_on)
+    Purchase.objects.create(
+        movement=movement, supplier=supplier, reference=reference, paid_on=paid_on, lot=lot, use_by=use_by
+    )
     return movement
 
 

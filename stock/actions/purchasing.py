@@ -29,11 +29,13 @@ class NewLine:
 
 @dataclass(frozen=True)
 class Received:
-    """What came of an order's line: units, and the price of one without freight and tax."""
+    """What came of an order's line: units, and the price of one without freight and tax; its lot, if any."""
 
     line: OrderLine
     quantity: Decimal
     unit_price: Decimal
+    lot: str = ""
+    use_by: date | None = None
 
 
 @transaction.atomic
@@ -190,6 +192,8 @@ def receive_order(
                 reference=reference,
                 paid_on=paid_on,
                 order_line=row.line,
+                lot=row.lot,
+                use_by=row.use_by,
             )
             for row, movement in zip(rows, movements, strict=True)
         ]

@@ -5,7 +5,7 @@ from decimal import Decimal
 from django import forms
 
 from practice.lib.forms import BookForm, DayField, NumberField
-from stock.models import Location, Supplier
+from stock.models import Item, Location, Supplier
 
 
 class PlacedForm(BookForm):
@@ -43,9 +43,13 @@ class DeliveryForm(PlacedForm):
     supplier = forms.ModelChoiceField(Supplier.objects.none(), required=False, label="From")
     reference = forms.CharField(required=False, label="Delivery note", max_length=200)
     location = place("To")
+    lot = forms.CharField(required=False, label="Lot", max_length=60)
+    use_by = DayField(required=False, label="Use by")
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, item: Item, **kwargs):
         super().__init__(*args, **kwargs)
+        if not item.has_lots:
+            del self.fields["lot"], self.fields["use_by"]
         self.fields["supplier"].queryset = Supplier.objects.current().order_by("name")
 
 

@@ -112,6 +112,8 @@ class LineRow:
     line: OrderLine
     quantity: BoundField
     price: BoundField
+    lot: BoundField | None = None
+    use_by: BoundField | None = None
 
 
 class ReceiveForm(BookForm):
@@ -156,6 +158,9 @@ class ReceiveForm(BookForm):
                 label=f"{line.item}: price of one",
                 initial=line.unit_price,
             )
+            if line.item.has_lots:
+                self.fields[f"lot_{line.pk}"] = forms.CharField(required=False, label="Lot", max_length=60)
+                self.fields[f"use_by_{line.pk}"] = DayField(required=False, label="Use by")
         self.fit(self.profile)
         self.fields["seen"].widget = forms.HiddenInput()
 
@@ -172,13 +177,23 @@ class ReceiveForm(BookForm):
         """Return what came, in the order of the lines."""
         data = self.cleaned_data
         return [
-            Received(line, data[f"quantity_{line.pk}"], data[f"price_{line.pk}"])
+            Received(
+                line,
+                data[f"quantity_{line.pk}"],
+                data[f"price_{line.pk}"],
+                lot=data.get(f"lot_{line.pk}", ""),
+                use_by=data.get(f"use_by_{line.pk}"),
+            )
             for line in self.lines
             if data.get(f"quantity_{line.pk}")
         ]
 
     def rows(self) -> list[LineRow]:
-        return [LineRow(line, self[f"quantity_{line.pk}"], self[f"price_{line.pk}"]) for line in self.lines]
+        return [self._line_row(line) for line in self.lines]
+
+    def _line_row(self, line: OrderLine) -> LineRow:
+        lot = (self[f"lot_{line.pk}"], self[f"use_by_{line.pk}"]) if line.item.has_lots else (None, None)
+        return LineRow(line, self[f"quantity_{line.pk}"], self[f"price_{line.pk}"], *lot)
 
 
 class CancelForm(BookForm):

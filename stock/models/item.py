@@ -22,6 +22,10 @@ class Kind(models.TextChoices):
     OTHER = "other", "Other"
 
 
+# What goes off: its lot and use-by date are asked for.
+WITH_LOTS = (Kind.SEALANT, Kind.ADHESIVE)
+
+
 class Fits(models.TextChoices):
     FRONT = "front", "Front"
     HIND = "hind", "Hind"
@@ -70,3 +74,8 @@ class Item(Archivable):
 
     def __str__(self):
         return self.name
+
+    @property
+    def has_lots(self) -> bool:
+        """Whether it goes off, so that the lot of a delivery and its use-by date are asked for."""
+        return self.kind in WITH_LOTS

@@ -111,7 +111,10 @@ class Movement(models.Model):
 
 
 class Purchase(models.Model):
-    """What is known of a receipt besides the fact: whose delivery it was, of which order, when paid."""
+    """What is known of a receipt besides the fact: whose delivery it was, of which order, when paid.
+
+    `lot` and `use_by`, the last day on which it may be used, are of sealants and adhesives.
+    """
 
     movement = models.OneToOneField(Movement, on_delete=models.PROTECT, related_name="purchase")
     supplier = models.ForeignKey(
@@ -122,6 +125,8 @@ class Purchase(models.Model):
     order_line = models.ForeignKey(
         "stock.OrderLine", null=True, blank=True, on_delete=models.PROTECT, related_name="receipts"
     )
+    lot = models.CharField(max_length=60, blank=True, default="")
+    use_by = models.DateField(null=True, blank=True)
 
     def __str__(self):
         return self.reference or str(self.movement)

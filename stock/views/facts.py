@@ -66,7 +66,9 @@ PAGES = {
 def item_fact(request: HttpRequest, pk: int, page: str) -> HttpResponse:
     """Write down a fact of an item."""
     item, kind = get_object_or_404(Item, pk=pk), PAGES[page]
-    initial = {"date": today()} | ({"supplier": item.supplier_id} if page == "receive" else {})
+    make = partial(kind.form, initial={"date": today()})
+    if page == "receive":
+        make = partial(kind.form, item=item, initial={"date": today(), "supplier": item.supplier_id})
 
     def save(form):
         data = dict(form.cleaned_data)
@@ -75,7 +77,7 @@ def item_fact(request: HttpRequest, pk: int, page: str) -> HttpResponse:
 
     return form_page(
         request,
-        partial(kind.form, initial=initial),
+        make,
         heading=kind.heading.format(item),
         lead=kind.lead,
         back=(reverse("stock:item-detail", args=[pk]), str(item)),

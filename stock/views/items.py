@@ -14,6 +14,7 @@ from stock.actions.locations import add_location
 from stock.forms.items import ItemForm, LocationForm, SupplierForm
 from stock.models import Item, Kind, Location, Supplier
 from stock.reports.levels import on_hand, running_low, to_count
+from stock.reports.lots import expiring, lots_on_hand
 from stock.reports.orders import on_order
 from stock.reports.sizes import Cell, size_rows
 from stock.tables import Causes, LedgerTable, LocationTable, SupplierTable
@@ -34,6 +35,8 @@ def truck(request: HttpRequest) -> HttpResponse:
         "others": [Cell(item, left.get(item.pk, 0)) for item in others],
         "low": running_low(today(), profile.lead_time_days + profile.review_period_days),
         "below": to_count(),
+        "expiring": expiring(today()),
+        "today": today(),
         "any": bool(items),
         "here": "truck",
     }
@@ -51,6 +54,8 @@ def item_detail(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
         "places": Location.objects.count(),
         "balances": item.balances.select_related("location").order_by("location"),
         "on_order": on_order(today()).get(pk),
+        "lots": lots_on_hand([pk], today()) if item.has_lots else [],
+        "today": today(),
         "here": "truck",
     }
     table = LedgerTable(rows, causes=causes)

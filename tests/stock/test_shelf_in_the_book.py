@@ -29,8 +29,9 @@ SHELF = {
     "work_csv": "visit,horse,service\nv1,juniper,trim\nv1,sorrel,trim\nv2,juniper,trim\nv3,sorrel,trim\n",
     "materials_csv": "visit,horse,item,quantity,foot\nv2,juniper,shoe,2,\nv1,juniper,shoe,3,\n"
     "v1,sorrel,shoe,4,\nv1,sorrel,nail,24,LF\nv3,sorrel,shoe,1,\n",
-    "purchases_csv": "date,item,quantity,unit_cost,reference,location\n2026-10-01,shoe,4,3.40,slip 7,truck\n"
-    "2026-10-15,shoe,10,3.955,,\n2026-10-13,nail,250,0.05596,,shop\n",
+    "purchases_csv": "date,item,quantity,unit_cost,reference,location,lot,use_by\n"
+    "2026-10-01,shoe,4,3.40,slip 7,truck,,\n2026-10-15,shoe,10,3.955,,,,\n"
+    "2026-10-13,nail,250,0.05596,,shop,K7,2027-03-01\n",
     "counts_csv": "date,item,quantity,unit_cost,location\n2026-09-30,shoe,2,3.10,shop\n"
     "2026-09-30,shoe,1,3.20,truck\n2026-10-16,shoe,6,,shop\n",
     "count_sheets_csv": "item,location,date,quantity,unit_cost\nnail,shop,2026-10-22,180,\n",

@@ -19,6 +19,7 @@ from practice.project.book.columns import (
     ONE,
     POSITIVE,
     REASON,
+    SHORT,
     TENTHS,
     Column,
     File,
@@ -151,6 +152,8 @@ def facts() -> tuple[File, ...]:
                 Column("paid_on", DAY),
                 ref("location", "locations.csv", get=through("movement.location.key")),
                 ref("order", "orders.csv", get=through("order_line.order.key")),
+                text("lot", SHORT),
+                Column("use_by", DAY),
             ),
             lambda: Purchase.objects.select_related(
                 "movement__item", "movement__location", "supplier", "order_line__order"

@@ -207,6 +207,8 @@ class Writer:
                     reference=row["reference"],
                     paid_on=row["paid_on"],
                     order_line=line,
+                    lot=row["lot"],
+                    use_by=row["use_by"],
                 )
                 for row, movement, line in zip(rows, receipts, lines_delivered(self, rows), strict=True)
             ],

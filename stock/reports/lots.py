@@ -1,0 +1,100 @@
+"""What is left of sealants and adhesives by lot: what expires first is used first."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+
+from stock.facts import REVERSAL, TRANSFER
+from stock.models import Item, Purchase, Valuation
+
+ZERO = Decimal(0)
+# Common practice, no source: about one order and one round of calls ahead.
+SOON = timedelta(days=60)
+
+
+@dataclass(frozen=True)
+class LotLeft:
+    """What is left of a lot, in the item's unit. `use_by` is the last day on which it may be used.
+
+    `lot` blank and no date: what was never noted.
+    """
+
+    item: Item
+    lot: str
+    use_by: date | None
+    quantity: Decimal
+
+
+@dataclass(frozen=True)
+class Moved:
+    """Units in (positive) or out; `lot` and `use_by` of the delivery that they are, if they are one."""
+
+    quantity: Decimal
+    lot: str = ""
+    use_by: date | None = None
+    is_delivery: bool = False
+
+
+@dataclass
+class _Lots:
+    """Lots on a shelf. What comes back, or is found, is of the lot last taken from."""
+
+    left: dict[tuple[str, date | None], Decimal] = field(default_factory=lambda: defaultdict(Decimal))
+    opened: tuple[str, date | None] = ("", None)
+    short: Decimal = ZERO
+
+    def in_order(self) -> list[tuple[str, date | None]]:
+        """Lots of which something is left: the earliest use-by first, those without one last."""
+        return sorted((lot for lot in self.left if self.left[lot] > 0), key=lambda lot: lot[1] or date.max)
+
+    def move(self, moved: Moved) -> None:
+        named = (moved.lot, moved.use_by)
+        if moved.quantity > 0:
+            covered = min(self.short, moved.quantity)
+            self.short -= covered
+            self.left[named if moved.is_delivery else self.opened] += moved.quantity - covered
+            return
+        wanted = -moved.quantity
+        first = [named] if moved.is_delivery and self.left[named] > 0 else []
+        for lot in first + [lot for lot in self.in_order() if lot not in first]:
+            part = min(wanted, self.left[lot])
+            if part:
+                self.left[lot] -= part
+                wanted -= part
+                self.opened = lot
+        self.short += wanted
+
+
+def lots_left(moves: Iterable[Moved]) -> list[tuple[str, date | None, Decimal]]:
+    """Return what is left by (lot, use-by) after these moves, the earliest use-by first. Pure."""
+    lots = _Lots()
+    for moved in moves:
+        lots.move(moved)
+    return [(*lot, lots.left[lot]) for lot in lots.in_order()]
+
+
+def lots_on_hand(item_ids: Sequence[int], on: date) -> list[LotLeft]:
+    """Return what is left of items by lot at the end of a day, the earliest use-by of all first."""
+    rows = (
+        Valuation.objects.filter(item__in=item_ids, movement__date__lte=on)
+        .exclude(kind=TRANSFER)
+        .select_related("item", "movement__purchase", "movement__reverses__purchase")
+        .order_by("item", "position")
+    )
+    moves: dict[Item, list[Moved]] = defaultdict(list)
+    for row in rows:
+        fact = row.movement.reverses if row.movement.kind == REVERSAL else row.movement
+        purchase = getattr(fact, "purchase", None)
+        delivery = (purchase.lot, purchase.use_by, True) if purchase else ()
+        moves[row.item].append(Moved(row.quantity, *delivery))
+    found = [LotLeft(item, *left) for item, moved in moves.items() for left in lots_left(moved)]
+    return sorted(found, key=lambda row: (row.use_by or date.max, row.item.pk))
+
+
+def expiring(on: date) -> list[LotLeft]:
+    """Return the lots on hand that are past their use-by date or will be soon, the earliest first."""
+    dated = Purchase.objects.filter(use_by__lte=on + SOON, movement__reversal__isnull=True)
+    items = dated.order_by().values_list("movement__item", flat=True).distinct()
+    return [row for row in lots_on_hand(list(items), on) if row.use_by and row.use_by <= on + SOON]
