@@ -3,7 +3,7 @@
 from django.urls import path
 
 from stock.tables import Causes
-from stock.views import counting, facts, items, methods, orders, usage
+from stock.views import counting, facts, items, methods, orders, shelf_value, usage
 
 app_name = "stock"
 urlpatterns = [
@@ -26,6 +26,8 @@ urlpatterns = [
     path("orders/<int:pk>/csv/", orders.order_csv_file, name="order-csv"),
     path("order-lines/<int:pk>/cancel/", orders.line_cancel, name="line-cancel"),
     path("receipts/<int:pk>/take-back/", orders.receipt_take_back, name="receipt-take-back"),
+    path("shelf-value/", shelf_value.shelf_value, name="shelf-value"),
+    path("shelf-value/csv/", shelf_value.shelf_value_csv, name="shelf-value-csv"),
     path("counts/", counting.count_list, name="count-list"),
     path("counts/<int:place>/", counting.count_sheet, name="count-sheet"),
     path("counts/<int:place>/review/", counting.count_review, name="count-review"),

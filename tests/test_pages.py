@@ -49,6 +49,7 @@ LISTS = [
     "stock:order-add",
     "stock:count-list",
     "stock:location-list",
+    "stock:shelf-value",
     "stock:valuation-list",
     "billing:owed",
     "billing:invoice-list",

@@ -1,0 +1,42 @@
+"""What was on the shelf on any day and what it was worth: a page, and the same as CSV."""
+
+import csv
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from practice.lib.forms import BookForm, DayField
+from practice.lib.profile import Profile
+from practice.lib.today import today
+from stock.reports.shelf_value import shelf_on
+
+
+class DayForm(BookForm):
+    on = DayField(label="At the end of")
+
+
+@require_GET
+def shelf_value(request: HttpRequest) -> HttpResponse:
+    profile = Profile.for_request(request)
+    form = DayForm(request.GET if "on" in request.GET else {"on": today()}, profile=profile)
+    context = {"form": form, "shelf": shelf_on(form.cleaned_data["on"]) if form.is_valid() else None}
+    return render(request, "stock/shelf_value.html", context | {"here": "truck"})
+
+
+@require_GET
+def shelf_value_csv(request: HttpRequest) -> HttpResponse:
+    """The rows as CSV (RFC 4180): plain numbers with a point, values with four decimals."""
+    form = DayForm(request.GET, profile=Profile.for_request(request))
+    if not form.is_valid():
+        return HttpResponse("on: a date such as 2026-10-14", status=400, content_type="text/plain")
+    shelf = shelf_on(form.cleaned_data["on"])
+    response = HttpResponse(content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="shelf-{shelf.on.isoformat()}.csv"'
+    out = csv.writer(response)
+    out.writerow(["date", "item", "name", "kind", "pattern", "size", "location", "quantity", "unit", "value"])
+    for row in shelf.rows:
+        item, place = row.item, row.location
+        words = [item.key, item.name, item.kind, item.pattern, item.size, place.name if place else ""]
+        out.writerow([shelf.on, *words, f"{row.quantity:f}", item.unit, f"{row.value:.4f}"])
+    return response
