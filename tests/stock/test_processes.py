@@ -8,7 +8,8 @@ from decimal import Decimal
 import pytest
 
 from stock.actions.valuing import balances_that_differ, value_items
-from stock.models import Movement, Shelf, Valuation
+from stock.models import Balance, Movement, Shelf, Valuation
+from stock.reports.counting import ToCount, things_to_count
 from tests.factories.stock import ItemFactory, receipt
 from tests.processes import ROOT, surroundings
 
@@ -36,20 +37,57 @@ for turn in range({USES}):
 """
 
 
+LAST_PAIR = """
+import sys, time
+from pathlib import Path
+import django
+django.setup()
+from datetime import date
+from decimal import Decimal
+from stock.actions.movements import NewFact, add_facts
+from stock.models import Item
+barrier, number, item = Path(sys.argv[1]), int(sys.argv[2]), Item.objects.get()
+(barrier / str(number)).touch()
+while len(list(barrier.iterdir())) < 2:
+    time.sleep(0.005)
+add_facts([NewFact(item, date(2026, 1, 5), "use", Decimal(2), job=f"{number}/1", order=number)])
+"""
+
+
+def test_two_that_use_the_last_pair_at_once_are_both_written_down_and_it_is_to_be_counted(tmp_path):
+    shoe = ItemFactory()
+    receipt(shoe, "2", "3", on=date(2026, 1, 2))
+
+    assert [process.wait(timeout=120) for process in run_at_once(LAST_PAIR, tmp_path, 2)] == [0, 0]
+
+    assert Movement.objects.filter(kind="use").count() == 2
+    assert list(Shelf.objects.values_list("on_hand", "value")) == [(-2, -6)]
+    assert list(Balance.objects.values_list("quantity", flat=True)) == [-2]
+    assert things_to_count(date(2026, 1, 5))[0] == ToCount(
+        shoe, below=[("", Decimal(-2))], never=True, used=Decimal(4)
+    )
+    assert balances_that_differ() == []
+
+
+def run_at_once(code, barrier, processes):
+    """Start processes that wait for each other at a barrier."""
+    return [
+        subprocess.Popen(
+            [sys.executable, "-c", code, barrier, str(number)],
+            cwd=ROOT,
+            env=surroundings(DJANGO_SETTINGS_MODULE="practice.project.settings"),
+        )
+        for number in range(processes)
+    ]
+
+
 def test_what_processes_take_at_once_is_all_written_and_costed_as_if_in_turn(tmp_path):
     items = ItemFactory.create_batch(2)
     for item in items:
         receipt(item, "30", "3", on=date(2026, 1, 2))
         receipt(item, "30", "4", on=date(2026, 1, 6))
 
-    processes = [
-        subprocess.Popen(
-            [sys.executable, "-c", USER, tmp_path, str(number)],
-            cwd=ROOT,
-            env=surroundings(DJANGO_SETTINGS_MODULE="practice.project.settings"),
-        )
-        for number in range(PROCESSES)
-    ]
+    processes = run_at_once(USER, tmp_path, PROCESSES)
 
     assert [process.wait(timeout=120) for process in processes] == [0] * PROCESSES
     assert Movement.objects.filter(kind="use").count() == 2 * PROCESSES * USES

@@ -9,7 +9,7 @@ import pytest
 from practice.actions.visits import complete_visit, reopen_visit
 from practice.actions.work import MaterialRow, keep_work
 from practice.lib.profile import Profile
-from practice.models import Horse, Visit
+from practice.models import Horse, Vehicle, Visit
 from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
 from stock.actions.movements import count_item, receive_item, reverse_movements, transfer_item, waste_item
@@ -160,3 +160,27 @@ def test_nothing_comes_back_from_a_visit_that_is_not_done(tmp_path):
     assert [str(problem) for problem in report.problems] == [
         "stock_facts.csv:2: quantity: 1 come back from the visit, where 0 were used"
     ]
+
+
+@pytest.mark.slow
+@pytest.mark.django_db
+def test_a_vehicle_that_was_given_its_stock_later_leaves_its_old_uses_where_they_were(tmp_path, absent_book):
+    locations, method = "ref,name,vehicle\nshop,Shop,\ntruck,Truck,\n", "moving_average"
+    files = SHELF | {"practice_csv": SHELF["practice_csv"].format(method=method), "locations_csv": locations}
+    assert import_book(put(tmp_path / "season", **files)).problems == []
+    Vehicle.objects.update(location=Location.objects.get(ref="truck"))
+    # What came in before the vehicle had its stock is known, and takes nothing a second time.
+    without_places = {name: text for name, text in files.items() if name != "locations_csv"}
+    known = import_book(put(tmp_path / "known", **without_places))
+    complete_visit(Visit.objects.get(ref="v3"))
+    export_book(tmp_path / "out")
+
+    brought = run_command("import_book", tmp_path / "out", **absent_book)
+    again = run_command("export_book", tmp_path / "again", **absent_book)
+
+    assert (brought.returncode, brought.stderr, again.returncode) == (0, "", 0)
+    names = sorted(path.name for path in (tmp_path / "out").iterdir())
+    assert filecmp.cmpfiles(tmp_path / "out", tmp_path / "again", names, shallow=False) == (names, [], [])
+    rows = (tmp_path / "out" / "materials.csv").read_text().splitlines()
+    assert [row.rsplit(",", 1)[1] for row in rows] == ["location", "", "shop", "shop", "shop", ""]
+    assert (known.problems, {row["new"] + row["updated"] for row in known.files}) == ([], {0})

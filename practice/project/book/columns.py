@@ -48,7 +48,8 @@ class File:
     """A file of the book. `known_by` says which columns tell that a row is in the book already.
 
     `updates`: a known row with other content replaces it, elsewhere it is an error. Without
-    `known_by` rows count as copies. `rows` gives the book's rows in order of entry.
+    `known_by` rows count as copies; a blank in a column of `filled_in` is whatever the book worked out
+    there. `rows` gives the book's rows in order of entry.
     """
 
     name: str
@@ -56,6 +57,7 @@ class File:
     rows: Callable[[], Iterable]
     known_by: tuple[str, ...] = ()
     updates: bool = False
+    filled_in: tuple[str, ...] = ()
     by_name: dict[str, Column] = field(init=False, compare=False)
 
     def __post_init__(self):

@@ -35,7 +35,7 @@ from practice.project.book.values import (
     Clock,
     Whole,
 )
-from stock.models import Found, Movement, MovementKind, Purchase, ValuationChange
+from stock.models import Found, Location, Movement, MovementKind, Purchase, ValuationChange
 
 
 def days() -> tuple[File, ...]:
@@ -79,8 +79,10 @@ def days() -> tuple[File, ...]:
                 Column("quantity", POSITIVE, required=True),
                 Column("foot", Choice(Foot.values), default=""),
                 Column("price", NOT_NEGATIVE),
+                ref("location", "locations.csv", get=lambda row: row.left_from),
             ),
-            lambda: MaterialUse.objects.select_related("visit", "horse", "item").order_by("pk"),
+            materials,
+            filled_in=("location",),
         ),
         File(
             "findings.csv",
@@ -123,6 +125,25 @@ def days() -> tuple[File, ...]:
             lambda: Leg.objects.select_related("vehicle", "visit").order_by("pk"),
         ),
     )
+
+
+def materials() -> list[MaterialUse]:
+    """Return the uses, each with `left_from`: the key of the place it left, where now it would leave another.
+
+    A use stays where it was written down; its visit's vehicle may have been given its stock later.
+    """
+    rows = list(
+        MaterialUse.objects.select_related(
+            "visit__vehicle__location", "horse", "item", "movement__location"
+        ).order_by("pk")
+    )
+    first = Location.objects.order_by("pk").first()
+    for row in rows:
+        vehicle = row.visit.vehicle
+        now = (vehicle.location if vehicle else None) or first
+        left = (row.movement.location or first) if row.movement else now
+        row.left_from = left.key if left != now else None
+    return rows
 
 
 REVERSIBLE = [kind for kind in MovementKind.values if kind != MovementKind.REVERSAL]

@@ -110,14 +110,31 @@ class Lookup:
     def _sort_copies(self, file: File) -> Sorted:
         result = Sorted()
         book = Counter(frozenset(file.values(row).items()) for row in file.rows())
+        # The exact copies first: what they leave may stand for a row that leaves something blank.
+        others = []
         for row in self.folder.rows(file.name):
             key = frozenset(row.values.items())
             if book[key]:
                 book[key] -= 1
                 result.known += 1
             else:
+                others.append(row)
+        left = Counter()
+        for key, copies in book.items() if file.filled_in else ():
+            left[_without(dict(key), file.filled_in)] += copies
+        for row in others:
+            key = _without(row.values, file.filled_in)
+            is_blank = all(row[name] is None for name in file.filled_in)
+            if file.filled_in and is_blank and left[key]:
+                left[key] -= 1
+                result.known += 1
+            else:
                 result.new.append(row)
         return result
+
+
+def _without(values: dict[str, Any], names: tuple[str, ...]) -> frozenset:
+    return frozenset((name, value) for name, value in values.items() if name not in names)
 
 
 def _is_same(new, old, name: str) -> bool:

@@ -184,9 +184,16 @@ class Writer:
 
     def _materials(self) -> None:
         """Write down what visits took; what done ones took leaves the shelf."""
-        uses = [MaterialUse(**self.attributes(row)) for row in self.new("materials.csv")]
-        done = [use for use in uses if use.visit.status == Visit.Status.DONE]
-        self._keep_facts([movement_of(use_of(use, use.visit)) for use in done])
+        rows = self.new("materials.csv")
+        uses = [MaterialUse(**self.attributes(row, ["ref", "location"])) for row in rows]
+        done, facts = [], []
+        for row, use in zip(rows, uses, strict=True):
+            if use.visit.status == Visit.Status.DONE:
+                done.append(use)
+                fact = movement_of(use_of(use, use.visit))
+                fact.location = self.find("locations.csv", row["location"]) or fact.location
+                facts.append(fact)
+        self._keep_facts(facts)
         for use, movement in zip(done, self.kept, strict=True):
             use.movement = movement
         MaterialUse.objects.bulk_create(uses, batch_size=BATCH)

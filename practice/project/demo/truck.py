@@ -126,8 +126,15 @@ class Truck:
                 "supplier": "tarn-iron",
                 "reference": f"D{day:%y%m%d}",
                 "paid_on": min(day + timedelta(12), self.today).isoformat(),
+                **self._lot(ref, day),
             }
         )
+
+    def _lot(self, ref: str, day: date) -> dict:
+        """What goes off keeps for a year and a half after its delivery."""
+        if self.rows[ref]["kind"] not in ("sealant", "adhesive"):
+            return {"lot": "", "use_by": ""}
+        return {"lot": f"K{day:%y%m}", "use_by": (day + timedelta(540)).isoformat()}
 
     def waste(self, day: date) -> None:
         """Now and then a shoe is spoiled in the fire."""
