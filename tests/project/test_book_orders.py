@@ -83,9 +83,9 @@ def test_orders_go_out_with_packs_and_what_was_cancelled(tmp_path):
         f"{UUID},shoe,3,12,,0\nO-2026-0001,nail,2,250,0.06,200\nO-2026-0001,shoe,4,10,,0\n"
     )
     assert text("purchases.csv").splitlines()[-3:] == [
-        "2026-10-20,nail,300,0.0872,tarn,,,,O-2026-0001",
-        "2026-10-20,shoe,40,3,tarn,,,,O-2026-0001",
-        "2026-10-20,shoe,30,3.15,tarn,,,,O-2026-0001",
+        "2026-10-20,nail,300,0.0872,tarn,,,,O-2026-0001,,",
+        "2026-10-20,shoe,40,3,tarn,,,,O-2026-0001,,",
+        "2026-10-20,shoe,30,3.15,tarn,,,,O-2026-0001,,",
     ]
 
 
