@@ -128,6 +128,13 @@ class Purchase(models.Model):
     lot = models.CharField(max_length=60, blank=True, default="")
     use_by = models.DateField(null=True, blank=True)
 
+    class Meta:
+        indexes = [
+            models.Index(
+                fields=["use_by"], condition=Q(use_by__isnull=False), name="stock_purchase_that_goes_off"
+            ),
+        ]
+
     def __str__(self):
         return self.reference or str(self.movement)
 

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from stock.facts import REVERSAL, TRANSFER
-from stock.models import Item, Purchase, Valuation
+from stock.models import Item, Movement, Purchase, Valuation
 
 ZERO = Decimal(0)
 # Common practice, no source: about one order and one round of calls ahead.
@@ -77,6 +77,8 @@ def lots_left(moves: Iterable[Moved]) -> list[tuple[str, date | None, Decimal]]:
 
 def lots_on_hand(item_ids: Sequence[int], on: date) -> list[LotLeft]:
     """Return what is left of items by lot at the end of a day, the earliest use-by of all first."""
+    if not item_ids:
+        return []
     rows = (
         Valuation.objects.filter(item__in=item_ids, movement__date__lte=on)
         .exclude(kind=TRANSFER)
@@ -95,6 +97,8 @@ def lots_on_hand(item_ids: Sequence[int], on: date) -> list[LotLeft]:
 
 def expiring(on: date) -> list[LotLeft]:
     """Return the lots on hand that are past their use-by date or will be soon, the earliest first."""
-    dated = Purchase.objects.filter(use_by__lte=on + SOON, movement__reversal__isnull=True)
-    items = dated.order_by().values_list("movement__item", flat=True).distinct()
-    return [row for row in lots_on_hand(list(items), on) if row.use_by and row.use_by <= on + SOON]
+    # Two steps, so that the few dated deliveries are found first, however long the ledger is.
+    dated = list(Purchase.objects.filter(use_by__lte=on + SOON).values_list("movement", flat=True))
+    facts = Movement.objects.filter(pk__in=dated, reversal__isnull=True)
+    items = set(facts.values_list("item", flat=True)) if dated else set()
+    return [row for row in lots_on_hand(sorted(items), on) if row.use_by and row.use_by <= on + SOON]

@@ -21,10 +21,11 @@ GET_OR_POST = require_http_methods(["GET", "POST"])
 def valuation_list(request: HttpRequest) -> HttpResponse:
     """The methods by their days, and the form for the next one."""
     profile = Profile.for_request(request)
-    changes = ValuationChange.objects.order_by("-valid_from")
+    changes, now = ValuationChange.objects.order_by("-valid_from"), method_of(today())
+    other = next(method for method in ValuationMethod.values if method != now)
     return form_page(
         request,
-        partial(MethodForm, initial={"valid_from": today()}),
+        partial(MethodForm, initial={"valid_from": today(), "method": other}),
         heading="Cost of the shelf",
         back=(reverse("practice:settings"), "The practice"),
         save=lambda form: change_method(form.cleaned_data["valid_from"], form.cleaned_data["method"]),
@@ -32,7 +33,7 @@ def valuation_list(request: HttpRequest) -> HttpResponse:
         template="stock/valuation.html",
         changes=[(change, profile.is_closed(change.valid_from)) for change in changes],
         begun_with=ValuationMethod(profile.valuation).label,
-        now=ValuationMethod(method_of(today())).label,
+        now=ValuationMethod(now).label,
     )
 
 
