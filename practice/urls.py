@@ -54,7 +54,6 @@ def patterns(prices: Callable) -> list:
         path("sun/", trade.sun, name="sun"),
         path("road/", round.road, name="road"),
         path("truck/plan/", planning.plan, name="plan"),
-        path("truck/plan/panel/", planning.plan_panel, name="plan-panel"),
         path("items/<int:pk>/why/", planning.why, name="item-why"),
         path("load/<str:day>/", planning.load, name="load-list"),
         path("load/<str:day>/pdf/", planning.load_document, name="load-pdf"),

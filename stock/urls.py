@@ -1,5 +1,8 @@
 """Addresses of the shelf."""
 
+from collections.abc import Callable
+from datetime import date
+
 from django.urls import path
 
 from stock.tables import Causes
@@ -7,7 +10,6 @@ from stock.views import counting, facts, items, methods, orders, shelf_value, us
 
 app_name = "stock"
 urlpatterns = [
-    path("truck/", items.truck, name="truck"),
     path("truck/usage/", usage.usage_page, name="usage"),
     path("items/add/", items.item_change, name="item-add"),
     path("items/<int:pk>/change/", items.item_change, name="item-change"),
@@ -48,9 +50,13 @@ urlpatterns = [
 ]
 
 
-def patterns(causes: Causes) -> list:
-    """Return the addresses; `causes` says what caused a fact, where this part does not know it."""
+def patterns(causes: Causes, to_order: Callable[[date], list]) -> list:
+    """Return the addresses.
+
+    `causes` says what caused a fact, `to_order` what to order on a day: this part knows neither.
+    """
     return [
+        path("truck/", items.truck, {"to_order": to_order}, name="truck"),
         path("items/<int:pk>/", items.item_detail, {"causes": causes}, name="item-detail"),
         path("facts/<int:pk>/take-back/", facts.fact_reverse, {"causes": causes}, name="fact-reverse"),
         *urlpatterns,

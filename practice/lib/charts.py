@@ -7,6 +7,7 @@ each chart stands a table that says the same. Lengths are in the units of the vi
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 WIDTH, HEIGHT = 358, 222
 LEFT, RIGHT, TOP, BOTTOM = 44, 352, 30, 186
@@ -108,8 +109,9 @@ class Columns:
     columns: list[Column]
 
 
-def columns(values: Sequence[float], labels: Sequence[str]) -> Columns:
+def columns(numbers: Sequence[Decimal | float], labels: Sequence[str]) -> Columns:
     """Return the drawing of columns beside each other, above or below zero."""
+    values = [float(number) for number in numbers]
     scale = frame(values or [0.0])
     pitch = (RIGHT - LEFT) / max(len(values), 1)
     drawn = []

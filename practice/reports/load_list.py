@@ -10,6 +10,7 @@ from practice.models import Vehicle, Visit
 from practice.reports.expected_use import expected_use
 from stock.models import Balance, Item, Location
 from stock.planning import Demand, Unplanned, demand
+from stock.reports.lots import LotLeft, lots_on_hand
 from stock.reports.reorder import Gathering
 
 ZERO = Decimal(0)
@@ -21,7 +22,8 @@ LEFT_TO_CHANCE = 0.10
 class Load:
     """One item for one truck. Quantities in its unit; `expected` is the mean of what is needed.
 
-    `from_shops` says where it comes from, as (location, quantity).
+    `from_shops` says where it comes from, as (location, quantity); `lots` are those of what goes off, the
+    first to go off first.
 
     `spare` comes on top of it, so that the chance of needing more is at most a tenth. What the truck
     lacks comes from the shop as far as that goes; the rest has to be bought.
@@ -32,6 +34,7 @@ class Load:
     on_truck: Decimal
     from_shops: list[tuple[int, Decimal]]
     buy: Decimal
+    lots: list[LotLeft]
 
     @property
     def take_from_shop(self) -> Decimal:
@@ -85,7 +88,7 @@ def load_list(on: date) -> list[VehicleLoad]:
     by_vehicle: dict[Vehicle | None, list[Visit]] = defaultdict(list)
     for visit in sorted(visits, key=lambda visit: (visit.vehicle_id is None, visit.vehicle_id or 0)):
         by_vehicle[visit.vehicle].append(visit)
-    shelf = _Shelf()
+    shelf = _Shelf(on)
     return [
         VehicleLoad(
             vehicle,
@@ -100,7 +103,8 @@ def load_list(on: date) -> list[VehicleLoad]:
 class _Shelf:
     """What lies where; what one truck takes along is gone for the next."""
 
-    def __init__(self):
+    def __init__(self, on: date):
+        self.on = on
         trucks = set(Vehicle.objects.filter(location__isnull=False).values_list("location", flat=True))
         self.places = Location.objects.order_by("pk").in_bulk()
         self.shops = [place for place in self.places if place not in trucks]
@@ -131,14 +135,16 @@ class _Shelf:
 def _loads(truck: Location | None, gatherings: Iterable[Gathering | None], shelf: _Shelf) -> list[Load]:
     gatherings = [replace_day(gathering) for gathering in gatherings if gathering]
     wanted = {item for gathering in gatherings for comer in gathering.comers for item in comer.amounts}
-    rows = []
-    for item in Item.objects.filter(pk__in=wanted).order_by("pk"):
+    rows, items = [], list(Item.objects.filter(pk__in=wanted).order_by("pk"))
+    lots = lots_on_hand([item.pk for item in items if item.has_lots], shelf.on)
+    for item in items:
         groups = [
             (gathering.of_item(item.pk), {(1,) * len(gathering.comers): 1.0}) for gathering in gatherings
         ]
         need = demand(groups, Unplanned(0.0), window=1)
         load = need.quantile(1 - LEFT_TO_CHANCE)
-        rows.append(Load(item, need, *shelf.take(truck.pk if truck else None, item.pk, load)))
+        of_item = [row for row in lots if row.item == item and (row.lot or row.use_by)]
+        rows.append(Load(item, need, *shelf.take(truck.pk if truck else None, item.pk, load), of_item))
     return rows
 
 

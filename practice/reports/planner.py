@@ -38,3 +38,8 @@ def plan_on(on: date) -> Plan:
     expectation = expected_use(on)
     rows = suggestions(on, expectation.expected, on_hand_at(on), on_order(on), Profile.current())
     return Plan(on, expectation, rows)
+
+
+def to_order_on(on: date) -> list[Suggestion]:
+    """Return what to order on a day, and nothing else."""
+    return plan_on(on).to_order

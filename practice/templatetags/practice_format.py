@@ -77,6 +77,12 @@ def dayandmonth(day, profile) -> str:
 
 
 @register.filter
+def monthname(day, profile) -> str:
+    """`October 2026`."""
+    return formats.month_name(day, profile.locale) if day else ""
+
+
+@register.filter
 def shortmonth(day, profile) -> str:
     """`Oct`."""
     return formats.short_month(day, profile.locale) if day else ""

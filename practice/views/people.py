@@ -1,6 +1,8 @@
 """Clients, places and horses: lists, pages and forms."""
 
 from collections.abc import Callable
+from datetime import timedelta
+from decimal import Decimal
 from functools import partial
 
 from django.db.models import Count, Q, QuerySet
@@ -16,6 +18,7 @@ from practice.lib.today import today
 from practice.models import Client, Horse, Place
 from practice.reports.due import due_horses, due_places, last_cycle_work
 from practice.reports.history import past_visits
+from practice.reports.material_costs import cost_of_horse
 from practice.tables import ClientTable, HorseTable, PlaceTable
 
 GET_OR_POST = require_http_methods(["GET", "POST"])
@@ -122,13 +125,18 @@ def horse_list(request: HttpRequest) -> HttpResponse:
 def horse_detail(request: HttpRequest, pk: int) -> HttpResponse:
     horse = get_object_or_404(Horse.objects.select_related("place"), pk=pk)
     [due] = due_horses(Horse.objects.filter(pk=pk))
+    past = past_visits(horse, limit=12)
+    costs = cost_of_horse(horse, [row.visit.pk for row in past])
+    year_ago = today() - timedelta(days=365)
     context = {
         "horse": horse,
+        "costs": costs,
+        "cost_of_year": sum((costs.get(r.visit.pk, 0) for r in past if r.date > year_ago), Decimal(0)),
         "due": due,
         "days": due.days_over(today()),
         "today": today(),
         "owners": horse.owners.select_related("client").order_by("valid_from", "pk"),
-        "past": past_visits(horse, limit=12),
+        "past": past,
         "findings": horse.findings.select_related("visit").order_by("-visit__date", "-pk")[:10],
         "here": "horses",
     }

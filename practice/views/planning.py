@@ -50,12 +50,6 @@ def put_on_orders(request: HttpRequest, found: Plan, wanted: set[str]) -> HttpRe
     return redirect(orders[0].get_absolute_url() if len(orders) == 1 else "stock:order-list")
 
 
-@require_GET
-def plan_panel(request: HttpRequest) -> HttpResponse:
-    """The few rows of the plan that the truck's page shows."""
-    return render(request, "practice/planning/_panel.html", {"plan": plan_on(today())})
-
-
 @GET_OR_POST
 def why(request: HttpRequest, pk: int) -> HttpResponse:
     """Why an item is to be ordered, or not; POST puts it on an order."""

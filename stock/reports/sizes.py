@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -20,6 +20,8 @@ WORDS = {"low": "low", "none": "none", "below": "count", "lone": "no pair"}
 class Cell:
     """An item of the grid. `other` is what is on hand of its other side, None where it has no sides.
 
+    `would_run_short` is what the planner says; None where it was not asked: then few is low.
+
     `state`: enough, low, none, below (zero), lone (the other side is out: no pair); not, where it is not
     kept.
     """
@@ -27,6 +29,7 @@ class Cell:
     item: Item | None
     on_hand: Decimal = Decimal(0)
     other: Decimal | None = None
+    would_run_short: bool | None = None
 
     @property
     def state(self) -> str:
@@ -38,8 +41,13 @@ class Cell:
             return "none"
         if self.other is not None and self.other <= 0:
             return "lone"
-        low = LOW if self.item.kind == "shoe" else self.item.pack_size / 4
-        return "low" if self.on_hand < low else "enough"
+        return "low" if self._is_low else "enough"
+
+    @property
+    def _is_low(self) -> bool:
+        if self.would_run_short is not None:
+            return self.would_run_short
+        return self.on_hand < (LOW if self.item.kind == "shoe" else self.item.pack_size / 4)
 
     @property
     def word(self) -> str:
@@ -82,8 +90,15 @@ def size_key(size: str) -> tuple:
     return 1 if number and not before else 2, before, int(number or 0), is_half, size
 
 
-def size_rows(items: Iterable[Item], on_hand: Mapping[int, Decimal], fits: str | None = None) -> Grid:
+def size_rows(
+    items: Iterable[Item],
+    on_hand: Mapping[int, Decimal],
+    fits: str | None = None,
+    low: Collection[int] | None = None,
+) -> Grid:
     """Return the grid of shoes (or nails) of a fitting, with what is on hand by the item's key.
+
+    `low` names the items that would run short; None: few is low.
 
     The sides of a pattern stand below each other; the rest in order of entry.
     """
@@ -106,7 +121,8 @@ def size_rows(items: Iterable[Item], on_hand: Mapping[int, Decimal], fits: str |
             return Cell(None)
         side = OTHER_SIDE.get(item.side)
         other = on_side[*_pattern(item), item.size, side] if side else None
-        return Cell(item, on_hand.get(item.pk, Decimal(0)), other)
+        short = None if low is None else item.pk in low
+        return Cell(item, on_hand.get(item.pk, Decimal(0)), other, short)
 
     return Grid(
         sizes,

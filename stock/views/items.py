@@ -1,5 +1,7 @@
 """The truck: items by kind and size, an item and its ledger; suppliers and places."""
 
+from collections.abc import Callable
+from datetime import date
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -7,33 +9,38 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from practice.lib.profile import Profile
+from practice.lib.charts import columns
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from stock.actions.locations import add_location
 from stock.forms.items import ItemForm, LocationForm, SupplierForm
 from stock.models import Item, Kind, Location, Supplier
-from stock.reports.levels import on_hand, running_low, to_count
+from stock.reports.levels import on_hand, to_count
 from stock.reports.lots import expiring, lots_on_hand
 from stock.reports.orders import on_order
 from stock.reports.sizes import Cell, size_rows
+from stock.reports.usage import months_of
 from stock.tables import Causes, LedgerTable, LocationTable, SupplierTable
 
 GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 @require_GET
-def truck(request: HttpRequest) -> HttpResponse:
-    """What is on the truck: shoes and nails by size, then the rest."""
-    profile = Profile.for_request(request)
+def truck(request: HttpRequest, to_order: Callable[[date], list]) -> HttpResponse:
+    """What is on the truck: shoes and nails by size, then the rest.
+
+    `to_order` gives the suggestions of a day, which rest on horses that this app does not know.
+    """
+    suggested = to_order(today())
+    low = {row.item.pk for row in suggested}
     items = list(Item.objects.filter(archived="archived" in request.GET).order_by("pk"))
     left = on_hand()
     shoes, nails = ([item for item in items if item.kind == kind] for kind in (Kind.SHOE, Kind.NAIL))
     others = [item for item in items if item.kind not in (Kind.SHOE, Kind.NAIL)]
     context = {
-        "grids": [("Shoes", size_rows(shoes, left)), ("Nails", size_rows(nails, left))],
+        "grids": [("Shoes", size_rows(shoes, left, low=low)), ("Nails", size_rows(nails, left, low=low))],
         "others": [Cell(item, left.get(item.pk, 0)) for item in others],
-        "low": running_low(today(), profile.lead_time_days + profile.review_period_days),
+        "suggested": suggested,
         "below": to_count(),
         "expiring": expiring(today()),
         "today": today(),
@@ -48,6 +55,7 @@ def item_detail(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
     """An item: what is on hand and where, and its ledger, each row with what caused it."""
     item = get_object_or_404(Item.objects.select_related("supplier", "shelf"), pk=pk)
     rows = item.ledger.for_list().order_by("-position")
+    months = months_of(item, today())
     context = {
         "item": item,
         "shelf": getattr(item, "shelf", None),
@@ -57,6 +65,9 @@ def item_detail(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
         "lots": lots_on_hand([pk], today()) if item.has_lots else [],
         "today": today(),
         "here": "truck",
+        "months": months,
+        "used_lately": any(used for _, used in months),
+        "chart": columns([used for _, used in months], [""] * len(months)),
     }
     table = LedgerTable(rows, causes=causes)
     return list_page(request, table, "stock/item.html", one="entry", many="entries", **context)

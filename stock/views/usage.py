@@ -16,7 +16,14 @@ def usage_page(request: HttpRequest) -> HttpResponse:
     spans, rows = usage(today())
     left = on_hand()
     groups = [
-        (label, [(row, left.get(row.item.pk, 0)) for row in rows if row.item.kind == kind])
+        (
+            label,
+            [
+                (row, list(zip(spans, row.used, strict=True)), left.get(row.item.pk, 0))
+                for row in rows
+                if row.item.kind == kind
+            ],
+        )
         for kind, label in Kind.choices
     ]
     context = {

@@ -1,5 +1,6 @@
 """The plan, its reasons and the load list as pages."""
 
+import io
 import itertools
 import math
 from collections import defaultdict
@@ -9,9 +10,11 @@ from html.parser import HTMLParser
 
 import pytest
 from django.urls import reverse
+from pypdf import PdfReader
 
 from practice.models import Vehicle
 from practice.reports.planner import plan_on
+from stock.actions.movements import receive_item
 from stock.models import Balance, Movement, Order
 from tests.conftest import DESK, PHONE
 from tests.factories.practice import (
@@ -160,8 +163,6 @@ def loaded(settings):
     shoe, horse = ItemFactory(name="Plain front, No 2"), HorseFactory()
     done(horse, DAY - 6 * WEEK, (shoe, 4))
     receipt(shoe, "5", on=DAY - 10 * WEEK)
-    from stock.actions.movements import receive_item
-
     receive_item(shoe, Decimal(2), Decimal(1), on=DAY - WEEK, location=shop)
     VisitFactory(place=horse.place, date=DAY + timedelta(1), vehicle=vehicle)
     return shoe, vehicle
@@ -197,14 +198,26 @@ def test_a_suggestion_is_followed_to_its_reason_and_ordered(open_page, user, pra
     assert (Order.objects.count(), page.problems) == (1, [])
 
 
+def test_what_goes_off_first_is_named_on_the_load_list(browser, settings):
+    settings.TODAY = DAY
+    ProfileFactory()
+    sealant, horse = ItemFactory(kind="sealant", unit="ml"), HorseFactory()
+    done(horse, DAY - 6 * WEEK, (sealant, 20))
+    for lot, days in (("B2", 90), ("A1", 30)):
+        receive_item(
+            sealant, Decimal(100), Decimal(1), on=DAY - WEEK, lot=lot, use_by=DAY + timedelta(days=days)
+        )
+    VisitFactory(place=horse.place, date=DAY)
+
+    [load] = browser.get(reverse("practice:load-list", args=[DAY.isoformat()])).context["loads"]
+
+    assert [row.lot for row in load.items[0].lots] == ["A1", "B2"]
+
+
 @pytest.mark.slow
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_the_load_list_is_ticked_off_and_printed(open_page, user, loaded, size, tmp_path):
-    import io
-
-    from pypdf import PdfReader
-
     day = (DAY + timedelta(1)).isoformat()
     page = open_page(*size, user=user)
 

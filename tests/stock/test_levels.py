@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from stock.actions.movements import NewFact, add_facts
-from stock.reports.levels import Level, RunningLow, levels, on_hand, running_low, to_count
+from stock.reports.levels import Level, levels, on_hand, to_count
 from tests.factories.stock import ItemFactory, receipt
 
 pytestmark = pytest.mark.django_db
@@ -37,18 +37,3 @@ def test_what_the_book_has_below_zero_is_to_be_counted():
 
     assert to_count() == [short]
     assert on_hand() == {short.pk: -1, enough.pk: 0}
-
-
-def test_what_was_used_since_and_is_not_on_hand_again_runs_low():
-    low, empty, enough, archived, idle = ItemFactory.create_batch(5)
-    for item, quantity in ((low, 6), (empty, 10), (enough, 3), (archived, 9)):
-        receipt(item, "10")
-        used(item, quantity, DAY)
-    used(enough, 2, DAY - timedelta(14))
-    receipt(idle, "1")
-    archived.archived = True
-    archived.save()
-
-    rows = running_low(DAY, 14)
-
-    assert rows == [RunningLow(empty, 0, 10), RunningLow(low, 4, 6)]

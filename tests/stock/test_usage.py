@@ -72,6 +72,6 @@ def test_the_page_shows_both(browser, settings):
 
     page = " ".join(answer.content.decode().split())
     assert "<h1>1 thing lies idle on the shelf.</h1>" in page
-    assert [(label, [row.total for row, _ in rows]) for label, rows in answer.context["groups"]] == [
+    assert [(label, [row.total for row, _, _ in rows]) for label, rows in answer.context["groups"]] == [
         ("Shoe", [4])
     ]
