@@ -16,6 +16,8 @@ class ItemForm(BookModelForm):
             "size",
             "fits",
             "side",
+            "material",
+            "clips",
             "unit",
             "pack_size",
             "sale_price",
@@ -26,6 +28,7 @@ class ItemForm(BookModelForm):
             "shelf_order",
         ]
         labels = {
+            "material": "Made of",
             "unit": "Counted in",
             "pack_size": "In a pack",
             "sale_price": "Sale price",
@@ -35,6 +38,8 @@ class ItemForm(BookModelForm):
             "shelf_order": "Place on the shelf",
         }
         help_texts = {
+            "material": "Such as steel or aluminium.",
+            "clips": "Such as toe clip or side clips; blank: none.",
             "unit": "Such as each, ml, g.",
             "sale_price": "Blank: covered by the price of the work.",
             "taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",

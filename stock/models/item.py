@@ -41,7 +41,8 @@ class Side(models.TextChoices):
 class Item(Archivable):
     """One thing that is kept on the shelf, by pattern and size. Quantities are in its `unit`, singly.
 
-    `shelf_order` is its place on the shelf where that is not the trade's order.
+    `material` and `clips` are in the farrier's words, such as `steel` and `side clips`; `shelf_order` is its
+    place on the shelf where that is not the trade's order.
     """
 
     name = models.CharField(max_length=200)
@@ -59,6 +60,8 @@ class Item(Archivable):
     service_level = ExactField(default=Decimal("0.95"))
     sale_price = ExactField(null=True, blank=True)
     taxable = models.BooleanField(default=False)
+    material = models.CharField(max_length=40, blank=True, default="")
+    clips = models.CharField(max_length=40, blank=True, default="")
     shelf_order = models.PositiveIntegerField(null=True, blank=True)
 
     class Meta(Archivable.Meta):

@@ -113,8 +113,8 @@ def size_rows(
         while item.size in rows.get((*_pattern(item), item.side, copy), {}):
             copy += 1  # two items of one pattern and size: a row of its own each
         rows.setdefault((*_pattern(item), item.side, copy), {})[item.size] = item
-    patterns = list(dict.fromkeys(key[:2] for key in rows))
-    in_order = sorted(rows, key=lambda key: (patterns.index(key[:2]), key[3], SIDES.index(key[2])))
+    patterns = list(dict.fromkeys(key[:4] for key in rows))
+    in_order = sorted(rows, key=lambda key: (patterns.index(key[:4]), key[5], SIDES.index(key[4])))
 
     def cell(item: Item | None) -> Cell:
         if item is None:
@@ -133,12 +133,13 @@ def size_rows(
     )
 
 
-def _pattern(item: Item) -> tuple[str, str]:
-    return item.pattern or item.name, item.fits
+def _pattern(item: Item) -> tuple[str, str, str, str]:
+    return item.pattern or item.name, item.fits, item.clips, item.material
 
 
 def _detail(key: tuple, fits: str | None) -> str:
-    _, fitting, side, copy = key
+    _, fitting, clips, material, side, copy = key
     words = [Fits(fitting).label.lower()] if fits is None and fitting != Fits.ANY else []
     words += [Side(side).label.lower()] if side != Side.ANY else []
+    words += [word for word in (clips, material) if word]
     return ", ".join(words) + " ·" * copy

@@ -96,3 +96,19 @@ def test_the_truck_shows_a_grid_of_shoes_and_one_of_nails(browser):
     ]
     assert 'aria-label="shoe left: 7, no pair; 0 pairs"' in page
     assert 'aria-label="shoe right: 0, none; 0 pairs"' in page
+
+
+def test_clips_and_material_have_rows_of_their_own():
+    items = [
+        ItemFactory(pattern="plain", size="1", fits="front"),
+        ItemFactory(pattern="plain", size="2", fits="front", clips="side clips"),
+        ItemFactory(pattern="plain", size="1", fits="front", material="aluminium"),
+    ]
+
+    rows = size_rows(items, {}).rows
+
+    assert [(row.label, row.detail) for row in rows] == [
+        ("plain", "front"),
+        ("plain", "front, side clips"),
+        ("plain", "front, aluminium"),
+    ]

@@ -184,6 +184,8 @@ def things() -> tuple[File, ...]:
                 yes_no("taxable"),
                 yes_no("archived"),
                 Column("shelf_order", Whole(0, 9999)),
+                text("material", Limited(40)),
+                text("clips", Limited(40)),
             ),
             lambda: Item.objects.select_related("supplier").order_by("pk"),
             known_by=("ref",),
