@@ -73,6 +73,11 @@ def chain(readings: Iterable[Reading], drives: Iterable[Drive]) -> tuple[list[Ga
     return gaps, faults
 
 
+def points_of(readings: Iterable[Reading], drives: Iterable[Drive]) -> list[tuple[date, Decimal]]:
+    """Return the odometer as it was read, day by day in order: at readings, and at the ends of legs."""
+    return [(day, point) for _, day, point, _ in _points(readings, drives) if point is not None]
+
+
 def _points(readings: Iterable[Reading], drives: Iterable[Drive]):
     """Yield (key, day, odometer, distance driven since without a reading) in order.
 

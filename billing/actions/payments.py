@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
+from billing.actions.accounts import keep_account_days
 from billing.models import Invoice, InvoiceLine, Payment, Settlement
 from billing.settling import Bill, Outcome, Paid, Settled, settle
 from practice.lib.errors import RuleBroken
@@ -135,6 +136,7 @@ def resettle_client(client: Client) -> None:
                 )
             )
     Settlement.objects.bulk_create(new)
+    keep_account_days(client)
 
 
 def resettle_clients(clients: Iterable[Client]) -> None:

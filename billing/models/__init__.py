@@ -1,3 +1,4 @@
+from billing.models.account_day import AccountDay
 from billing.models.equipment import Equipment
 from billing.models.expense import Expense, RepeatingExpense
 from billing.models.invoice import Invoice, InvoiceLine
@@ -6,6 +7,7 @@ from billing.models.payment import Payment, Settlement
 from billing.models.price import Price, TaxRate
 
 __all__ = [
+    "AccountDay",
     "Equipment",
     "Expense",
     "Invoice",

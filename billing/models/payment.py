@@ -47,7 +47,7 @@ class Settlement(models.Model):
 
     payment = models.ForeignKey(Payment, on_delete=models.PROTECT, related_name="settlements")
     invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, related_name="settlements")
-    date = models.DateField()
+    date = models.DateField(db_index=True)
     amount = ExactField()
     by_hand = models.BooleanField(default=False)
 

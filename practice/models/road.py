@@ -37,9 +37,16 @@ class Reading(models.Model):
             models.UniqueConstraint(fields=["date", "vehicle", "at"], name="practice_reading_is_one_a_day"),
             not_negative("reading", "practice_reading_is_not_negative"),
         ]
+        indexes = [models.Index(fields=["vehicle", "date"], name="practice_reading_by_vehicle")]
 
     def __str__(self):
         return f"{self.vehicle} {self.date} {self.at}: {self.reading}"
+
+
+class LegQuerySet(models.QuerySet):
+    def with_odometer(self):
+        """Legs at whose start or end the odometer was read."""
+        return self.filter(Q(start_odometer__isnull=False) | Q(end_odometer__isnull=False))
 
 
 class Leg(Identified):
@@ -61,6 +68,8 @@ class Leg(Identified):
     reason = models.CharField(max_length=300, blank=True, default="")
     visit = models.ForeignKey(Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="legs")
 
+    objects = LegQuerySet.as_manager()
+
     class Meta:
         constraints = [
             not_negative("distance", "practice_leg_distance_is_not_negative"),
@@ -71,7 +80,14 @@ class Leg(Identified):
                 name="practice_leg_distance_is_what_its_readings_say",
             ),
         ]
-        indexes = [models.Index(fields=["vehicle", "date"], name="practice_leg_by_vehicle_day")]
+        indexes = [
+            models.Index(fields=["vehicle", "date"], name="practice_leg_by_vehicle_day"),
+            models.Index(
+                fields=["vehicle", "date"],
+                condition=Q(start_odometer__isnull=False) | Q(end_odometer__isnull=False),
+                name="practice_leg_with_odometer",
+            ),
+        ]
 
     def __str__(self):
         return f"{self.origin} to {self.destination}, {self.date}"

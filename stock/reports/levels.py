@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import OuterRef, Subquery, Sum
+from django.db.models import Exists, OuterRef, Subquery, Sum
 
 from practice.lib.fields import ExactField
-from stock.models import Item, Location, Shelf, Valuation
+from stock.models import Item, Location, Movement, Shelf, Valuation
+from stock.models.movement import ORDER
 
 
 def on_hand() -> dict[int, Decimal]:
@@ -25,11 +26,15 @@ class Level:
 
 
 def levels(on: date) -> dict[int, Level]:
-    """Return what was on hand at the end of a day, by the key of each item that had moved by then."""
-    rows = Valuation.objects.filter(item=OuterRef("item"), movement__date__lte=on).order_by("-position")
-    shelves = Shelf.objects.annotate(last=Subquery(rows.values("pk")[:1])).filter(last__isnull=False)
-    last = Valuation.objects.filter(pk__in=shelves.values("last"))
-    return {item: Level(*level) for item, *level in last.values_list("item", "on_hand", "value")}
+    """Return what was on hand at the end of a day, by the key of each item that had moved by then.
+
+    Reads one fact an item, the last one by then that has rows in the ledger, however long that is.
+    """
+    facts = Movement.objects.filter(Exists(Valuation.objects.filter(movement=OuterRef("pk"))))
+    last = facts.filter(item=OuterRef("pk"), date__lte=on).order_by(*(f"-{name}" for name in ORDER))
+    items = Item.objects.annotate(last=Subquery(last.values("pk")[:1])).filter(last__isnull=False)
+    rows = Valuation.objects.filter(movement__in=items.values("last")).order_by("position")
+    return {item: Level(*level) for item, *level in rows.values_list("item", "on_hand", "value")}
 
 
 def quantities(on: date) -> dict[int, dict[int | None, Decimal]]:

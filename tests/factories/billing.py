@@ -6,7 +6,9 @@ from decimal import Decimal
 import factory
 from factory.django import DjangoModelFactory
 
-from billing.models import Equipment, Expense, MileageRate, RepeatingExpense
+from billing.actions.payments import resettle_client
+from billing.models import Equipment, Expense, Invoice, MileageRate, RepeatingExpense
+from tests.factories.practice import ClientFactory
 
 
 class MileageRateFactory(DjangoModelFactory):
@@ -43,3 +45,24 @@ class EquipmentFactory(DjangoModelFactory):
     name = factory.Sequence(lambda n: f"Anvil {n}")
     placed_in_service = date(2024, 3, 1)
     cost = Decimal("640.00")
+
+
+class InvoiceFactory(DjangoModelFactory):
+    """An invoice as one of before: without lines. Give `net` and `tax`; its client is settled anew."""
+
+    class Meta:
+        model = Invoice
+
+    number = factory.Sequence(lambda n: f"OLD-{n:04d}")
+    client = factory.SubFactory(ClientFactory)
+    issued = date(2026, 10, 14)
+    due = factory.LazyAttribute(lambda invoice: invoice.issued)
+    net = Decimal(100)
+    tax = Decimal(0)
+    total = factory.LazyAttribute(lambda invoice: invoice.net + invoice.tax)
+
+    @classmethod
+    def _create(cls, model, *args, **kwargs):
+        invoice = super()._create(model, *args, **kwargs)
+        resettle_client(invoice.client)
+        return invoice

@@ -1,0 +1,77 @@
+"""`manage.py year_end`: the totals of a tax year."""
+
+import json
+from pathlib import Path
+
+from django.core.management import BaseCommand
+
+from billing.pack import write_pack
+from billing.reports.year.contract import by_contract
+from billing.reports.year_end import DEFERS, YearEnd, year_end
+from practice.lib.formats import distance, long_date, money, quantity
+from practice.lib.profile import Profile
+from practice.lib.today import today
+
+
+class Command(BaseCommand):
+    help = "Totals the tax year that begins in YEAR; with --out it writes the pack for the tax preparer."
+
+    def add_arguments(self, parser):
+        parser.add_argument("year", type=int, metavar="YEAR", help="the year in which the tax year begins")
+        parser.add_argument("--out", type=Path, metavar="FOLDER", help="an empty or new folder for the pack")
+        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+
+    def handle(self, *, year, out, **options):
+        profile = Profile.current()
+        found = year_end(year, profile, today())
+        if out is not None:
+            write_pack(found, out)
+        if options["json"]:
+            self.stdout.write(json.dumps(by_contract(found), ensure_ascii=False, indent=1))
+        else:
+            self.report(found, profile)
+
+    def report(self, year: YearEnd, profile: Profile) -> None:
+        def amount(value) -> str:
+            return money(value, profile.currency, profile.locale)
+
+        def far(value) -> str:
+            return distance(value, profile.distance_unit, profile.locale)
+
+        begin, end = (long_date(day, profile.locale) for day in (year.period.begin, year.period.end))
+        self.stdout.write(f"{begin} to {end}")
+        materials, miles = year.materials, year.miles
+        self.rows(
+            ("Received", amount(year.income.total)),
+            ("  of it sales tax", amount(year.income.tax)),
+            ("  net of tax", amount(year.income.net_of_tax)),
+            ("Invoiced", amount(year.invoiced.total)),
+            ("Owed at the end", amount(year.accounts.receivable)),
+            ("Credit at the end", amount(year.accounts.credit)),
+            ("Materials at the beginning", amount(materials.opening_value)),
+            ("  purchased", amount(materials.purchased)),
+            ("  withdrawn", amount(materials.withdrawn)),
+            ("  count differences", amount(materials.count_adjustments)),
+            ("  used", amount(materials.used)),
+            ("  at the end", amount(materials.closing_value)),
+            *((f"Spent, {row.category}", amount(row.amount)) for row in year.expenses.rows),
+            ("Business miles", far(miles.business)),
+            ("  commuting", far(miles.commuting)),
+            ("  personal", far(miles.personal)),
+            ("  not logged", far(miles.unlogged)),
+            ("  by the standard rate", amount(miles.standard.total)),
+            ("  by actual costs", amount(miles.actual.amount)),
+            ("Visits", str(year.work.visits)),
+            ("Horses seen", str(year.work.horses_seen)),
+            *(
+                (f"  {quantity(row.count, profile.locale)} × {row.service}", amount(row.net))
+                for row in year.work.by_service
+            ),
+        )
+        for warning in year.warnings:
+            self.stdout.write(f"To mend: {warning.text}")
+        self.stdout.write(f"Both ways for miles and materials are shown; neither is advised. {DEFERS}")
+
+    def rows(self, *rows: tuple[str, str]) -> None:
+        for label, value in rows:
+            self.stdout.write(f"{label:<40}{value:>16}")

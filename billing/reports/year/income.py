@@ -1,0 +1,148 @@
+"""What came in and what was billed in a year, what is owed at its end, and the tax in both."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from billing.models import AccountDay, Invoice, Payment, Settlement
+from billing.taxed import Billed, received
+from practice.lib.periods import Period
+from practice.models import Client
+
+ZERO = Decimal(0)
+MONTHS_A_QUARTER = 3
+
+
+@dataclass(frozen=True)
+class Income:
+    """Received on the cash basis: payments by their date, less refunds and bounced ones, with tips.
+
+    `tax` is the part of it that is sales tax, by the day on which it settled an invoice; twelve
+    amounts each, by the months of the tax year.
+    """
+
+    total: Decimal
+    refunds: Decimal
+    tips: Decimal
+    by_month: tuple[Decimal, ...]
+    tax_by_month: tuple[Decimal, ...]
+
+    @property
+    def tax(self) -> Decimal:
+        return sum(self.tax_by_month, ZERO)
+
+    @property
+    def net_of_tax(self) -> Decimal:
+        return self.total - self.tax
+
+    @property
+    def net_by_month(self) -> tuple[Decimal, ...]:
+        return tuple(a - b for a, b in zip(self.by_month, self.tax_by_month, strict=True))
+
+
+@dataclass(frozen=True)
+class Invoiced:
+    """Billed, by the invoice's date, less credit notes by theirs; `by_month` are totals with tax."""
+
+    net: Decimal
+    tax: Decimal
+    total: Decimal
+    by_month: tuple[Decimal, ...]
+
+
+@dataclass(frozen=True)
+class Owed:
+    """What a client owed at the end of a day, and the credit that nothing had used."""
+
+    client: Client
+    open: Decimal
+    credit: Decimal
+
+
+@dataclass(frozen=True)
+class Accounts:
+    """Who owed at the end of a day, and who had credit."""
+
+    rows: tuple[Owed, ...] = field(default=())
+
+    @property
+    def receivable(self) -> Decimal:
+        return sum((row.open for row in self.rows), ZERO)
+
+    @property
+    def credit(self) -> Decimal:
+        return sum((row.credit for row in self.rows), ZERO)
+
+
+def by_quarter(months: Sequence[Decimal]) -> tuple[Decimal, ...]:
+    """Return twelve months added up to four quarters."""
+    return tuple(sum(months[n : n + MONTHS_A_QUARTER], ZERO) for n in range(0, len(months), MONTHS_A_QUARTER))
+
+
+def by_months(rows: Iterable[tuple[date, Decimal]], months: Sequence[Period]) -> tuple[Decimal, ...]:
+    """Return dated amounts added up by the months that they fall in; none falls outside."""
+    days: dict[date, Decimal] = defaultdict(Decimal)
+    for day, amount in rows:
+        days[day] += amount
+    return tuple(sum((amount for day, amount in days.items() if day in month), ZERO) for month in months)
+
+
+def income_in(year: Period, months: Sequence[Period], currency: str) -> Income:
+    """Return what came in within a tax year."""
+    paid = list(
+        Payment.objects.filter(date__gte=year.begin, date__lte=year.end).values_list("date", "amount", "tip")
+    )
+    return Income(
+        total=sum((amount for _, amount, _ in paid), ZERO),
+        refunds=-sum((amount for _, amount, _ in paid if amount < 0), ZERO),
+        tips=sum((tip for _, _, tip in paid), ZERO),
+        by_month=by_months(((day, amount) for day, amount, _ in paid), months),
+        tax_by_month=by_months(tax_received(year, currency), months),
+    )
+
+
+def tax_received(period: Period, currency: str) -> list[tuple[date, Decimal]]:
+    """Return the tax in what settled invoices on each day of a period."""
+    settled = settled_of_invoices_paid_in(period)
+    invoices = Invoice.objects.filter(pk__in=list(settled), tax__gt=0).values_list(
+        "pk", "issued", "tax", "total"
+    )
+    return [
+        (row.date, row.tax)
+        for pk, issued, tax, total in invoices
+        for row in received([Billed(issued, tax, total)], settled[pk], currency)
+        if row.date in period
+    ]
+
+
+def settled_of_invoices_paid_in(period: Period) -> dict[int, list[tuple[date, Decimal]]]:
+    """Return, by invoice, everything up to the period's end that settled those settled within it."""
+    within = Settlement.objects.filter(date__gte=period.begin, date__lte=period.end)
+    rows = Settlement.objects.filter(invoice__in=within.values("invoice"), date__lte=period.end)
+    table = defaultdict(list)
+    for invoice, day, amount in rows.order_by("pk").values_list("invoice", "date", "amount"):
+        table[invoice].append((day, amount))
+    return table
+
+
+def invoiced_in(year: Period, months: Sequence[Period]) -> Invoiced:
+    """Return what was billed within a tax year."""
+    rows = list(
+        Invoice.objects.filter(issued__gte=year.begin, issued__lte=year.end).values_list(
+            "issued", "net", "tax", "total"
+        )
+    )
+    return Invoiced(
+        net=sum((net for _, net, _, _ in rows), ZERO),
+        tax=sum((tax for _, _, tax, _ in rows), ZERO),
+        total=sum((total for _, _, _, total in rows), ZERO),
+        by_month=by_months(((day, total) for day, _, _, total in rows), months),
+    )
+
+
+def accounts_on(day: date) -> Accounts:
+    """Return who owed at the end of a day and who had credit, by clients in order of entry."""
+    rows = AccountDay.objects.on(day).select_related("client")
+    return Accounts(tuple(Owed(row.client, row.open, row.credit) for row in rows if row.open or row.credit))

@@ -1,0 +1,76 @@
+"""What was done in a year: visits, horses, and work by service."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Exists, OuterRef, Sum
+
+from billing.models import InvoiceLine
+from billing.reports.billable import PriceList
+from practice.lib.fields import ExactField
+from practice.lib.money import round_money
+from practice.lib.periods import Period
+from practice.models import Service, Visit, Work
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True)
+class ServiceDone:
+    """How often a service was done, and its net before sharing and tax, 0 where it has no price."""
+
+    service: Service
+    count: Decimal
+    net: Decimal
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """All work on done visits dated in the year: billed before the book was kept, or held back, too."""
+
+    visits: int
+    horses_seen: int
+    by_service: tuple[ServiceDone, ...]
+
+
+def work_in(year: Period, currency: str) -> WorkDone:
+    """Return what was done within a tax year; services in order of entry.
+
+    What an invoice holds of a visit is written down with its price; the rest is priced as of its day.
+    """
+    visits = Visit.objects.done().filter(date__gte=year.begin, date__lte=year.end)
+    work = Work.objects.filter(visit__in=visits.values("pk"))
+    counts = dict(
+        work.order_by().values_list("service").annotate(sum=Sum("quantity", output_field=ExactField()))
+    )
+    nets = _written_down(visits)
+    for service, net in _priced(work, currency).items():
+        nets[service] += net
+    return WorkDone(
+        visits=visits.count(),
+        horses_seen=work.order_by().values("horse").distinct().count(),
+        by_service=tuple(
+            ServiceDone(service, counts[service.pk], nets[service.pk])
+            for service in Service.objects.filter(pk__in=counts).order_by("pk")
+        ),
+    )
+
+
+def _written_down(visits) -> dict[int, Decimal]:
+    """Return the net by service of the visits whose parts are written down; parts add up to their line."""
+    lines = InvoiceLine.objects.filter(kind=InvoiceLine.Kind.SERVICE, visit__in=visits.values("pk"))
+    sums = lines.order_by().values_list("service").annotate(sum=Sum("net", output_field=ExactField()))
+    return defaultdict(Decimal, sums)
+
+
+def _priced(work, currency: str) -> dict[int, Decimal]:
+    """Return the net by service of work that is not written down: by the price typed, else by the list."""
+    prices, nets = PriceList(), defaultdict(Decimal)
+    written = InvoiceLine.objects.filter(visit=OuterRef("visit"))
+    rows = work.filter(~Exists(written)).values_list("service", "quantity", "price", "visit__date")
+    for service, quantity, typed, day in rows.order_by():
+        price = prices.service(service, day) if typed is None else typed
+        if price:
+            nets[service] += round_money(quantity * price, currency)
+    return nets

@@ -1,0 +1,99 @@
+"""What each vehicle drove in a period: by purpose, what is not logged, and the odometer at both ends."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from practice import odometer
+from practice.lib.periods import Period
+from practice.models import Leg, Reading, Vehicle
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Driven:
+    """What one vehicle drove, in the practice's distance unit.
+
+    `business_by_day` holds the days with business distance in order. `gaps` are the jumps of the
+    odometer, each on the day of its later point. `first_odometer` is the last reading before the
+    period, else the first in it; `last_odometer` the last in it; None without readings.
+    """
+
+    vehicle: Vehicle
+    business: Decimal
+    commuting: Decimal
+    personal: Decimal
+    gaps: tuple[odometer.Gap, ...]
+    first_odometer: Decimal | None
+    last_odometer: Decimal | None
+    business_by_day: tuple[tuple[date, Decimal], ...]
+
+    @property
+    def unlogged(self) -> Decimal:
+        return sum((gap.distance for gap in self.gaps), ZERO)
+
+    @property
+    def total(self) -> Decimal:
+        return self.business + self.commuting + self.personal + self.unlogged
+
+
+def driven_in(period: Period) -> list[Driven]:
+    """Return what was driven in a period by each vehicle with a leg or a reading in it, in order of entry.
+
+    Reads the period, and the day of each vehicle's last reading before it.
+    """
+    vehicles = list(Vehicle.objects.order_by("pk"))
+    since = {vehicle.pk: last_read_before(period.begin, vehicle) or period.begin for vehicle in vehicles}
+    found = []
+    for vehicle in vehicles:
+        begin = since[vehicle.pk]
+        readings = list(
+            vehicle.readings.filter(date__gte=begin, date__lte=period.end).values_list(
+                "pk", "date", "at", "reading"
+            )
+        )
+        legs = list(
+            vehicle.legs.filter(date__gte=begin, date__lte=period.end)
+            .order_by("pk")
+            .values_list("pk", "date", "distance", "start_odometer", "end_odometer", "purpose")
+        )
+        if any(row[1] in period for row in (*readings, *legs)):
+            found.append(_driven(vehicle, readings, legs, period))
+    return found
+
+
+def last_read_before(day: date, vehicle: Vehicle) -> date | None:
+    """Return the last day before this one on which the odometer was read, by itself or with a leg."""
+    reading = Reading.objects.filter(vehicle=vehicle, date__lt=day)
+    leg = Leg.objects.with_odometer().filter(vehicle=vehicle, date__lt=day)
+    days = [rows.order_by("-date").values_list("date", flat=True).first() for rows in (reading, leg)]
+    return max((day for day in days if day), default=None)
+
+
+def _driven(vehicle: Vehicle, readings: Iterable[tuple], legs: Iterable[tuple], period: Period) -> Driven:
+    marks = [odometer.Reading(*row) for row in readings]
+    drives = [odometer.Drive(key, day, key, far, start, end) for key, day, far, start, end, _ in legs]
+    gaps, _ = odometer.chain(marks, drives)
+    points = odometer.points_of(marks, drives)
+    before = [point for day, point in points if day < period.begin]
+    within = [point for day, point in points if day in period]
+    by_purpose: dict[str, Decimal] = defaultdict(Decimal)
+    by_day: dict[date, Decimal] = defaultdict(Decimal)
+    for _, day, distance, _, _, purpose in legs:
+        if day in period:
+            by_purpose[purpose] += distance
+            if purpose == Leg.Purpose.BUSINESS:
+                by_day[day] += distance
+    return Driven(
+        vehicle=vehicle,
+        business=by_purpose[Leg.Purpose.BUSINESS],
+        commuting=by_purpose[Leg.Purpose.COMMUTING],
+        personal=by_purpose[Leg.Purpose.PERSONAL],
+        gaps=tuple(gap for gap in gaps if gap.date in period),
+        first_odometer=before[-1] if before else within[0] if within else None,
+        last_odometer=within[-1] if within else None,
+        business_by_day=tuple(sorted(by_day.items())),
+    )

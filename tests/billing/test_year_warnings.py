@@ -1,0 +1,153 @@
+"""What is left to mend in a year."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from billing.actions.invoicing import close_days
+from billing.actions.payments import record_payment
+from billing.reports.year.warnings import ToMend
+from billing.reports.year_end import year_end
+from practice.models import Leg, Reading
+from stock.actions.movements import NewFact, add_facts
+from tests.factories.billing import MileageRateFactory
+from tests.factories.practice import (
+    ClientFactory,
+    PlaceFactory,
+    ProfileFactory,
+    VehicleFactory,
+    VisitFactory,
+    WorkFactory,
+    trim,
+)
+from tests.factories.stock import ItemFactory
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+MAY, TODAY = date(2026, 5, 4), date(2026, 10, 14)
+
+
+def warnings(profile, year=2026, today=TODAY):
+    return list(year_end(year, profile, today).warnings)
+
+
+def test_days_that_are_not_closed_are_told_with_the_reason():
+    """May 4: 50.00 not invoiced; May 5: one without a price; May 6: never done; tomorrow is yet to come."""
+    profile = ProfileFactory()
+    trim(on=MAY)
+    trim(on=date(2026, 5, 5), price=None)
+    VisitFactory(date=date(2026, 5, 6))
+    VisitFactory(date=date(2026, 10, 15))
+    trim(on=date(2026, 5, 7), billed=True)
+    trim(on=date(2026, 5, 8))
+    close_days(date(2026, 5, 8), date(2026, 5, 8), TODAY)
+
+    assert warnings(profile) == [
+        ToMend("open_day", "May 4, 2026 is not closed: $50.00 not invoiced.", MAY),
+        ToMend("open_day", "May 5, 2026 is not closed: 1 held back.", date(2026, 5, 5)),
+        ToMend("open_day", "May 6, 2026 is not closed: 1 visit planned, no entry.", date(2026, 5, 6)),
+    ]
+
+
+def test_a_month_that_is_not_invoiced_is_told_once_it_is_over():
+    profile = ProfileFactory()
+    client = ClientFactory(name="Hazel Stables", billing="monthly")
+    trim(client, on=MAY)
+    trim(client, on=date(2026, 5, 5))
+    trim(client, on=date(2026, 10, 2))
+
+    assert warnings(profile) == [
+        ToMend("open_month", "Hazel Stables: $100.00 of May 2026 is not invoiced.", date(2026, 5, 31))
+    ]
+
+
+def test_work_for_nothing_keeps_no_day_open():
+    profile = ProfileFactory()
+    trim(on=MAY, price="0")
+
+    assert warnings(profile) == []
+
+
+def test_a_done_visit_without_work_is_told():
+    profile = ProfileFactory()
+    visit = VisitFactory(date=MAY, status="done", place=PlaceFactory(name="Old Kiln"))
+
+    assert warnings(profile) == [
+        ToMend("no_work", "Old Kiln, May 4, 2026: done, but no work. Nothing is billed.", visit.pk)
+    ]
+
+
+def test_jumps_are_told_by_vehicle_and_lead_to_the_largest():
+    profile = ProfileFactory()
+    truck = VehicleFactory(name="Blue truck")
+    for on, value in ((MAY, "100"), (date(2026, 5, 6), "112"), (date(2026, 5, 9), "142.5")):
+        Reading.objects.create(vehicle=truck, date=on, at="start", reading=D(value))
+
+    assert warnings(profile) == [
+        ToMend(
+            "jumps",
+            "Blue truck: 42.5\u00a0mi not logged, in 2 jumps of the odometer, the largest 30.5\u00a0mi"
+            " on May 9, 2026. Not claimed.",
+            date(2026, 5, 9),
+        )
+    ]
+
+
+def test_a_rate_that_is_carried_on_makes_the_total_provisional():
+    profile = ProfileFactory(mileage_scheme="us_standard")
+    MileageRateFactory(valid_from=date(2041, 1, 1), valid_to=date(2041, 6, 30))
+    Leg.objects.create(vehicle=VehicleFactory(), date=date(2041, 8, 1), distance=D(10), purpose="business")
+
+    assert warnings(profile, 2041) == [
+        ToMend(
+            "carried",
+            "No mileage rate is known from Jul 1, 2041: the last one goes on. The total is provisional.",
+        )
+    ]
+
+
+def test_miles_before_the_first_known_rate_are_told():
+    profile = ProfileFactory(mileage_scheme="us_standard")
+    Leg.objects.create(vehicle=VehicleFactory(), date=date(1950, 8, 1), distance=D(10), purpose="business")
+
+    assert warnings(profile, 1950) == [
+        ToMend("no_rate", "No mileage rate is known for 10.0\u00a0mi of the business miles.")
+    ]
+
+
+def test_five_vehicles_at_once_are_told():
+    profile = ProfileFactory(mileage_scheme="us_standard")
+    for _ in range(5):
+        Leg.objects.create(vehicle=VehicleFactory(), date=MAY, distance=D(10), purpose="business")
+
+    assert warnings(profile) == [
+        ToMend("refused", "More than 4 vehicles were in use on one day: no standard rate is offered.")
+    ]
+
+
+def test_items_below_zero_at_the_end_are_to_be_counted():
+    profile = ProfileFactory()
+    item = ItemFactory(name="Plain front, No 2")
+    add_facts([NewFact(item, MAY, "use", D(3))])
+
+    assert warnings(profile) == [
+        ToMend("below_zero", "Plain front, No 2: −3 in the book on Dec 31, 2026. Count it.", item.pk)
+    ]
+
+
+def test_credit_that_nothing_used_is_told():
+    profile = ProfileFactory()
+    client = ClientFactory(name="Dell Okada")
+    record_payment(client, MAY, D(85), "check")
+
+    assert warnings(profile) == [ToMend("credit", "Dell Okada: $85.00 of credit is not used.", client.pk)]
+
+
+def test_nothing_of_other_years_is_told():
+    profile = ProfileFactory()
+    trim(on=MAY)
+    VisitFactory(date=MAY)
+    WorkFactory(visit=VisitFactory(date=date(2027, 1, 1), status="done"))
+
+    assert warnings(profile, 2025) == []
