@@ -87,9 +87,6 @@ class Unissued:
 
 def part_of(row: InvoiceLine) -> Part:
     """Return a written line as the part that it was."""
-    names, rates, areas = (
-        text.split(";") if row.tax_names else [] for text in (row.tax_names, row.tax_rates, row.tax_areas)
-    )
     return Part(
         client=row.client_id,
         kind=row.kind,
@@ -99,10 +96,14 @@ def part_of(row: InvoiceLine) -> Part:
         unit_price=row.unit_price,
         share=row.share,
         net=row.net,
-        taxes=tuple(
-            Tax(name, Decimal(rate), area) for name, rate, area in zip(names, rates, areas, strict=True)
-        ),
+        taxes=taxes_written(row.tax_names, row.tax_rates, row.tax_areas),
     )
+
+
+def taxes_written(names: str, rates: str, areas: str) -> tuple[Tax, ...]:
+    """Return the taxes that a line's columns hold, `;` between."""
+    columns = (text.split(";") if names else [] for text in (names, rates, areas))
+    return tuple(Tax(name, Decimal(rate), area) for name, rate, area in zip(*columns, strict=True))
 
 
 def uninvoiced_visits(dates: Q) -> list[Visit]:
