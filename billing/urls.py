@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from billing.views import closing, equipment, expenses, mileage_rates, money
+from billing.views import closing, equipment, expenses, mileage_rates, money, pack
 
 app_name = "billing"
 urlpatterns = [
     path("close/<str:day>/", closing.close_day, name="close-day"),
+    path("year/<int:year>/pack/", pack.year_pack, name="year-pack"),
     path("money/", money.owed, name="owed"),
     path("invoices/", money.invoice_list, name="invoice-list"),
     path("invoices/<int:pk>/", money.invoice_detail, name="invoice-detail"),

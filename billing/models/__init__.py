@@ -3,6 +3,7 @@ from billing.models.equipment import Equipment
 from billing.models.expense import Expense, RepeatingExpense
 from billing.models.invoice import Invoice, InvoiceLine
 from billing.models.mileage_rate import MileageRate
+from billing.models.pack import Pack
 from billing.models.payment import Payment, Settlement
 from billing.models.price import Price, TaxRate
 
@@ -13,6 +14,7 @@ __all__ = [
     "Invoice",
     "InvoiceLine",
     "MileageRate",
+    "Pack",
     "Payment",
     "Price",
     "RepeatingExpense",

@@ -28,10 +28,11 @@ class Frame:
     low: float
     high: float
     ticks: list[Tick]
+    bottom: int = BOTTOM
 
     def y(self, value: float) -> float:
         """Return how far down a value lies."""
-        return round(BOTTOM - (value - self.low) / (self.high - self.low) * (BOTTOM - TOP), 1)
+        return round(self.bottom - (value - self.low) / (self.high - self.low) * (self.bottom - TOP), 1)
 
     @property
     def zero(self) -> float:
@@ -45,14 +46,14 @@ def round_step(span: float, most: int = 4) -> float:
     return next(step * power for step in (1, 2, 5, 10) if step * power >= raw * 0.999999)
 
 
-def frame(values: Sequence[float]) -> Frame:
+def frame(values: Sequence[float], bottom: int = BOTTOM) -> Frame:
     """Return a frame with round ticks that holds the values and zero."""
     low, high = min(0.0, *values), max(0.0, *values)
     step = round_step(high - low)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     if first == last:
         last += 1
-    made = Frame(first * step, last * step, [])
+    made = Frame(first * step, last * step, [], bottom)
     made.ticks.extend(Tick(made.y(i * step), i * step) for i in range(first, last + 1))
     return made
 
@@ -105,15 +106,30 @@ class Column:
 
 @dataclass(frozen=True)
 class Columns:
+    """Columns beside each other in a view box of `width` and `height`; the plot ends at `right`."""
+
     frame: Frame
     columns: list[Column]
+    width: int
+    height: int
+
+    @property
+    def right(self) -> int:
+        return self.width - (WIDTH - RIGHT)
+
+    @property
+    def words(self) -> int:
+        """How far down the words under the columns stand."""
+        return self.frame.bottom + 12
 
 
-def columns(numbers: Sequence[Decimal | float], labels: Sequence[str]) -> Columns:
+def columns(
+    numbers: Sequence[Decimal | float], labels: Sequence[str], width: int = WIDTH, height: int = HEIGHT
+) -> Columns:
     """Return the drawing of columns beside each other, above or below zero."""
     values = [float(number) for number in numbers]
-    scale = frame(values or [0.0])
-    pitch = (RIGHT - LEFT) / max(len(values), 1)
+    scale = frame(values or [0.0], height - (HEIGHT - BOTTOM))
+    pitch = (width - (WIDTH - RIGHT) - LEFT) / max(len(values), 1)
     drawn = []
     for i, (value, label) in enumerate(zip(values, labels, strict=True)):
         top, foot = scale.y(max(value, 0)), scale.y(min(value, 0))
@@ -129,4 +145,4 @@ def columns(numbers: Sequence[Decimal | float], labels: Sequence[str]) -> Column
                 label,
             )
         )
-    return Columns(scale, drawn)
+    return Columns(scale, drawn, width, height)

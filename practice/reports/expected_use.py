@@ -106,7 +106,10 @@ class _History:
             if at not in cycle_works and self.days[at[0]] > begin:
                 for item, amount in amounts.items():
                     found[item].append(amount)
-        waste = Movement.objects.standing().filter(kind=MovementKind.WASTE, date__gt=begin, date__lte=self.on)
+        # By item, as the ledger's index is: the facts of other years are not read.
+        waste = Movement.objects.standing().filter(
+            item__in=Item.objects.current(), kind=MovementKind.WASTE, date__gt=begin, date__lte=self.on
+        )
         for item, quantity in waste.order_by("pk").values_list("item_id", "quantity"):
             found[item].append(quantity)
         return {item: [amount for amount in amounts if amount > 0] for item, amounts in found.items()}

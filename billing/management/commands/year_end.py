@@ -9,8 +9,10 @@ from billing.pack import write_pack
 from billing.reports.year.contract import by_contract
 from billing.reports.year_end import DEFERS, YearEnd, year_end
 from practice.lib.formats import distance, long_date, money, quantity
+from practice.lib.pdf import PdfUnavailable
 from practice.lib.profile import Profile
 from practice.lib.today import today
+from practice.project.bootstrap import MachineLacks
 
 
 class Command(BaseCommand):
@@ -25,11 +27,20 @@ class Command(BaseCommand):
         profile = Profile.current()
         found = year_end(year, profile, today())
         if out is not None:
-            write_pack(found, out)
+            self.pack(found, out, profile)
         if options["json"]:
             self.stdout.write(json.dumps(by_contract(found), ensure_ascii=False, indent=1))
         else:
             self.report(found, profile)
+
+    def pack(self, year: YearEnd, out: Path, profile: Profile) -> None:
+        if self.stderr.isatty():
+            self.stderr.write("Writing the pack ...")
+        try:
+            documents = write_pack(year, out, profile, today())
+        except PdfUnavailable as error:
+            raise MachineLacks(str(error)) from error
+        self.stderr.write(f"{len(documents)} files are in {out}.")
 
     def report(self, year: YearEnd, profile: Profile) -> None:
         def amount(value) -> str:

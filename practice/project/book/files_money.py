@@ -8,6 +8,7 @@ from billing.models import (
     Invoice,
     InvoiceLine,
     MileageRate,
+    Pack,
     Payment,
     RepeatingExpense,
     Settlement,
@@ -40,6 +41,7 @@ from practice.project.book.values import (
     Choice,
     Number,
     RefOf,
+    Whole,
 )
 from stock.models import Valuation
 
@@ -125,6 +127,15 @@ def billing(money: Amount) -> tuple[File, ...]:
             ),
             lambda: Equipment.objects.order_by("pk"),
             known_by=("ref",),
+        ),
+        File(
+            "packs.csv",
+            (
+                Column("year", Whole(1, 9999), required=True),
+                Column("made_on", DAY, required=True),
+                text("figures", required=True),
+            ),
+            lambda: Pack.objects.order_by("pk"),
         ),
         File(
             "mileage_rates.csv",

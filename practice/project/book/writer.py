@@ -14,6 +14,7 @@ from billing.models import (
     Invoice,
     InvoiceLine,
     MileageRate,
+    Pack,
     Payment,
     Price,
     RepeatingExpense,
@@ -332,6 +333,7 @@ class Writer:
         self.add("expenses.csv", Expense)
         self.add("repeating_expenses.csv", RepeatingExpense)
         self.add("equipment.csv", Equipment)
+        self.add("packs.csv", Pack)
         self._files()
 
     def _files(self) -> None:

@@ -1,0 +1,142 @@
+"""The pack for the tax preparer: a year's totals as documents, each named in a manifest with its SHA-256."""
+
+import csv
+import hashlib
+import io
+import json
+import os
+import shutil
+import tempfile
+import zipfile
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from billing.models import Expense
+from billing.models.pack import Pack
+from billing.pack.late import Late, came_late
+from billing.pack.report import name_of_year, report_pdf
+from billing.pack.sheets import Sheets
+from billing.pack.tables import Table, columns, value_of
+from billing.pack.workbook import workbook
+from billing.receipts import receipt_file
+from billing.reports.year.contract import by_contract
+from billing.reports.year_end import YearEnd
+from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
+
+WORDS = """Totals, not advice. Rules change. A licensed tax preparer decides.
+Materials as inventory or as supplies, miles by the standard rate or by actual costs: both are shown.
+Each is used only once.
+Actual costs leave out depreciation, loan interest and property tax."""
+
+
+@dataclass(frozen=True)
+class Document:
+    """A file of the pack: its name within the folder, and its bytes."""
+
+    name: str
+    content: bytes
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.content).hexdigest()
+
+
+def write_pack(year: YearEnd, folder: Path, profile: Profile, today: date) -> list[Document]:
+    """Write the pack of a year into an empty or new folder, all of it or nothing, and remember its figures.
+
+    Returns its documents. Raises RuleBroken where the folder holds something already, PdfUnavailable
+    where this machine makes no PDFs.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise RuleBroken(f"{folder} is not an empty folder. Name an empty or a new one.")
+    documents = make_pack(year, profile, today)
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    draft = Path(tempfile.mkdtemp(prefix=".pack-", dir=folder.parent))
+    try:
+        for document in documents:
+            path = draft / document.name
+            path.parent.mkdir(exist_ok=True)
+            path.write_bytes(document.content)
+        draft.chmod(0o755 if not folder.exists() else folder.stat().st_mode & 0o777)
+        if folder.exists():
+            folder.rmdir()
+        os.replace(draft, folder)
+    except OSError:
+        shutil.rmtree(draft, ignore_errors=True)
+        raise
+    remember(year, today)
+    return documents
+
+
+def zipped_pack(year: YearEnd, profile: Profile, today: date) -> bytes:
+    """Return the pack of a year as one ZIP file, and remember its figures. Raises PdfUnavailable."""
+    out, stem = io.BytesIO(), f"year-{name_of_year(year)}"
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        for document in make_pack(year, profile, today):
+            packed.writestr(f"{stem}/{document.name}", document.content)
+    remember(year, today)
+    return out.getvalue()
+
+
+def remember(year: YearEnd, today: date) -> Pack:
+    """Keep what a pack said, so that the next one can list what came late."""
+    return Pack.objects.create(
+        year=year.year, made_on=today, figures=json.dumps(by_contract(year), ensure_ascii=False)
+    )
+
+
+def make_pack(year: YearEnd, profile: Profile, today: date) -> list[Document]:
+    """Return the documents of a year's pack, the manifest last. Raises PdfUnavailable."""
+    tables, late = Sheets(year, profile).all(), came_late(year, profile, today)
+    tables.append(late_table(late))
+    stem = f"year-{name_of_year(year)}"
+    documents = [
+        Document(f"{stem}.pdf", report_pdf(year, late, profile, today)),
+        Document(f"{stem}.xlsx", workbook(tables, profile.currency, WORDS)),
+        *(Document(f"csv/{table.file}", csv_of(table)) for table in tables),
+    ]
+    named = Expense.objects.within(year.period).exclude(receipt="").values_list("receipt", flat=True)
+    for name in sorted(set(named)):
+        path = receipt_file(name)
+        if path.is_file():
+            documents.append(Document(f"receipts/{name}", path.read_bytes()))
+    return [*documents, manifest(documents)]
+
+
+def late_table(late: list[Late]) -> Table:
+    return Table(
+        "Came late",
+        "came_late.csv",
+        columns("year", "pack made on", "what", "then", "now"),
+        tuple((str(row.year), row.made_on.isoformat(), row.what, row.then, row.now) for row in late),
+    )
+
+
+def csv_of(table: Table) -> bytes:
+    """Return a table as CSV: UTF-8, RFC 4180, days and numbers as the book's files write them."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow([column.name for column in table.columns])
+    for row in table.rows:
+        writer.writerow([_text(value_of(cell)) for cell in row])
+    return out.getvalue().encode()
+
+
+def _text(value) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, date):
+        return value.isoformat()
+    return value if isinstance(value, str | int) else f"{value:f}"
+
+
+def manifest(documents: list[Document]) -> Document:
+    """Return the list of all files with their size and SHA-256, as CSV."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(["file", "bytes", "sha256"])
+    for document in documents:
+        writer.writerow([document.name, len(document.content), document.sha256])
+    return Document("manifest.csv", out.getvalue().encode())

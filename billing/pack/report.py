@@ -1,0 +1,107 @@
+"""The year on paper: a few pages that a farrier and a tax preparer can read at a glance."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from billing.pack.late import Late
+from billing.reports.sales_tax import SalesTax, sales_tax
+from billing.reports.year.income import by_quarter
+from billing.reports.year_end import YearEnd
+from practice.lib import formats
+from practice.lib.charts import Columns, columns
+from practice.lib.letterhead import Letterhead, letterhead
+from practice.lib.pdf import render_pdf
+from practice.lib.periods import quarters_of
+from practice.lib.profile import MileageScheme, Profile
+
+
+@dataclass(frozen=True)
+class Month:
+    """A month of the tax year: its name, and received, tax in it, net and invoiced."""
+
+    name: str
+    received: Decimal
+    tax: Decimal
+    net: Decimal
+    invoiced: Decimal
+
+
+@dataclass(frozen=True, kw_only=True)
+class YearPaper(Letterhead):
+    """The year as it is printed; amounts are still numbers, the template writes them."""
+
+    year: YearEnd
+    title: str
+    made: str
+    months: list[Month]
+    quarters: list[Month]
+    received: Columns
+    business_part: str
+    span: str
+    taxes: SalesTax
+    late: list[Late]
+    tolls_and_standard: Decimal
+    is_us: bool
+    scheme: str
+
+
+def name_of_year(year: YearEnd) -> str:
+    """Return what a tax year is called: `2025`, or `2025-26` where it ends in the next."""
+    begin, end = year.period.begin.year, year.period.end.year
+    return f"{begin}" if begin == end else f"{begin}-{end % 100:02d}"
+
+
+def year_paper(year: YearEnd, late: list[Late], profile: Profile, today: date) -> YearPaper:
+    """Return the year as its paper shows it."""
+    income, invoiced, locale = year.income, year.invoiced, profile.locale
+    months = [
+        Month(formats.short_month(month.begin, locale), *amounts)
+        for month, *amounts in zip(
+            year.months,
+            income.by_month,
+            income.tax_by_month,
+            income.net_by_month,
+            invoiced.by_month,
+            strict=True,
+        )
+    ]
+    spans = [
+        f"{formats.day_and_month(quarter.begin, locale)} to {formats.day_and_month(quarter.end, locale)}"
+        for quarter in quarters_of(year.period)
+    ]
+    quarters = [
+        Month(span, *amounts)
+        for span, *amounts in zip(
+            spans,
+            by_quarter(income.by_month),
+            by_quarter(income.tax_by_month),
+            by_quarter(income.net_by_month),
+            by_quarter(invoiced.by_month),
+            strict=True,
+        )
+    ]
+    miles = year.miles
+    begin, end = (formats.long_date(day, locale) for day in (year.period.begin, year.period.end))
+    return YearPaper(
+        **letterhead(profile, locale),
+        year=year,
+        title=f"The year {name_of_year(year)}",
+        made=formats.long_date(today, locale),
+        months=months,
+        quarters=quarters,
+        received=columns(income.by_month, [month.name for month in months], 504, 210),
+        taxes=sales_tax(year.period, profile),
+        business_part=formats.percent(miles.actual.business_share * 100, locale),
+        span=f"{begin} to {end}",
+        late=late,
+        tolls_and_standard=miles.standard.total + miles.parking_and_tolls,
+        is_us=profile.country == "US",
+        scheme=MileageScheme(profile.mileage_scheme).label,
+    )
+
+
+def report_pdf(year: YearEnd, late: list[Late], profile: Profile, today: date) -> bytes:
+    """Return the year's report as a PDF. Raises PdfUnavailable where this machine makes none."""
+    paper = year_paper(year, late, profile, today)
+    return render_pdf("pdf/year_end.html", {"paper": paper, "profile": profile})

@@ -1,0 +1,244 @@
+"""The pack for the tax preparer: its documents say what the year says, and its sums add up by themselves."""
+
+import csv
+import hashlib
+import io
+import json
+import re
+import shutil
+import subprocess
+import zipfile
+from datetime import date, timedelta
+from decimal import Decimal
+
+import page as page_validation
+import pytest
+from django.core.management import call_command
+from openpyxl import load_workbook
+from pypdf import PdfReader
+
+from billing.actions.invoicing import close_days
+from billing.actions.payments import record_payment
+from billing.models import Expense, Pack, TaxRate
+from billing.pack import make_pack
+from billing.pack.tables import Table, columns
+from billing.pack.workbook import workbook
+from billing.receipts import keep_receipt
+from billing.reports.year.contract import by_contract
+from billing.reports.year_end import year_end
+from practice.actions.road import log_leg, set_reading
+from practice.lib.profile import Profile
+from stock.actions.movements import count_item, receive_item, withdraw_item
+from tests.factories.practice import ClientFactory, ProfileFactory, VehicleFactory, trim
+from tests.factories.stock import ItemFactory
+from tests.pictures import PDF
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+MADE = date(2026, 1, 9)
+
+
+@pytest.fixture
+def year(settings):
+    """A year with a bit of everything."""
+    settings.TODAY = MADE
+    ProfileFactory(country="US", mileage_scheme="us_standard", currency="USD")
+    TaxRate.objects.create(name="State", valid_from=date(2025, 1, 1), rate=5)
+    truck, client = VehicleFactory(name="Blue truck"), ClientFactory(name="=Petra & Co")
+    for month in (2, 5, 11):
+        work = trim(client, on=date(2025, month, 3), price="120.50")
+        work.service.taxable = month == 5
+        work.service.save()
+        log_leg(truck, work.visit.date, purpose="business", distance=D("41.3"), visit=work.visit)
+        close_days(work.visit.date, work.visit.date, MADE)
+    record_payment(client, date(2025, 6, 1), D("200"), "check", tip=D("10"))
+    record_payment(client, date(2025, 12, 1), D("-20"), "check")
+    set_reading(truck, date(2025, 12, 31), "end", D("5000"))
+    log_leg(truck, date(2025, 12, 30), purpose="personal", distance=D("12.5"))
+    shoe = ItemFactory(name="Plain front, No 2")
+    receive_item(shoe, D(20), D("3.45"), on=date(2025, 3, 1), paid_on=date(2025, 3, 9))
+    withdraw_item(shoe, D(2), on=date(2025, 4, 1))
+    count_item(shoe, D(17), on=date(2025, 9, 1))
+    receipt = keep_receipt(PDF)
+    for day, category, amount in (
+        (5, "vehicle fuel", "61.20"),
+        (6, "parking and tolls", "4.50"),
+        (7, "office", "30"),
+    ):
+        Expense.objects.create(date=date(2025, 7, day), category=category, amount=D(amount), receipt=receipt)
+    return truck, client
+
+
+def documents(profile=None) -> dict[str, bytes]:
+    profile = profile or Profile.current()
+    found = make_pack(year_end(2025, profile, MADE), profile, MADE)
+    return {document.name: document.content for document in found}
+
+
+def recalculated(content: bytes, tmp_path) -> dict[str, list[list]]:
+    """The sheets of a workbook as LibreOffice works them out."""
+    (tmp_path / "in.xlsx").write_bytes(content)
+    subprocess.run(
+        [shutil.which("soffice"), "--headless", f"-env:UserInstallation=file://{tmp_path}/home"]
+        + ["--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir", str(tmp_path / "out"), "in.xlsx"],
+        cwd=tmp_path,
+        check=True,
+        capture_output=True,
+        timeout=120,
+    )
+    book = load_workbook(tmp_path / "out" / "in.xlsx", data_only=True)
+    return {sheet.title: [[cell.value for cell in row] for row in sheet.iter_rows()] for sheet in book}
+
+
+def cents(value) -> str:
+    return f"{D(str(value)).quantize(D('0.01')):f}"
+
+
+def test_every_file_is_in_the_manifest_with_its_hash(year):
+    found = documents()
+
+    rows = list(csv.DictReader(io.StringIO(found.pop("manifest.csv").decode())))
+    assert [(row["file"], row["bytes"], row["sha256"]) for row in rows] == [
+        (name, str(len(content)), hashlib.sha256(content).hexdigest()) for name, content in found.items()
+    ]
+    assert [name for name in found if not name.startswith("csv/")] == [
+        "year-2025.pdf",
+        "year-2025.xlsx",
+        f"receipts/{keep_receipt(PDF)}",
+    ]
+
+
+@pytest.mark.slow
+def test_the_workbook_recalculated_says_what_the_year_says(year, tmp_path):
+    content = documents()["year-2025.xlsx"]
+    said = by_contract(year_end(2025, Profile.current(), MADE))
+
+    sheets = recalculated(content, tmp_path)
+
+    summary = {row[0]: cents(row[1]) for row in sheets["Summary"][1:19]}
+    assert summary == {
+        "Received": said["received"]["total"],
+        "Sales tax in it": said["tax_collected"],
+        "Received, net of tax": said["received"]["net_of_tax"],
+        "Tips in it": said["received"]["tips"],
+        "Refunds in it": said["received"]["refunds"],
+        "Invoiced, net": said["invoiced"]["net"],
+        "Invoiced, sales tax": said["tax_charged"],
+        "Invoiced": said["invoiced"]["total"],
+        "Owed to you at the end": said["receivable_at_year_end"],
+        "Credit of clients at the end": said["credits_at_year_end"],
+        "Materials used": said["materials"]["used"],
+        "Expenses, without materials": cents(sum(D(row["amount"]) for row in said["expenses"])),
+        "Business distance": cents(said["mileage"]["business"]),
+        "Distance in all": cents(said["mileage"]["total"]),
+        "By the standard rate": said["mileage"]["standard_total"],
+        "Parking and tolls, on top": said["mileage"]["parking_and_tolls"],
+        "Costs of the vehicles": said["mileage"]["actual"]["costs"],
+        "By actual costs": said["mileage"]["actual"]["amount"],
+    }
+    months = sheets["By month"][1:13]
+    assert [cents(row[3]) for row in months] == said["received"]["by_month"]
+    assert [cents(row[6]) for row in months] == said["invoiced"]["by_month"]
+    assert [cents(row[2]) for row in sheets["By category"][1:4]] == [r["amount"] for r in said["expenses"]]
+    [vehicle] = said["mileage"]["vehicles"]
+    assert [cents(value) for value in sheets["Miles by vehicle"][1][1:5]] == [
+        cents(vehicle[name]) for name in ("business", "commuting", "personal", "unlogged")
+    ]
+    assert said["received"]["total"] == "180.00" and said["mileage"]["business"] == "123.9"
+
+
+@pytest.mark.slow
+def test_a_cell_changed_by_hand_moves_the_totals(year, tmp_path):
+    book = load_workbook(io.BytesIO(documents()["year-2025.xlsx"]))
+    book["Received"]["D2"] = 1200
+    book["Mileage log"]["I2"] = 141.3
+    out = io.BytesIO()
+    book.save(out)
+
+    sheets = recalculated(out.getvalue(), tmp_path)
+
+    summary = {row[0]: row[1] for row in sheets["Summary"][1:19]}
+    assert summary["Received"] == 1180
+    assert summary["Business distance"] == pytest.approx(223.9)
+    assert sheets["By month"][6][3] == 1200
+
+
+def test_text_of_a_client_is_never_a_formula(year):
+    book = load_workbook(io.BytesIO(documents()["year-2025.xlsx"]))
+
+    cell = book["Received"]["B2"]
+    assert (cell.value, cell.data_type) == ("=Petra & Co", "s")
+    assert book["Received"]["D5"].value == "=SUM(D2:D4)"
+
+
+def test_an_empty_table_adds_up_to_nothing():
+    table = Table("Nothing", "nothing.csv", columns(("amount", "amount", True)), ())
+
+    book = load_workbook(io.BytesIO(workbook([table], "JPY", "words")))
+
+    assert [[cell.value for cell in row] for row in book["Nothing"].iter_rows()][:3] == [
+        ["amount"],
+        [None],
+        ["=SUM(A2:A2)"],
+    ]
+
+
+def test_the_csv_files_hold_what_the_formulas_come_to(year):
+    found = documents()
+
+    [header, *rows] = csv.reader(io.StringIO(found["csv/by_month.csv"].decode()))
+    assert header == ["month", "from", "to", "received", "sales tax in it", "net of tax", "invoiced"]
+    assert rows[5] == ["June 2025", "2025-06-01", "2025-06-30", "200", rows[5][4], rows[5][5], "0"]
+    assert D(rows[5][4]) + D(rows[5][5]) == 200
+
+
+def test_the_report_is_tagged_and_says_the_figures_and_who_decides(year, tmp_path):
+    content = documents()["year-2025.pdf"]
+
+    (tmp_path / "year.pdf").write_bytes(content)
+    text = " ".join(" ".join(p.extract_text() for p in PdfReader(io.BytesIO(content)).pages).split())
+    assert page_validation.validate_pdf(str(tmp_path / "year.pdf"), profile="ua1").is_compliant
+    assert "The year 2025" in text and "180.00" in text
+    assert "A licensed tax preparer decides." in text
+    assert re.search(r"44a business.*123\.9", text)
+
+
+def test_the_command_writes_the_folder_and_never_over_another(year, tmp_path, capsys):
+    out = tmp_path / "pack"
+
+    call_command("year_end", "2025", "--out", str(out), "--json")
+
+    printed = json.loads(capsys.readouterr().out)
+    rows = list(csv.DictReader((out / "manifest.csv").open(newline="")))
+    assert printed["year"] == 2025
+    assert all(hashlib.sha256((out / row["file"]).read_bytes()).hexdigest() == row["sha256"] for row in rows)
+    assert json.loads(Pack.objects.get().figures) == printed
+    before = sorted(path.name for path in out.iterdir())
+    with pytest.raises(Exception, match="not an empty folder"):
+        call_command("year_end", "2025", "--out", str(out))
+    assert sorted(path.name for path in out.iterdir()) == before
+    assert Pack.objects.count() == 1
+
+
+def test_what_came_late_is_listed_in_the_next_pack(year, tmp_path):
+    truck, client = year
+    call_command("year_end", "2025", "--out", str(tmp_path / "first"))
+    record_payment(client, date(2025, 12, 30), D("50"), "cash")
+    profile = Profile.current()
+
+    found = make_pack(year_end(2026, profile, MADE + timedelta(days=365)), profile, MADE)
+
+    late = next(d for d in found if d.name == "csv/came_late.csv").content.decode()
+    rows = list(csv.reader(io.StringIO(late)))[1:]
+    assert ["2025", "2026-01-09", "received, total", "180.00", "230.00"] in rows
+    assert ["2025", "2026-01-09", "received, by month, 12", "-20.00", "30.00"] in rows
+    assert not any("mileage" in row[2] for row in rows)
+
+
+def test_the_zip_holds_the_same_documents(year, browser):
+    answer = browser.post("/year/2025/pack/")
+
+    packed = zipfile.ZipFile(io.BytesIO(answer.content))
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="year-2025.zip"'
+    assert [name.removeprefix("year-2025/") for name in packed.namelist()] == list(documents())
+    assert packed.read("year-2025/year-2025.pdf") == documents()["year-2025.pdf"]
