@@ -110,7 +110,8 @@ class _History:
         waste = Movement.objects.standing().filter(
             item__in=Item.objects.current(), kind=MovementKind.WASTE, date__gt=begin, date__lte=self.on
         )
-        for item, quantity in waste.order_by("pk").values_list("item_id", "quantity"):
+        in_order = waste.order_by("item", "date", "rank", "cause_order", "pk")
+        for item, quantity in in_order.values_list("item_id", "quantity"):
             found[item].append(quantity)
         return {item: [amount for amount in amounts if amount > 0] for item, amounts in found.items()}
 
