@@ -1,0 +1,134 @@
+"""The year's totals of a whole season are what its files say, in three countries."""
+
+import csv
+import json
+from datetime import date, timedelta
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+
+import billing
+from billing.actions.invoicing import close_days
+from billing.actions.payments import record_payment
+from billing.models import Invoice
+from billing.reports.sales_tax import sales_tax
+from practice.actions.materials import take_materials
+from practice.actions.road import log_leg
+from practice.lib.periods import tax_year
+from practice.lib.profile import Profile
+from practice.models import MaterialUse, Vehicle, Visit
+from practice.project.book.exporter import export_book
+from practice.project.book.importer import import_book
+from practice.project.demo.paying import payments
+from practice.project.demo.season import make_season
+from practice.reports.driven import driven_in
+from tests.recomputed.year import expected_year
+
+RATES = Path(billing.__file__).parent / "data" / "mileage_rates.csv"
+D = Decimal
+# seed, the country's practice, the tax years that a season up to the day touches
+SEASONS = [
+    (1, {}, (2025, 2026)),
+    (2, {"country": "GB", "locale": "en-GB", "currency": "GBP"}, (2025, 2026)),
+    (3, {"country": "AU", "locale": "en-AU", "currency": "AUD", "distance_unit": "km"}, (2025, 2026)),
+]
+TODAY = date(2026, 11, 25)
+
+
+def bring_in(rows: dict[str, list[dict]], folder: Path) -> None:
+    """Write rows as a book folder and import it."""
+    folder.mkdir()
+    for name, table in rows.items():
+        header = list(dict.fromkeys(key for row in table for key in row)) or ["ref"]
+        with (folder / name).open("w", newline="", encoding="utf-8") as file:
+            writer = csv.DictWriter(file, header)
+            writer.writeheader()
+            writer.writerows(table)
+    assert import_book(folder).problems == []
+
+
+def fill_a_season(seed: int, practice: dict, folder: Path) -> None:
+    rows = make_season(1, seed, TODAY)
+    rows["practice.csv"] = [rows["practice.csv"][0] | practice]
+    rows["vehicles.csv"].append({"ref": "spare", "name": "Spare car"})
+    bring_in(rows, folder / "season")
+    close_days(TODAY - timedelta(400), TODAY - timedelta(1), TODAY)
+    issued = Invoice.objects.select_related("client").order_by("issued", "pk")
+    bring_in({"payments.csv": payments(issued, TODAY)}, folder / "payments")
+
+
+def type_late() -> None:
+    """A payment, a use and a leg that nobody wrote down in their time, in the spring."""
+    invoice = Invoice.objects.filter(issued__year=2026).order_by("issued").first()
+    record_payment(invoice.client, invoice.issued + timedelta(1), D("33.35"), "cash", tip=D("1.10"))
+    visit = Visit.objects.done().filter(date__gte=date(2026, 4, 20), work__isnull=False).order_by("date")[0]
+    before = MaterialUse.objects.filter(item__kind="nail").first()
+    take_materials(
+        visit,
+        [
+            MaterialUse.objects.create(
+                visit=visit, horse=visit.work.first().horse, item=before.item, quantity=D(7)
+            )
+        ],
+    )
+    gap = next(gap for row in driven_in(tax_year(2026, "US")) for gap in row.gaps)
+    truck = Vehicle.objects.get(ref="truck")
+    log_leg(truck, gap.date - timedelta(1), purpose="personal", distance=gap.distance - D("0.1"))
+    log_leg(
+        Vehicle.objects.get(ref="spare"),
+        visit.date,
+        purpose="business",
+        distance=D("12.3"),
+        reason="supplier",
+    )
+
+
+def printed_year(year: int, capsys) -> dict:
+    """Return what the command prints, texts of numbers as decimals, without the warnings."""
+    capsys.readouterr()
+    call_command("year_end", str(year), "--json")
+    found = json.loads(capsys.readouterr().out)
+    del found["warnings"]
+    return as_numbers(found)
+
+
+def as_numbers(value):
+    if isinstance(value, dict):
+        return {key: kept(key, part) for key, part in value.items()}
+    return [as_numbers(part) for part in value] if isinstance(value, list) else number_or_text(value)
+
+
+def kept(key: str, value):
+    return value if key in ("schedule_c_line", "year") else as_numbers(value)
+
+
+def number_or_text(value):
+    try:
+        return D(value) if isinstance(value, str) else value
+    except InvalidOperation:
+        return value
+
+
+@pytest.mark.slow
+@pytest.mark.django_db
+@pytest.mark.parametrize(("seed", "practice", "years"), SEASONS, ids=["US", "GB", "AU"])
+def test_the_years_of_a_season_are_what_its_files_say(seed, practice, years, settings, tmp_path, capsys):
+    settings.TODAY = TODAY
+    fill_a_season(seed, practice, tmp_path)
+    seen = []
+    for name in ("before", "late"):
+        export_book(tmp_path / name)
+        for year in years:
+            found = printed_year(year, capsys)
+            assert found == expected_year(tmp_path / name, year, RATES)
+            taxes = sales_tax(tax_year(year, practice.get("country", "US")), Profile.current())
+            assert (taxes.charged, taxes.collected) == (found["tax_charged"], found["tax_collected"])
+            seen.append(found)
+        if name == "before":
+            type_late()
+
+    early, late = seen[: len(years)], seen[len(years) :]
+    changed = {key for old, new in zip(early, late, strict=True) for key in old if old[key] != new[key]}
+    assert {"received", "materials", "mileage"} <= changed

@@ -1,0 +1,314 @@
+"""The totals of a tax year, worked out a second time from the book's CSV files alone.
+
+Plain decimals and nothing of the program: a second reading of the rules. Mileage rates come from the
+file of published rates. It knows books whose only late reversals are of receipts, uses and counts.
+"""
+
+import csv
+from collections import defaultdict
+from datetime import date, timedelta
+from decimal import ROUND_HALF_UP, Decimal
+from pathlib import Path
+
+D, CENT, ZERO = Decimal, Decimal("0.01"), Decimal(0)
+FIRST_DAY = {"GB": (4, 6), "AU": (7, 1)}
+JURISDICTION = {"US": "US", "GB": "UK-car-van", "AU": "AU"}
+SCHEDULE_C = {
+    "advertising": "8",
+    "commissions": "10",
+    "contract labor": "11",
+    "insurance": "15",
+    "interest": "16b",
+    "legal and professional": "17",
+    "office": "18",
+    "rent": "20b",
+    "repairs and maintenance": "21",
+    "supplies": "22",
+    "tools and equipment": "22 ask: may be depreciated",
+    "taxes and licenses": "23",
+    "travel": "24a",
+    "meals": "24b",
+    "utilities": "25",
+    "education": "Part V",
+    "card fees": "Part V",
+    "vehicle fuel": "9 actual method only",
+    "vehicle repairs": "9 actual method only",
+    "vehicle insurance": "9 actual method only",
+    "vehicle registration": "9 actual method only",
+    "vehicle lease": "20a actual method only",
+    "parking and tolls": "9",
+    "other": "Part V",
+}
+VEHICLE = ("fuel", "repairs", "insurance", "registration", "lease")
+
+
+def rows_of(folder: Path, name: str) -> list[dict[str, str]]:
+    path = folder / f"{name}.csv"
+    if not path.exists():
+        return []
+    with path.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def to_cents(amount: Decimal) -> Decimal:
+    return amount.quantize(CENT, ROUND_HALF_UP) + 0
+
+
+def added(rows, column: str) -> Decimal:
+    return sum((D(row[column] or 0) for row in rows), ZERO)
+
+
+class Book:
+    """A book's files, and the days of one tax year: `begin` and `end` as text, `months` as twelve spans."""
+
+    def __init__(self, folder: Path, year: int, rates: Path):
+        self.folder, self.year = folder, year
+        self.practice = rows_of(folder, "practice")[0]
+        self.country = self.practice["country"]
+        self.rates = [
+            row
+            for row in rows_of(rates.parent, rates.stem)
+            if row["jurisdiction"] == JURISDICTION[self.country]
+        ]
+        month, day = FIRST_DAY.get(self.country, (1, 1))
+        begins = [date(year + (month - 1 + n) // 12, (month - 1 + n) % 12 + 1, day) for n in range(13)]
+        self.months = [(str(begins[n]), str(begins[n + 1] - timedelta(days=1))) for n in range(12)]
+        self.begin, self.end = self.months[0][0], self.months[11][1]
+
+    def __getattr__(self, name: str) -> list[dict[str, str]]:
+        """Return the rows of a file, read once: `book.payments`."""
+        rows = rows_of(self.folder, name)
+        setattr(self, name, rows)
+        return rows
+
+    def within(self, rows, column: str = "date") -> list[dict[str, str]]:
+        return [row for row in rows if self.begin <= row[column] <= self.end]
+
+    def by_month(self, rows, amount: str, column: str = "date") -> list[Decimal]:
+        return [added([r for r in rows if begin <= r[column] <= end], amount) for begin, end in self.months]
+
+
+def expected_year(folder: Path, year: int, rates: Path) -> dict:
+    """Return the totals under the contract's keys, numbers as decimals, without the warnings."""
+    book = Book(folder, year, rates)
+    payments, invoices = book.within(book.payments), book.within(book.invoices, "issued")
+    collected = tax_collected(book)
+    received = added(payments, "amount")
+    return {
+        "year": year,
+        "from": book.begin,
+        "to": book.end,
+        "currency": book.practice["currency"],
+        "received": {
+            "total": received,
+            "net_of_tax": received - collected,
+            "refunds": -added([row for row in payments if D(row["amount"]) < 0], "amount"),
+            "tips": added(payments, "tip"),
+            "by_month": book.by_month(book.payments, "amount"),
+        },
+        "invoiced": {
+            "net": added(invoices, "net"),
+            "tax": added(invoices, "tax"),
+            "total": added(invoices, "total"),
+            "by_month": book.by_month(book.invoices, "total", "issued"),
+        },
+        **accounts(book),
+        "tax_charged": added(invoices, "tax"),
+        "tax_collected": collected,
+        "materials": materials(book),
+        "expenses": expenses(book),
+        "mileage": mileage(book),
+        **work(book),
+    }
+
+
+def tax_collected(book: Book) -> Decimal:
+    """The tax in what is settled by the year's end, less that by the day before it began."""
+    invoices = {row["number"]: row for row in book.invoices}
+    found = ZERO
+    by_invoice = defaultdict(list)
+    for row in book.settlements:
+        by_invoice[row["invoice"]].append(row)
+    for number, rows in by_invoice.items():
+        tax, total = D(invoices[number]["tax"]), D(invoices[number]["total"])
+        if total:
+            by_end = added([row for row in rows if row["date"] <= book.end], "amount")
+            before = added([row for row in rows if row["date"] < book.begin], "amount")
+            found += to_cents(tax * by_end / total) - to_cents(tax * before / total)
+    return found
+
+
+def accounts(book: Book) -> dict:
+    billed = added([row for row in book.invoices if row["issued"] <= book.end], "total")
+    settled = added([row for row in book.settlements if row["date"] <= book.end], "amount")
+    paid = [row for row in book.payments if row["date"] <= book.end]
+    return {
+        "receivable_at_year_end": billed - settled,
+        "credits_at_year_end": added(paid, "amount") - added(paid, "tip") - settled,
+    }
+
+
+def materials(book: Book) -> dict:
+    before, at_end, first = {}, {}, {}
+    sums = defaultdict(Decimal)
+    for row in book.stock_movements:
+        item, kind, cost = row["item"], row["kind"], D(row["cost"])
+        if item not in first:
+            first[item] = row["date"] if kind == "count" else ""
+        if row["date"] < book.begin:
+            before[item] = D(row["value"])
+        if row["date"] <= book.end:
+            at_end[item] = D(row["value"])
+        if book.begin <= row["date"] <= book.end:
+            if kind == "count" and row["date"] == first[item]:
+                kind = "opening"
+            elif kind == "return":
+                kind = "from a visit" if D(row["quantity"]) > 0 else "to a supplier"
+            sums[kind] += cost
+    block = {
+        "opening_value": to_cents(sum(before.values(), ZERO) + sums["opening"]),
+        "purchased": to_cents(sums["receipt"] + sums["to a supplier"]),
+        "withdrawn": to_cents(-sums["withdrawal"]),
+        "count_adjustments": to_cents(sums["count"]),
+        "closing_value": to_cents(sum(at_end.values(), ZERO)),
+    }
+    plus, minus = ("opening_value", "purchased", "count_adjustments"), ("withdrawn", "closing_value")
+    used = sum(block[key] for key in plus) - sum(block[key] for key in minus)
+    return block | {"used": used}
+
+
+def expenses(book: Book) -> list[dict]:
+    rows = book.within(book.expenses)
+    return [
+        {
+            "category": category,
+            "amount": added([row for row in rows if row["category"] == category], "amount"),
+            "schedule_c_line": line if book.country == "US" else "",
+        }
+        for category, line in SCHEDULE_C.items()
+        if any(row["category"] == category for row in rows)
+    ]
+
+
+def mileage(book: Book) -> dict:
+    vehicles = []
+    for vehicle in book.vehicles:
+        legs = [row for row in book.legs if row["vehicle"] == vehicle["ref"]]
+        readings = [row for row in book.readings if row["vehicle"] == vehicle["ref"]]
+        if book.within(legs) or book.within(readings):
+            driven = {
+                purpose: added([row for row in book.within(legs) if row["purpose"] == purpose], "distance")
+                for purpose in ("business", "commuting", "personal")
+            }
+            vehicles.append({"vehicle": vehicle["ref"]} | driven | odometer(book, legs, readings))
+    sums = {key: added(vehicles, key) for key in ("business", "commuting", "personal", "unlogged")}
+    total = sum(sums.values())
+    spent = book.within(book.expenses)
+    costs = added(
+        [row for row in spent if row["category"] in [f"vehicle {what}" for what in VEHICLE]], "amount"
+    )
+    rows = standard(book)
+    share = (sums["business"] / total).quantize(D("0.000001"), ROUND_HALF_UP) if total else ZERO
+    return {
+        "unit": book.practice["distance_unit"],
+        **sums,
+        "total": total,
+        "vehicles": vehicles,
+        "standard": rows,
+        "standard_total": sum((row["amount"] for row in rows), ZERO),
+        "parking_and_tolls": added(
+            [row for row in spent if row["category"] == "parking and tolls"], "amount"
+        ),
+        "actual": {
+            "costs": costs,
+            "business_share": share,
+            "amount": to_cents(costs * sums["business"] / total) if total else ZERO,
+        },
+    }
+
+
+def odometer(book: Book, legs: list[dict], readings: list[dict]) -> dict:
+    """Follow the odometer day by day; legs have no readings of their own in these books."""
+    points, unlogged, last, driven = [], ZERO, None, ZERO
+    events = [(row["date"], {"start": 0, "end": 2}[row["at"]], D(row["reading"])) for row in readings]
+    events += [(row["date"], 1, D(row["distance"])) for row in legs]
+    for day, order, number in sorted(events, key=lambda event: event[:2]):
+        if order == 1:
+            driven += number
+            continue
+        if last is not None and book.begin <= day <= book.end:
+            unlogged += number - last - driven
+        points.append((day, number))
+        last, driven = number, ZERO
+    before = [number for day, number in points if day < book.begin]
+    inside = [number for day, number in points if book.begin <= day <= book.end]
+    return {
+        "first_odometer": (before[-1:] or inside[:1] or [None])[0],
+        "last_odometer": (inside[-1:] or [None])[0],
+        "unlogged": unlogged,
+    }
+
+
+def rates_on(book: Book, day: str) -> tuple:
+    """Return (first day, tier, rate, carried) of each tier's rate on a day."""
+    found = []
+    for tier in sorted({row["tier_from_distance"] for row in book.rates}, key=D):
+        known = [r for r in book.rates if r["tier_from_distance"] == tier and r["valid_from"] <= day]
+        if known:
+            row = max(known, key=lambda row: row["valid_from"])
+            found.append((row["valid_from"], D(tier), D(row["rate"]), "" < row["valid_to"] < day))
+    return tuple(found)
+
+
+def standard(book: Book) -> list[dict]:
+    """Go through the year day by day; a new row begins where another rate holds."""
+    spans, day = [], date.fromisoformat(book.begin)
+    while str(day) <= book.end:
+        rates = rates_on(book, str(day))
+        if not spans or spans[-1][0] != rates:
+            spans.append((rates, str(day), str(day)))
+        spans[-1] = (*spans[-1][:2], str(day))
+        day += timedelta(days=1)
+    business = [row for row in book.within(book.legs) if row["purpose"] == "business"]
+    pools = {"": business}
+    if book.country == "AU":
+        first_days = sorted({(row["date"], row["vehicle"]) for row in business})
+        order = [v["ref"] for v in book.vehicles if v["ref"] in {vehicle for _, vehicle in first_days}]
+        pools = {ref: [row for row in business if row["vehicle"] == ref] for ref in order}
+    so_far, rows = dict.fromkeys(pools, ZERO), []
+    for rates, begin, end in spans:
+        for vehicle, legs in pools.items():
+            low = so_far[vehicle]
+            high = low + added([row for row in legs if begin <= row["date"] <= end], "distance")
+            so_far[vehicle] = high
+            tops = [tier for _, tier, _, _ in rates[1:]] + [D("Infinity")]
+            for (_, tier, rate, carried), top in zip(rates, tops, strict=True):
+                distance = max(min(high, top) - max(low, tier), ZERO)
+                row = {"from": begin, "to": end, "tier_from": tier, "distance": distance, "rate": rate}
+                row |= {"amount": to_cents(distance * rate), "carried": carried}
+                rows.append(row | ({"vehicle": vehicle} if book.country == "AU" else {}))
+    return rows
+
+
+def work(book: Book) -> dict:
+    visits = {row["ref"]: row["date"] for row in book.within(book.visits) if row["status"] == "done"}
+    done = [row for row in book.work if row["visit"] in visits]
+    by_service = []
+    for service in book.services:
+        rows = [row for row in done if row["service"] == service["ref"]]
+        net = sum((net_of(book, row, visits[row["visit"]]) for row in rows), ZERO)
+        if rows:
+            by_service.append({"service": service["ref"], "count": added(rows, "quantity"), "net": net})
+    return {
+        "visits": len(visits),
+        "horses_seen": len({row["horse"] for row in done}),
+        "work_by_service": by_service,
+    }
+
+
+def net_of(book: Book, row: dict[str, str], day: str) -> Decimal:
+    price = row["price"]
+    if not price:
+        dated = [p for p in book.prices if p["service"] == row["service"] and p["from"] <= day]
+        price = max(dated, key=lambda p: p["from"])["price"] if dated else "0"
+    return to_cents(D(price) * D(row["quantity"]))
