@@ -1,7 +1,7 @@
 """The chain of a vehicle's odometer: pure, on plain values. Distances in the practice's unit."""
 
-from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -32,11 +32,29 @@ class Drive:
 
 
 @dataclass(frozen=True)
+class Change:
+    """Another odometer: the last reading of the old one, and what the new one began with."""
+
+    key: Hashable
+    date: date
+    last: Decimal
+    first: Decimal
+
+
+@dataclass(frozen=True)
 class Gap:
-    """Distance that no leg accounts for, before the point on this day: not logged, never claimed."""
+    """Distance that no leg accounts for, before the point on this day: not logged, never claimed.
+
+    `begin` is the odometer where it begins (the last point and the legs without readings since),
+    `end` the point that tells of it; `bare`: no leg lies between its two points.
+    """
 
     date: date
     distance: Decimal
+    begin: Decimal = field(default=ZERO, compare=False)
+    end: Decimal = field(default=ZERO, compare=False)
+    begin_date: date | None = field(default=None, compare=False)
+    bare: bool = field(default=True, compare=False)
 
 
 @dataclass(frozen=True)
@@ -50,60 +68,137 @@ class Fault:
     last_date: date
 
 
-def chain(readings: Iterable[Reading], drives: Iterable[Drive]) -> tuple[list[Gap], list[Fault]]:
+def chain(
+    readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change] = ()
+) -> tuple[list[Gap], list[Fault]]:
     """Return what is not logged and what cannot be, of one vehicle.
 
     Legs stand in order of date, start reading, entry; a leg without readings stands after the one
     entered before it that day. Not logged = next point − last point − the legs without readings
-    between them; below zero is a fault.
+    between them; below zero is a fault. Where the odometer was changed, what fits on the old one that
+    day stands before the change, the rest after it.
     """
-    gaps, faults = [], []
-    last, last_date, between = None, None, ZERO
-    for key, day, point, after in _points(readings, drives):
-        if point is None:
-            between += after
-            continue
-        if last is not None:
-            missing = point - last - between
-            if missing < 0:
-                faults.append(Fault(key, day, point, last + between, last_date))
-            elif missing > 0:
-                gaps.append(Gap(day, missing))
-        last, last_date, between = point, day, after
-    return gaps, faults
+    walk = _walked(readings, drives, changes)
+    return walk.gaps, walk.faults
 
 
-def points_of(readings: Iterable[Reading], drives: Iterable[Drive]) -> list[tuple[date, Decimal]]:
+def points_of(
+    readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change] = ()
+) -> list[tuple[date, Decimal]]:
     """Return the odometer as it was read, day by day in order: at readings, and at the ends of legs."""
-    return [(day, point) for _, day, point, _ in _points(readings, drives) if point is not None]
+    return _walked(readings, drives, changes).points
 
 
-def _points(readings: Iterable[Reading], drives: Iterable[Drive]):
-    """Yield (key, day, odometer, distance driven since without a reading) in order.
-
-    A leg without readings yields no odometer.
-    """
-    days: dict[date, list] = {}
-    for row in (*readings, *drives):
-        days.setdefault(row.date, []).append(row)
+def _walked(readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change]) -> "_Walk":
+    days: dict[date, tuple[list, list, list]] = {}
+    for number, rows in enumerate((readings, drives, changes)):
+        for row in rows:
+            days.setdefault(row.date, ([], [], []))[number].append(row)
+    walk = _Walk()
     for day in sorted(days):
-        rows = days[day]
-        yield from ((r.key, day, r.reading, ZERO) for r in rows if isinstance(r, Reading) and r.at == START)
-        for drive in driving_order([row for row in rows if isinstance(row, Drive)]):
-            if drive.start is not None and drive.end is not None:
-                yield drive.key, day, drive.start, drive.distance
-                yield drive.key, day, drive.end, ZERO
-            elif drive.start is not None:
-                yield drive.key, day, drive.start, drive.distance
-            else:
-                yield drive.key, day, None, drive.distance
-                if drive.end is not None:
-                    yield drive.key, day, drive.end, ZERO
-        yield from ((r.key, day, r.reading, ZERO) for r in rows if isinstance(r, Reading) and r.at == END)
+        at_day, driven, changed = days[day]
+        change = changed[0] if changed else None
+        for row in _in_order(at_day, driven, change, walk.last):
+            if change and not walk.fits_before(row, change):
+                walk.swap(change)
+                change = None
+            walk.go(row)
+        if change:
+            walk.swap(change)
+    return walk
 
 
-def driving_order(drives: list[Drive]) -> list[Drive]:
-    """Return the legs of a day in order: by start reading, each other after the one entered before it."""
+class _Walk:
+    """Goes along a vehicle's points. `between`: what legs without readings drove since the last point."""
+
+    def __init__(self):
+        self.gaps, self.faults, self.points = [], [], []
+        self.last, self.last_date, self.between, self.bare = None, None, ZERO, True
+
+    def go(self, row: Reading | Drive) -> None:
+        if isinstance(row, Reading):
+            self._point(row.key, row.date, row.reading)
+            return
+        if row.start is not None:
+            self._point(row.key, row.date, row.start)
+        self.between, self.bare = self.between + row.distance, False
+        if row.end is not None:
+            self._point(row.key, row.date, row.end)
+
+    def _point(self, key: Hashable, day: date, odometer: Decimal) -> None:
+        if self.last is not None:
+            begin = self.last + self.between
+            if odometer < begin:
+                self.faults.append(Fault(key, day, odometer, begin, self.last_date))
+            elif odometer > begin:
+                self.gaps.append(Gap(day, odometer - begin, begin, odometer, self.last_date, self.bare))
+        self.last, self.last_date, self.between, self.bare = odometer, day, ZERO, True
+        self.points.append((day, odometer))
+
+    def swap(self, change: Change) -> None:
+        """Go on with the new odometer."""
+        self._point(change.key, change.date, change.last)
+        self.last = change.first
+        self.points.append((change.date, change.first))
+
+    def fits_before(self, row: Reading | Drive, change: Change) -> bool:
+        """Whether a reading or leg can stand on the old odometer."""
+        low = None if self.last is None else self.last + self.between
+        if isinstance(row, Reading):
+            begin = end = row.reading
+        else:
+            begin = low if row.start is None else row.start
+            end = row.end if row.end is not None or begin is None else begin + row.distance
+        return begin is None or (_on_the_old(begin, change, low) and end <= change.last)
+
+
+def _in_order(
+    readings: list[Reading], drives: list[Drive], change: Change | None, last: Decimal | None
+) -> list[Reading | Drive]:
+    """Return a day's readings and legs in the order in which they were driven."""
+    morning = [row for row in readings if row.at == START]
+    evening = [row for row in readings if row.at == END]
+    if change:
+        began = morning[0].reading if morning else None
+        low = began if began is not None and _on_the_old(began, change, last) else last
+        return [
+            *morning,
+            *driving_order(drives, lambda leg: _on_the_old(leg.start, change, low)),
+            *evening,
+        ]
+    early, legs = before_morning(drives, morning[0].reading if morning else None)
+    return [*early, *morning, *legs, *evening]
+
+
+def _on_the_old(reading: Decimal, change: Change, low: Decimal | None) -> bool:
+    """Whether a reading is one of the old odometer: between the last one known and its end.
+
+    With none known it is the odometer to whose reading at the change it lies nearer.
+    """
+    if low is not None or reading > change.last or reading < change.first:
+        return (low is None or low <= reading) and reading <= change.last
+    return change.last - reading <= reading - change.first
+
+
+def before_morning(drives: Iterable[Drive], morning: Decimal | None) -> tuple[list[Drive], list[Drive]]:
+    """Return a day's legs in order: those that ended by the morning's reading, and those driven after it.
+
+    Only a leg with two readings can stand before it, such as one that says what a jump was.
+    """
+    drives = list(drives)
+    early = [
+        leg
+        for leg in drives
+        if morning is not None and None not in (leg.start, leg.end) and leg.start < leg.end <= morning
+    ]
+    return driving_order(early), driving_order([leg for leg in drives if leg not in early])
+
+
+def driving_order(drives: list[Drive], first: Callable[[Drive], bool] = lambda leg: True) -> list[Drive]:
+    """Return legs of a day in order: by start reading, each other after the one entered before it.
+
+    Those with a start reading of which `first` is true stand before the others.
+    """
     drives = sorted(drives, key=lambda drive: drive.entry)
     groups: list[list[Drive]] = [[]]
     for drive in drives:
@@ -111,6 +206,6 @@ def driving_order(drives: list[Drive]) -> list[Drive]:
             groups.append([drive])
         else:
             groups[-1].append(drive)
-    first, *rest = groups
-    rest.sort(key=lambda group: (group[0].start, group[0].entry))
-    return [drive for group in [first, *rest] for drive in group]
+    begin, *rest = groups
+    rest.sort(key=lambda group: (not first(group[0]), group[0].start, group[0].entry))
+    return [drive for group in [begin, *rest] for drive in group]

@@ -103,6 +103,11 @@ def place_meant(names: Mapping[str, Hashable], text: str) -> Hashable | None:
     return names.get(text.strip().casefold())
 
 
+def is_home(text: str) -> bool:
+    """Whether a leg's origin or destination means the practice's home."""
+    return text.strip().casefold() == HOME
+
+
 def propose_legs(
     stops: Sequence[Stop], driven: Iterable[Driven], factor: Decimal, unit: str
 ) -> list[ProposedLeg]:

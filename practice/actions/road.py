@@ -1,33 +1,54 @@
 """Odometer readings and legs."""
 
 import uuid as uuids
-from datetime import date
+from collections.abc import Mapping
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
 
-from practice import odometer
+from practice.actions.fitting import refit_day
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.models import Leg, Reading, Vehicle, Visit
+from practice.models import Leg, LegChange, Reading, Vehicle, Visit
+from practice.models.road import SAID
+from practice.reports.odometers import vehicle_chain
+from practice.routing import is_home
 
 TENTH = Decimal("0.1")
 
 
-@transaction.atomic
-def set_reading(vehicle: Vehicle, on: date, at: str, reading: Decimal | None) -> None:
-    """Write down the odometer at a day's `start` or `end`, one decimal; None takes it away.
+def set_reading(
+    vehicle: Vehicle, on: date, at: str, reading: Decimal | None, written: datetime | None = None
+) -> None:
+    """Write down the odometer at a day's `start` or `end`, as `set_readings` does."""
+    set_readings(vehicle, on, {at: reading}, written)
 
-    Raises RuleBroken for a day closed for good and a reading that does not fit the others.
+
+@transaction.atomic
+def set_readings(
+    vehicle: Vehicle, on: date, readings: Mapping[str, Decimal | None], written: datetime | None = None
+) -> None:
+    """Write down the odometer at a day's `start` and `end`, one decimal; None takes one away.
+
+    The day's estimated legs are fitted anew. `written` is the moment of it. Raises RuleBroken for a day
+    closed for good, readings that do not fit the others, and legs longer than they allow.
     """
     Profile.current().check_open(on)
     Vehicle.objects.select_for_update().get(pk=vehicle.pk)
-    if reading is None:
-        Reading.objects.filter(vehicle=vehicle, date=on, at=at).delete()
-        return
-    check_tenths(reading)
-    Reading.objects.update_or_create(vehicle=vehicle, date=on, at=at, defaults={"reading": reading})
-    check_chain(vehicle)
+    known = {row.at: row for row in vehicle.readings.filter(date=on)}
+    for at, reading in readings.items():
+        row = known.get(at)
+        if reading is None:
+            Reading.objects.filter(vehicle=vehicle, date=on, at=at).delete()
+            continue
+        check_tenths(reading)
+        if row is None:
+            Reading.objects.create(vehicle=vehicle, date=on, at=at, reading=reading, recorded_at=written)
+        elif row.reading != reading:
+            row.reading, row.changed_at = reading, written
+            row.save(update_fields=["reading", "changed_at"])
+    settle_day(vehicle, on)
 
 
 @transaction.atomic
@@ -43,51 +64,113 @@ def log_leg(
     destination: str = "",
     reason: str = "",
     visit: Visit | None = None,
+    estimated: bool = False,
     uuid: uuids.UUID | None = None,
+    written: datetime | None = None,
 ) -> Leg:
     """Write down one drive; its distance is what its two readings say where both were taken.
 
-    With a `uuid` that is in the book already, that leg is returned and nothing is written. Raises
-    RuleBroken for a day closed for good, a visit that is locked, a distance that its readings
-    contradict, and a leg that starts before the last one ended.
+    `estimated`: the distance is a proposal that was taken, to be fitted to the day's readings. With a
+    `uuid` that is in the book already, that leg is returned and nothing is written. `written` is the
+    moment of it. Raises RuleBroken for a day closed for good, a distance that its readings contradict,
+    a reason that is missing, and a leg that starts before the last one ended.
     """
     if uuid and (known := Leg.objects.filter(uuid=uuid).first()):
         return known
-    Profile.current().check_open(on)
-    check_leg_free(visit)
+    profile = Profile.current()
+    profile.check_open(on)
     Vehicle.objects.select_for_update().get(pk=vehicle.pk)
-    distance = leg_distance(distance, start_odometer, end_odometer)
-    if purpose == Leg.Purpose.BUSINESS and not (reason or visit):
-        raise RuleBroken("A business drive needs its reason: a visit, or a word such as 'supplier'.")
-    leg = Leg.objects.create(
+    leg = Leg(
         uuid=uuid or uuids.uuid4(),
         vehicle=vehicle,
         date=on,
         purpose=purpose,
-        distance=distance,
         start_odometer=start_odometer,
         end_odometer=end_odometer,
+        distance=leg_distance(distance, start_odometer, end_odometer),
         origin=origin,
         destination=destination,
         reason=reason,
         visit=visit,
+        recorded_at=written,
     )
-    check_chain(vehicle)
+    leg.proposed = leg.distance if estimated and None in (start_odometer, end_odometer) else None
+    check_reason(leg, profile)
+    leg.save()
+    settle_day(vehicle, on)
+    leg.refresh_from_db()
     return leg
 
 
 @transaction.atomic
-def remove_leg(leg: Leg) -> None:
-    """Take a leg away again. Raises RuleBroken for a closed day or a visit that is locked."""
+def change_leg(leg: Leg, values: Mapping[str, object], *, written: datetime) -> Leg:
+    """Change what a leg says; what it said before is kept. Another distance, or two readings, are typed ones.
+
+    `values` are those of `log_leg` by name. Raises RuleBroken as there; then nothing is changed.
+    """
+    profile = Profile.current()
+    Vehicle.objects.select_for_update().get(pk=leg.vehicle_id)
+    leg = Leg.objects.select_for_update().get(pk=leg.pk)
+    profile.check_open(leg.date)
+    before = {name: getattr(leg, name) for name in SAID}
+    for name, value in values.items():
+        setattr(leg, name, value)
+    read = [(getattr(leg, name), before[name]) for name in ("start_odometer", "end_odometer")]
+    stands = leg.distance == before["distance"] and any(now != then for now, then in read)
+    typed = None if stands and all(now is not None for now, _ in read) else leg.distance
+    leg.distance = leg_distance(typed, leg.start_odometer, leg.end_odometer)
+    if leg.distance != before["distance"] or None not in (leg.start_odometer, leg.end_odometer):
+        leg.proposed = None
+    if {name: getattr(leg, name) for name in SAID} == before:
+        return leg
+    check_reason(leg, profile)
+    leg.changed_at = written
+    keep_history(leg, before, LegChange.What.CHANGED, written)
+    leg.save()
+    settle_day(leg.vehicle, leg.date)
+    leg.refresh_from_db()
+    return leg
+
+
+@transaction.atomic
+def remove_leg(leg: Leg, *, written: datetime) -> None:
+    """Take a leg out; what it said is kept. Raises RuleBroken for a day closed for good."""
     Profile.current().check_open(leg.date)
-    check_leg_free(leg.visit)
+    vehicle = Vehicle.objects.select_for_update().get(pk=leg.vehicle_id)
+    keep_history(leg, {name: getattr(leg, name) for name in SAID}, LegChange.What.REMOVED, written)
     leg.delete()
+    settle_day(vehicle, leg.date)
 
 
-def check_leg_free(visit: Visit | None) -> None:
-    """Raise RuleBroken where the travel of the visit is on an invoice."""
-    if visit and Visit.objects.select_for_update().filter(pk=visit.pk, locked=True).exists():
-        raise RuleBroken("The drive to this visit is on an invoice and stands as it is.")
+def keep_history(leg: Leg, said: dict, what: str, at: datetime) -> None:
+    LegChange.objects.create(leg=leg.uuid, what=what, at=at, recorded_at=leg.recorded_at, **said)
+
+
+def settle_day(vehicle: Vehicle, on: date) -> None:
+    """Fit a day's estimated legs anew and look whether the odometer still runs forwards."""
+    refit_day(vehicle, on)
+    check_chain(vehicle, on)
+
+
+def check_reason(leg: Leg, profile: Profile) -> None:
+    """Raise RuleBroken where a leg's purpose needs a reason and none is given.
+
+    Business needs one, or a visit. Where the home is not the principal place of business, a drive from
+    or to it is commuting unless a reason says why not (Rev. Rul. 99-7).
+    """
+    if leg.purpose == Leg.Purpose.BUSINESS and not (leg.reason or leg.visit_id):
+        raise RuleBroken("A business drive needs its reason: a visit, or a word such as 'supplier'.")
+    touches_home = is_home(leg.origin) or is_home(leg.destination)
+    if (
+        touches_home
+        and leg.purpose != Leg.Purpose.COMMUTING
+        and not leg.reason
+        and not profile.home_is_principal_place_of_business
+    ):
+        raise RuleBroken(
+            "Home is not the principal place of business: a drive from or to it is commuting, unless you"
+            " type the reason why not (Rev. Rul. 99-7). A licensed tax preparer decides."
+        )
 
 
 def leg_distance(distance: Decimal | None, start: Decimal | None, end: Decimal | None) -> Decimal:
@@ -111,19 +194,9 @@ def check_tenths(number: Decimal) -> None:
         raise RuleBroken(f"{number} is not a distance with one decimal, such as 12.4.")
 
 
-def vehicle_chain(vehicle: Vehicle) -> tuple[list[odometer.Gap], list[odometer.Fault]]:
-    """Return what is not logged of a vehicle, and what cannot be."""
-    readings = [odometer.Reading(r.pk, r.date, r.at, r.reading) for r in vehicle.readings.all()]
-    drives = [
-        odometer.Drive(leg.pk, leg.date, leg.pk, leg.distance, leg.start_odometer, leg.end_odometer)
-        for leg in vehicle.legs.all()
-    ]
-    return odometer.chain(readings, drives)
-
-
-def check_chain(vehicle: Vehicle) -> None:
-    """Raise RuleBroken where a point is lower than the readings and legs before it say."""
-    _, faults = vehicle_chain(vehicle)
+def check_chain(vehicle: Vehicle, on: date) -> None:
+    """Raise RuleBroken where a point near a day is lower than the readings and legs before it say."""
+    _, faults = vehicle_chain(vehicle, on, on)
     if faults:
         fault = faults[0]
         raise RuleBroken(

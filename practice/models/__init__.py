@@ -2,7 +2,7 @@ from practice.lib.profile import Profile
 from practice.models.client import Client, Place
 from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
-from practice.models.road import Leg, Reading, Vehicle
+from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
 from practice.models.visit import Visit
 from practice.models.work import Foot, MaterialReturn, MaterialUse, Service, Work
 
@@ -12,8 +12,10 @@ __all__ = [
     "Foot",
     "Horse",
     "Leg",
+    "LegChange",
     "MaterialReturn",
     "MaterialUse",
+    "OdometerChange",
     "Owner",
     "Place",
     "Profile",

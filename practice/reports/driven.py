@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from practice import odometer
 from practice.lib.periods import Period
-from practice.models import Leg, Reading, Vehicle
+from practice.models import Leg, OdometerChange, Reading, Vehicle
 
 ZERO = Decimal(0)
 
@@ -60,8 +60,9 @@ def driven_in(period: Period) -> list[Driven]:
             .order_by("pk")
             .values_list("pk", "date", "distance", "start_odometer", "end_odometer", "purpose")
         )
+        changes = vehicle.odometer_changes.filter(date__gte=begin, date__lte=period.end)
         if any(row[1] in period for row in (*readings, *legs)):
-            found.append(_driven(vehicle, readings, legs, period))
+            found.append(_driven(vehicle, readings, legs, list(changes), period))
     return found
 
 
@@ -69,15 +70,23 @@ def last_read_before(day: date, vehicle: Vehicle) -> date | None:
     """Return the last day before this one on which the odometer was read, by itself or with a leg."""
     reading = Reading.objects.filter(vehicle=vehicle, date__lt=day)
     leg = Leg.objects.with_odometer().filter(vehicle=vehicle, date__lt=day)
-    days = [rows.order_by("-date").values_list("date", flat=True).first() for rows in (reading, leg)]
+    change = OdometerChange.objects.filter(vehicle=vehicle, date__lt=day)
+    days = [rows.order_by("-date").values_list("date", flat=True).first() for rows in (reading, leg, change)]
     return max((day for day in days if day), default=None)
 
 
-def _driven(vehicle: Vehicle, readings: Iterable[tuple], legs: Iterable[tuple], period: Period) -> Driven:
+def _driven(
+    vehicle: Vehicle,
+    readings: Iterable[tuple],
+    legs: Iterable[tuple],
+    changes: Iterable[OdometerChange],
+    period: Period,
+) -> Driven:
     marks = [odometer.Reading(*row) for row in readings]
     drives = [odometer.Drive(key, day, key, far, start, end) for key, day, far, start, end, _ in legs]
-    gaps, _ = odometer.chain(marks, drives)
-    points = odometer.points_of(marks, drives)
+    swaps = [odometer.Change(row.pk, row.date, row.last, row.first) for row in changes]
+    gaps, _ = odometer.chain(marks, drives, swaps)
+    points = odometer.points_of(marks, drives, swaps)
     before = [point for day, point in points if day < period.begin]
     within = [point for day, point in points if day in period]
     by_purpose: dict[str, Decimal] = defaultdict(Decimal)

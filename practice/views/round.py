@@ -27,7 +27,7 @@ from practice.forms.visits import LegForm, MoveForm, PlanForm, ReadingForm
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
-from practice.lib.today import today
+from practice.lib.today import now, today
 from practice.models import Leg, Reading, Vehicle, Visit, Work
 from practice.reports.due import due_places
 from practice.views.people import GET_OR_POST
@@ -261,7 +261,14 @@ def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
 @require_POST
 def leg_remove(request: HttpRequest, pk: int) -> HttpResponse:
     leg = get_object_or_404(Leg, pk=pk)
-    return do(request, remove_leg, leg, said="The drive is out of the book.", then=round_url(leg.date))
+    return do(
+        request,
+        remove_leg,
+        leg,
+        written=now(),
+        said="The drive is out of the book.",
+        then=round_url(leg.date),
+    )
 
 
 @require_GET

@@ -1,13 +1,27 @@
 """Smallest valid rows of the practice."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import factory
 from factory.django import DjangoModelFactory
 
 from practice.lib.profile import Profile
-from practice.models import Client, Horse, MaterialUse, Owner, Place, Service, Vehicle, Visit, Work
+from practice.models import (
+    Client,
+    Horse,
+    Leg,
+    LegChange,
+    MaterialUse,
+    OdometerChange,
+    Owner,
+    Place,
+    Reading,
+    Service,
+    Vehicle,
+    Visit,
+    Work,
+)
 from tests.factories.stock import ItemFactory
 
 DAY = date(2026, 10, 14)
@@ -65,6 +79,49 @@ class VehicleFactory(DjangoModelFactory):
         model = Vehicle
 
     name = factory.Sequence(lambda n: f"Truck {n}")
+
+
+class ReadingFactory(DjangoModelFactory):
+    class Meta:
+        model = Reading
+
+    date = DAY
+    vehicle = factory.SubFactory(VehicleFactory)
+    at = "start"
+    reading = Decimal("84198.0")
+
+
+class OdometerChangeFactory(DjangoModelFactory):
+    class Meta:
+        model = OdometerChange
+
+    date = DAY
+    vehicle = factory.SubFactory(VehicleFactory)
+    last = Decimal("84208.0")
+    first = Decimal(0)
+
+
+class LegFactory(DjangoModelFactory):
+    class Meta:
+        model = Leg
+
+    date = DAY
+    vehicle = factory.SubFactory(VehicleFactory)
+    distance = Decimal(5)
+    purpose = "personal"
+
+
+class LegChangeFactory(DjangoModelFactory):
+    class Meta:
+        model = LegChange
+
+    leg = factory.Faker("uuid4", cast_to=None)
+    what = "changed"
+    at = datetime(2026, 10, 15, 7, 30, tzinfo=UTC)
+    date = DAY
+    vehicle = factory.SubFactory(VehicleFactory)
+    distance = Decimal(4)
+    purpose = "personal"
 
 
 class VisitFactory(DjangoModelFactory):

@@ -7,7 +7,6 @@ from decimal import Decimal, InvalidOperation
 from billing.actions.payments import check_payment
 from billing.models import InvoiceLine
 from billing.totals import Tax, totals
-from practice import odometer
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import SCHEME_OF_COUNTRY, MileageScheme, Profile
 from practice.models import Leg, MaterialReturn, MaterialUse, Owner, Reading
@@ -15,6 +14,7 @@ from practice.project.book.columns import PRACTICE
 from practice.project.book.lookup import Lookup, Sorted
 from practice.project.book.orders import check_orders
 from practice.project.book.reader import Folder, Row
+from practice.project.book.road import check_road
 from stock.models import Movement, MovementKind, OrderLine
 
 # Files whose rows are dated, and the column that says when; those of a visit by the visit's day.
@@ -22,6 +22,8 @@ DATED = {
     "visits.csv": "date",
     "readings.csv": "date",
     "legs.csv": "date",
+    "leg_changes.csv": "date",
+    "odometers.csv": "date",
     "orders.csv": "date",
     "valuations.csv": "from",
     "purchases.csv": "date",
@@ -41,22 +43,23 @@ def fill_in(folder: Folder) -> None:
         if row["mileage_scheme"] is None:
             scheme = SCHEME_OF_COUNTRY.get(row["country"], MileageScheme.ACTUAL_ONLY)
             row.values["mileage_scheme"] = scheme.value
-    for row in folder.rows("legs.csv"):
-        start, end, distance = row["start_odometer"], row["end_odometer"], row["distance"]
-        if start is not None and end is not None:
-            if end < start:
-                folder.complain(
-                    "legs.csv", row.line, "end_odometer", f"{end} is lower than the start, {start}"
-                )
-            elif distance is not None and distance != end - start:
-                message = f"{distance} is not what the readings say: {end - start}"
-                folder.complain("legs.csv", row.line, "distance", message)
-            row.values["distance"] = end - start
-        elif distance is None and not any(
-            p.file == "legs.csv" and p.line == row.line for p in folder.problems
-        ):
-            message = "is needed where there is no pair of readings"
-            folder.complain("legs.csv", row.line, "distance", message)
+    for name in ("legs.csv", "leg_changes.csv"):
+        for row in folder.rows(name):
+            _leg_distance(folder, row)
+
+
+def _leg_distance(folder: Folder, row: Row) -> None:
+    name, start, end, distance = row.file.name, row["start_odometer"], row["end_odometer"], row["distance"]
+    if start is not None and end is not None:
+        if end < start:
+            folder.complain(name, row.line, "end_odometer", f"{end} is lower than the start, {start}")
+        elif distance is not None and distance != end - start:
+            folder.complain(
+                name, row.line, "distance", f"{distance} is not what the readings say: {end - start}"
+            )
+        row.values["distance"] = end - start
+    elif distance is None and not any(p.file == name and p.line == row.line for p in folder.problems):
+        folder.complain(name, row.line, "distance", "is needed where there is no pair of readings")
 
 
 class Checks:
@@ -85,7 +88,7 @@ class Checks:
         self.locations()
         self.visits()
         self.fixed_visits()
-        self.odometers()
+        check_road(self)
         check_orders(self)
         self.stock_facts()
         self.returns()
@@ -233,42 +236,6 @@ class Checks:
                     self.complain(
                         row, "visit", f'"{row["visit"]}" is invoiced; nothing billed is added to it'
                     )
-
-    def odometers(self) -> None:
-        readings, drives, new = defaultdict(list), defaultdict(list), defaultdict(list)
-        for row in self.new("readings.csv"):
-            if row["date"] and row["at"] and row["reading"] is not None:
-                point = odometer.Reading(row, row["date"], row["at"], row["reading"])
-                readings[row["vehicle"]].append(point)
-                new[row["vehicle"]].append(row)
-        for order, row in enumerate(self.new("legs.csv"), start=10**9):
-            if row["date"] and row["distance"] is not None:
-                drive = odometer.Drive(
-                    row, row["date"], order, row["distance"], row["start_odometer"], row["end_odometer"]
-                )
-                drives[row["vehicle"]].append(drive)
-                new[row["vehicle"]].append(row)
-        for vehicle, rows in new.items():
-            known = self.lookup.in_book("vehicles.csv", vehicle)
-            if known is not None:
-                readings[vehicle] += [
-                    odometer.Reading(r.pk, r.date, r.at, r.reading) for r in known.readings.all()
-                ]
-                drives[vehicle] += [
-                    odometer.Drive(
-                        leg.pk, leg.date, leg.pk, leg.distance, leg.start_odometer, leg.end_odometer
-                    )
-                    for leg in known.legs.all()
-                ]
-            for fault in odometer.chain(readings[vehicle], drives[vehicle])[1]:
-                earlier = [row for row in rows if row["date"] <= fault.date] or rows
-                row = fault.key if isinstance(fault.key, Row) else earlier[-1]
-                column = "reading" if row.file.name == "readings.csv" else "start_odometer"
-                message = (
-                    f"{fault.reading:f} on {fault.date} is lower than {fault.last:f}, which the readings"
-                    f" and legs up to {fault.last_date} say"
-                )
-                self.complain(row, column, message)
 
     # Facts of stock
 

@@ -4,7 +4,7 @@ import re
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
 from babel import Locale, UnknownLocaleError
@@ -95,6 +95,34 @@ class Clock(Kind):
 
     def write(self, value) -> str:
         return f"{value:%H:%M}"
+
+
+@dataclass(frozen=True)
+class Moment(Kind):
+    """A moment to the second: ISO 8601 with its offset, written in UTC."""
+
+    def read(self, text: str):
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError:
+            moment = None
+        if moment is None or moment.tzinfo is None:
+            raise Unreadable(f'"{text}" is not a moment such as 2026-10-14T18:05:00+00:00')
+        return moment.replace(microsecond=0)
+
+    def write(self, value) -> str:
+        return value.astimezone(UTC).isoformat(timespec="seconds")
+
+
+@dataclass(frozen=True)
+class Uuid(Kind):
+    """A UUID in its usual form."""
+
+    def read(self, text: str):
+        found = as_uuid(text)
+        if found is None:
+            raise Unreadable(f'"{text}" is not a UUID')
+        return found
 
 
 @dataclass(frozen=True)

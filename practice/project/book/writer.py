@@ -28,8 +28,10 @@ from practice.models import (
     Finding,
     Horse,
     Leg,
+    LegChange,
     MaterialReturn,
     MaterialUse,
+    OdometerChange,
     Owner,
     Place,
     Reading,
@@ -179,7 +181,15 @@ class Writer:
         self._materials()
         self.add("findings.csv", Finding)
         self.add("readings.csv", Reading)
-        self.add("legs.csv", Leg)
+        self._legs()
+        self.add("leg_changes.csv", LegChange)
+        self.add("odometers.csv", OdometerChange)
+
+    def _legs(self) -> None:
+        rows = self.new("legs.csv")
+        named = [{"uuid": row["uuid"]} if row["uuid"] else {} for row in rows]
+        legs = [Leg(**self.attributes(row, ["uuid"]), **name) for row, name in zip(rows, named, strict=True)]
+        Leg.objects.bulk_create(legs, batch_size=BATCH)
 
     # Facts of stock
 

@@ -1,0 +1,75 @@
+"""The rules of the road that rows of a folder have to keep, together with what the book holds already."""
+
+from collections import defaultdict
+
+from practice import odometer
+from practice.models import Leg
+from practice.project.book.reader import Row
+from practice.reports.odometers import drive_of
+
+# Rows of a folder are entered after what the book holds.
+LATER = 10**9
+
+
+def check_road(checks) -> None:
+    """Complain of odometers that run backwards, of estimates that are none, and of a leg told twice."""
+    _estimates(checks)
+    _identities(checks)
+    readings, drives, changes, new = (defaultdict(list) for _ in range(4))
+    for row in checks.new("readings.csv"):
+        if row["date"] and row["at"] and row["reading"] is not None:
+            readings[row["vehicle"]].append(odometer.Reading(row, row["date"], row["at"], row["reading"]))
+            new[row["vehicle"]].append(row)
+    for order, row in enumerate(checks.new("legs.csv"), start=LATER):
+        if row["date"] and row["distance"] is not None:
+            ends = (row["start_odometer"], row["end_odometer"])
+            drives[row["vehicle"]].append(odometer.Drive(row, row["date"], order, row["distance"], *ends))
+            new[row["vehicle"]].append(row)
+    for row in checks.new("odometers.csv"):
+        if row["date"] and None not in (row["last"], row["first"]):
+            changes[row["vehicle"]].append(odometer.Change(row, row["date"], row["last"], row["first"]))
+            new[row["vehicle"]].append(row)
+    for vehicle, rows in new.items():
+        known = checks.lookup.in_book("vehicles.csv", vehicle)
+        if known is not None:
+            readings[vehicle] += [
+                odometer.Reading(r.pk, r.date, r.at, r.reading) for r in known.readings.all()
+            ]
+            drives[vehicle] += [drive_of(leg) for leg in known.legs.all()]
+            changes[vehicle] += [
+                odometer.Change(c.pk, c.date, c.last, c.first) for c in known.odometer_changes.all()
+            ]
+        for fault in odometer.chain(readings[vehicle], drives[vehicle], changes[vehicle])[1]:
+            _tell(checks, fault, rows)
+
+
+def _tell(checks, fault: odometer.Fault, rows: list[Row]) -> None:
+    earlier = [row for row in rows if row["date"] <= fault.date] or rows
+    row = fault.key if isinstance(fault.key, Row) else earlier[-1]
+    column = {"readings.csv": "reading", "odometers.csv": "last"}.get(row.file.name, "start_odometer")
+    message = (
+        f"{fault.reading:f} on {fault.date} is lower than {fault.last:f}, which the readings"
+        f" and legs up to {fault.last_date} say"
+    )
+    checks.complain(row, column, message)
+
+
+def _estimates(checks) -> None:
+    for name in ("legs.csv", "leg_changes.csv"):
+        for row in checks.new(name):
+            read = None not in (row["start_odometer"], row["end_odometer"])
+            if row["proposed"] is not None and read:
+                checks.complain(row, "proposed", "is blank where there is a pair of readings")
+
+
+def _identities(checks) -> None:
+    """A UUID is of one leg only."""
+    seen = set()
+    for row in checks.new("legs.csv"):
+        if row["uuid"] is None:
+            continue
+        if row["uuid"] in seen:
+            checks.complain(row, "uuid", f'"{row["uuid"]}" stands twice in legs.csv')
+        elif Leg.objects.filter(uuid=row["uuid"]).exists():
+            checks.complain(row, "uuid", f'"{row["uuid"]}" is a leg of the book, which says something else')
+        seen.add(row["uuid"])

@@ -1,0 +1,48 @@
+"""The odometers of vehicles as the book has them: what is not logged, and what cannot be."""
+
+from datetime import date
+
+from django.db.models import Max, Min, Q
+
+from practice import odometer
+from practice.models import Leg, Vehicle
+
+def drive_of(leg: Leg) -> odometer.Drive:
+    """Return a leg as a plain drive."""
+    return odometer.Drive(leg.pk, leg.date, leg.pk, leg.distance, leg.start_odometer, leg.end_odometer)
+
+
+def vehicle_chain(
+    vehicle: Vehicle, begin: date | None = None, end: date | None = None
+) -> tuple[list[odometer.Gap], list[odometer.Fault]]:
+    """Return what is not logged of a vehicle, and what cannot be; with `begin` and `end` on those days only.
+
+    Then the faults are those from the last day with a point before them to the first one after.
+    """
+    window = Q()
+    if begin:
+        window &= Q(date__gte=_day_before(vehicle, begin) or begin)
+    if end:
+        after = _nearest(vehicle, Min, date__gt=end)
+        window &= Q(date__lte=after) if after else Q()
+    gaps, faults = odometer.chain(
+        [odometer.Reading(r.pk, r.date, r.at, r.reading) for r in vehicle.readings.filter(window)],
+        [drive_of(leg) for leg in vehicle.legs.filter(window)],
+        [odometer.Change(c.pk, c.date, c.last, c.first) for c in vehicle.odometer_changes.filter(window)],
+    )
+    return [gap for gap in gaps if (begin or gap.date) <= gap.date <= (end or gap.date)], faults
+
+
+def _day_before(vehicle: Vehicle, day: date) -> date | None:
+    """Return the last day before with a point of the odometer, and no change of it."""
+    before = _nearest(vehicle, Max, date__lt=day)
+    while before and vehicle.odometer_changes.filter(date=before).exists():
+        before = _nearest(vehicle, Max, date__lt=before)
+    return before
+
+
+def _nearest(vehicle: Vehicle, choose: type[Max] | type[Min], **days) -> date | None:
+    rows = (vehicle.readings, vehicle.legs.with_odometer(), vehicle.odometer_changes)
+    found = [row.filter(**days).aggregate(day=choose("date"))["day"] for row in rows]
+    found = [day for day in found if day]
+    return (max(found) if choose is Max else min(found)) if found else None
