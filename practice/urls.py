@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.urls import path
 
 from practice.models import Client, Place, Service, Vehicle
-from practice.views import people, planning, round, trade, visits
+from practice.views import people, planning, road, road_log, round, trade, visits
 
 
 def patterns(prices: Callable) -> list:
@@ -50,9 +50,16 @@ def patterns(prices: Callable) -> list:
             people.archive(Vehicle, "practice:vehicle-change"),
             name="vehicle-archive",
         ),
+        path("vehicles/<int:pk>/replace/", road.vehicle_replace, name="vehicle-replace"),
+        path("vehicles/<int:pk>/odometer/", road.odometer_change, name="odometer-change"),
+        path("odometers/<int:pk>/undo/", road.odometer_undo, name="odometer-undo"),
         path("settings/", trade.settings, name="settings"),
         path("sun/", trade.sun, name="sun"),
-        path("road/", round.road, name="road"),
+        path("road/", road_log.month, name="road"),
+        path("road/log/", road_log.log, name="road-log"),
+        path("road/log/pdf/", road_log.log_pdf, name="road-log-pdf"),
+        path("road/log/csv/", road_log.log_csv_file, name="road-log-csv"),
+        path("road/<str:month>/", road_log.month, name="road-month"),
         path("truck/plan/", planning.plan, name="plan"),
         path("items/<int:pk>/why/", planning.why, name="item-why"),
         path("load/<str:day>/", planning.load, name="load-list"),
@@ -60,9 +67,12 @@ def patterns(prices: Callable) -> list:
         path("round/", round.round_today, name="round-today"),
         path("round/<str:day>/", round.round_page, name="round"),
         path("round/<str:day>/plan/", round.visit_plan, name="visit-plan"),
-        path("round/<str:day>/readings/<int:vehicle>/", round.keep_readings, name="readings"),
-        path("round/<str:day>/legs/<int:vehicle>/add/", round.leg_add, name="leg-add"),
-        path("legs/<int:pk>/remove/", round.leg_remove, name="leg-remove"),
+        path("round/<str:day>/readings/<int:vehicle>/", road.keep_readings, name="readings"),
+        path("round/<str:day>/legs/<int:vehicle>/add/", road.leg_add, name="leg-add"),
+        path("round/<str:day>/legs/<int:vehicle>/take/", road.take, name="leg-take"),
+        path("round/<str:day>/gaps/<int:vehicle>/<str:end>/", road.gap_fill, name="gap-fill"),
+        path("legs/<int:pk>/change/", road.leg_change, name="leg-change"),
+        path("legs/<int:pk>/remove/", road.leg_remove, name="leg-remove"),
         path("visits/<int:pk>/", visits.visit_detail, name="visit-detail"),
         path("visits/<int:pk>/complete/", visits.visit_complete, name="visit-complete"),
         path("visits/<int:pk>/return/", visits.visit_return, name="visit-return"),

@@ -1,11 +1,9 @@
-"""Forms of visits, odometer readings, legs and findings."""
-
-from decimal import Decimal
+"""Forms of visits and findings."""
 
 from django import forms
 
-from practice.lib.forms import BookForm, DayField, NumberField
-from practice.models import Finding, Foot, Leg, Place, Vehicle, Visit, Zone
+from practice.lib.forms import BookForm, DayField
+from practice.models import Finding, Foot, Place, Vehicle, Zone
 
 
 def vehicles():
@@ -36,35 +34,6 @@ class MoveForm(BookForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["vehicle"].queryset = vehicles()
-
-
-class ReadingForm(BookForm):
-    start = NumberField(required=False, label="Morning", places=1, low=Decimal(0), example="84198.0")
-    end = NumberField(required=False, label="Evening", places=1, low=Decimal(0), example="84291.4")
-
-
-class LegForm(BookForm):
-    """One drive, by its distance or by both readings."""
-
-    origin = forms.CharField(required=False, label="From", max_length=200)
-    destination = forms.CharField(required=False, label="To", max_length=200)
-    distance = NumberField(required=False, label="Distance", places=1, low=Decimal(0), example="12.4")
-    start_odometer = NumberField(required=False, label="Odometer at start", places=1, low=Decimal(0))
-    end_odometer = NumberField(required=False, label="Odometer at end", places=1, low=Decimal(0))
-    purpose = forms.ChoiceField(choices=Leg.Purpose, label="Purpose")
-    visit = forms.ModelChoiceField(Visit.objects.none(), required=False, label="Reached the visit at")
-    reason = forms.CharField(
-        required=False, label="Reason", max_length=300, help_text="Needed where it reached no visit."
-    )
-    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
-
-    def __init__(self, *args, on, **kwargs):
-        super().__init__(*args, **kwargs)
-        stops = Visit.objects.filter(date=on).exclude(status=Visit.Status.CANCELLED)
-        self.fields["visit"].queryset = stops.select_related("place").in_driving_order()
-        self.fields["visit"].label_from_instance = lambda visit: visit.place.name
-        for name in ("start_odometer", "end_odometer"):
-            self.fields[name].example = "84198.0"
 
 
 class FindingForm(forms.ModelForm):

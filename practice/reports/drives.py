@@ -12,12 +12,12 @@ from django.db.models import F
 from practice.lib.geodesic import Point
 from practice.lib.profile import Profile
 from practice.models import Leg, Place, Vehicle, Visit
-from practice.odometer import driving_order
-from practice.reports.odometers import drive_of
+from practice.reports.odometers import in_driving_order
 from practice.routing import (
     HOME,
     Basis,
     Driven,
+    ProposedLeg,
     Stop,
     detour_factor,
     is_home,
@@ -35,7 +35,8 @@ HOME_NAME, WAY_HOME = "Home", "way home"
 class Proposal:
     """A drive of the round that nobody has taken. `key`: the visit's, or `home` for the way home.
 
-    `distance` is None where nothing says how far it is.
+    `distance` is None where nothing says how far it is; `factor` is what a straight line was
+    multiplied by.
     """
 
     key: str
@@ -46,6 +47,7 @@ class Proposal:
     purpose: str
     reason: str
     visit: Visit | None
+    factor: Decimal
 
 
 class Road:
@@ -113,8 +115,7 @@ def propose_drives(
     visits = [visit for visit in visits if visit.status != Visit.Status.CANCELLED]
     if not visits:
         return []
-    by_key = {leg.pk: leg for leg in legs}
-    legs = [by_key[drive.key] for drive in driving_order([drive_of(leg) for leg in by_key.values()])]
+    legs = in_driving_order(list(legs))
     reached = {*reached, *(leg.visit_id for leg in legs)}
     aside = [leg for leg in legs if leg.visit_id is None and leg.purpose != Leg.Purpose.PERSONAL]
     open_pairs, here, shown = [], Stop(HOME, road.points.get(HOME)), HOME_NAME
@@ -150,11 +151,11 @@ def _with_distances(pairs: list[tuple[Stop, str, Stop, str]], road: Road) -> lis
     proposals = []
     for origin, origin_name, destination, name in pairs:
         [leg] = propose_legs([origin, destination], driven, factor, road.unit)
-        proposals.append(_proposal(leg, origin_name, name, road.profile))
+        proposals.append(_proposal(leg, origin_name, name, road.profile, factor))
     return proposals
 
 
-def _proposal(leg, origin: str, destination: str, profile: Profile) -> Proposal:
+def _proposal(leg: ProposedLeg, origin: str, destination: str, profile: Profile, factor: Decimal) -> Proposal:
     visit = leg.destination.visit
     at_home = is_home(origin) or is_home(destination)
     commuting = at_home and not profile.home_is_principal_place_of_business
@@ -167,6 +168,7 @@ def _proposal(leg, origin: str, destination: str, profile: Profile) -> Proposal:
         purpose=Leg.Purpose.COMMUTING if commuting else Leg.Purpose.BUSINESS,
         reason="" if visit or commuting else WAY_HOME,
         visit=visit,
+        factor=factor,
     )
 
 

@@ -7,9 +7,16 @@ from django.db.models import Max, Min, Q
 from practice import odometer
 from practice.models import Leg, Vehicle
 
+
 def drive_of(leg: Leg) -> odometer.Drive:
     """Return a leg as a plain drive."""
     return odometer.Drive(leg.pk, leg.date, leg.pk, leg.distance, leg.start_odometer, leg.end_odometer)
+
+
+def in_driving_order(legs: list[Leg]) -> list[Leg]:
+    """Return the legs of one vehicle's day in the order in which they were driven."""
+    by_key = {leg.pk: leg for leg in legs}
+    return [by_key[drive.key] for drive in odometer.driving_order([drive_of(leg) for leg in legs])]
 
 
 def vehicle_chain(

@@ -1,6 +1,7 @@
 """Money, quantities and dates in templates: `{{ invoice.total|money:profile }}`."""
 
 from django import template
+from django.utils import timezone
 
 from practice.lib import formats
 from practice.lib.plain import plain as plain_text
@@ -80,6 +81,18 @@ def dayandmonth(day, profile) -> str:
 def monthname(day, profile) -> str:
     """`October 2026`."""
     return formats.month_name(day, profile.locale) if day else ""
+
+
+@register.filter
+def moment(at, profile) -> str:
+    """`Oct 14, 2026, 7:05 PM`, in the practice's time zone."""
+    return formats.stamp(timezone.localtime(at), profile.locale) if at else ""
+
+
+@register.filter
+def isoday(value) -> str:
+    """A day, or what was typed for one, as a date field has it."""
+    return value.isoformat() if hasattr(value, "isoformat") else value or ""
 
 
 @register.filter

@@ -13,12 +13,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from practice.actions.horses import set_owners
 from practice.forms.people import ClientForm, HorseForm, OwnersForm, PlaceForm
+from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
 from practice.reports.due import due_horses, due_places, last_cycle_work
 from practice.reports.history import past_visits
 from practice.reports.material_costs import cost_of_horse
+from practice.reports.miles import miles_by_year, visits_of_client, visits_of_horse
 from practice.tables import ClientTable, HorseTable, PlaceTable
 
 GET_OR_POST = require_http_methods(["GET", "POST"])
@@ -47,7 +49,13 @@ def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
     client = get_object_or_404(Client, pk=pk)
     now = today()
     horses = Horse.objects.filter(pk__in=client.shares.on(now).values("horse"))
-    context = {"client": client, "horses": due_horses(horses), "today": now, "here": "horses"}
+    context = {
+        "client": client,
+        "horses": due_horses(horses),
+        "years": miles_by_year(visits_of_client(client), now, Profile.for_request(request)),
+        "today": now,
+        "here": "horses",
+    }
     return render(request, "practice/clients/detail.html", context)
 
 
@@ -80,6 +88,7 @@ def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "horses": due_horses(place.horses.filter(status=Horse.Status.ACTIVE)),
         "coming": place.visits.planned().filter(date__gte=now).order_by("date", "pk")[:5],
         "past": place.visits.done().order_by("-date", "-pk")[:10],
+        "years": miles_by_year(place.visits.all(), now, Profile.for_request(request)),
         "today": now,
         "here": "horses",
     }
@@ -137,6 +146,7 @@ def horse_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "today": today(),
         "owners": horse.owners.select_related("client").order_by("valid_from", "pk"),
         "past": past,
+        "years": miles_by_year(visits_of_horse(horse), today(), Profile.for_request(request)),
         "findings": horse.findings.select_related("visit").order_by("-visit__date", "-pk")[:10],
         "here": "horses",
     }

@@ -7,14 +7,12 @@ from datetime import date, timedelta
 from decimal import Decimal
 from functools import partial
 
-from django.contrib import messages
 from django.db.models import Prefetch
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from practice.actions.road import log_leg, remove_leg, set_reading, vehicle_chain
 from practice.actions.visits import (
     cancel_visit,
     move_visit,
@@ -23,13 +21,16 @@ from practice.actions.visits import (
     reopen_visit,
     reorder_visit,
 )
-from practice.forms.visits import LegForm, MoveForm, PlanForm, ReadingForm
-from practice.lib.errors import RuleBroken
+from practice.forms.road import ReadingForm
+from practice.forms.visits import MoveForm, PlanForm
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
-from practice.lib.today import now, today
+from practice.lib.today import today
 from practice.models import Leg, Reading, Vehicle, Visit, Work
+from practice.odometer import Gap
+from practice.reports.drives import Proposal, Road, propose_drives
 from practice.reports.due import due_places
+from practice.reports.odometers import in_driving_order, vehicle_chain
 from practice.views.people import GET_OR_POST
 
 
@@ -50,12 +51,14 @@ def round_url(on: date) -> str:
 
 @dataclass
 class Part:
-    """The round of one vehicle (None: visits without one)."""
+    """The round of one vehicle (None: visits without one); `gaps` is what is not logged of its day."""
 
     vehicle: Vehicle | None
     visits: list[Visit] = field(default_factory=list)
     legs: list[Leg] = field(default_factory=list)
     readings: dict[str, Decimal] = field(default_factory=dict)
+    proposals: list[Proposal] = field(default_factory=list)
+    gaps: list[Gap] = field(default_factory=list)
     form: ReadingForm | None = None
 
     @property
@@ -64,13 +67,19 @@ class Part:
 
     @property
     def by_odometer(self) -> Decimal | None:
-        if "start" in self.readings and "end" in self.readings:
+        """What the day's two readings say, where it is one odometer that they read."""
+        if "start" in self.readings and self.readings["start"] <= self.readings.get("end", -1):
             return self.readings["end"] - self.readings["start"]
         return None
 
     @property
-    def not_logged(self) -> Decimal | None:
-        return None if self.by_odometer is None else self.by_odometer - self.driven
+    def to_take(self) -> list[Proposal]:
+        """The proposed drives whose distance is known."""
+        return [row for row in self.proposals if row.distance is not None]
+
+    @property
+    def way_home(self) -> Proposal | None:
+        return next((row for row in self.proposals if row.visit is None), None)
 
 
 def parts_of(on: date, profile: Profile) -> list[Part]:
@@ -86,20 +95,28 @@ def parts_of(on: date, profile: Profile) -> list[Part]:
     for vehicle in Vehicle.objects.order_by("pk"):
         parts[vehicle.pk] = Part(vehicle)
     for visit in visits:
+        visit.reach = visit.proposal = None
         visit.horses = list(dict.fromkeys(row.horse for row in visit.work.all()))
-        visit.reach = None
         parts.setdefault(visit.vehicle_id, Part(None)).visits.append(visit)
     by_visit = defaultdict(Decimal)
-    for leg in Leg.objects.filter(date=on).select_related("visit__place").order_by("start_odometer", "pk"):
+    for leg in Leg.objects.filter(date=on).select_related("visit__place").order_by("pk"):
         parts[leg.vehicle_id].legs.append(leg)
         if leg.visit_id:
             by_visit[leg.visit_id] += leg.distance
     for reading in Reading.objects.filter(date=on):
         parts[reading.vehicle_id].readings[reading.at] = reading.reading
+    road = Road(profile)
     for part in parts.values():
         for visit in part.visits:
             visit.reach = by_visit.get(visit.pk)
         if part.vehicle:
+            part.legs = in_driving_order(part.legs)
+            part.proposals = propose_drives(part.visits, part.legs, road, set(by_visit))
+            for row in part.proposals:
+                if row.visit:
+                    row.visit.proposal = row
+            if part.legs or part.readings:
+                part.gaps = vehicle_chain(part.vehicle, on, on)[0]
             part.form = ReadingForm(profile=profile, initial=part.readings, prefix=f"v{part.vehicle.pk}")
     return [
         part
@@ -133,6 +150,7 @@ def round_page(request: HttpRequest, day: str, part: Part | None = None) -> Http
         "before": on - timedelta(1),
         "after": on + timedelta(1),
         "is_today": on == today(),
+        "is_ahead": on > today(),
         "due": [] if stops else due_places(on)[:3],
         "is_closed": profile.is_closed(on),
         "here": "round",
@@ -202,85 +220,3 @@ def visit_reorder(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit, pk=pk)
     step = 1 if request.POST.get("step") == "later" else -1
     return do(request, reorder_visit, visit, step, said="Kept.", then=round_url(visit.date))
-
-
-@require_POST
-def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
-    """Keep the odometer of a day's morning and evening; an error stands beside the field."""
-    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
-    profile = Profile.for_request(request)
-    form = ReadingForm(request.POST, profile=profile, prefix=f"v{truck.pk}")
-    if form.is_valid():
-        for at in ("start", "end"):
-            if form.has_changed() or form.cleaned_data[at] is not None:
-                try:
-                    set_reading(truck, on, at, form.cleaned_data[at])
-                except RuleBroken as error:
-                    form.add_error(at, str(error))
-        if not form.errors:
-            messages.success(request, "Kept.")
-            return redirect(round_url(on))
-    [part] = [part for part in parts_of(on, profile) if part.vehicle == truck]
-    part.form = form
-    request.method = "GET"
-    return round_page(request, day, part)
-
-
-@GET_OR_POST
-def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
-    """Write down a drive by hand; the next stop without one is filled in."""
-    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
-    last = truck.legs.filter(date=on).order_by("pk").last()
-    reached = truck.legs.filter(date=on, visit__isnull=False).values("visit")
-    stops = Visit.objects.filter(date=on, vehicle=truck).exclude(status=Visit.Status.CANCELLED)
-    stop = stops.exclude(pk__in=reached).select_related("place").in_driving_order().first()
-    if "visit" in request.GET:
-        stop = get_object_or_404(Visit.objects.select_related("place"), pk=request.GET["visit"])
-    initial = {
-        "origin": last.destination if last else "Home",
-        "destination": stop.place.name if stop else "Home",
-        "visit": stop.pk if stop else None,
-        "purpose": Leg.Purpose.BUSINESS,
-        "reason": "" if stop else "way home",
-        "uuid": uuid.uuid4(),
-    }
-
-    def save(form):
-        return log_leg(truck, on, **form.cleaned_data)
-
-    return form_page(
-        request,
-        partial(LegForm, initial=initial, on=on),
-        heading="A drive",
-        lead="Type the distance, or both readings.",
-        back=(round_url(on), "Round"),
-        save=save,
-    )
-
-
-@require_POST
-def leg_remove(request: HttpRequest, pk: int) -> HttpResponse:
-    leg = get_object_or_404(Leg, pk=pk)
-    return do(
-        request,
-        remove_leg,
-        leg,
-        written=now(),
-        said="The drive is out of the book.",
-        then=round_url(leg.date),
-    )
-
-
-@require_GET
-def road(request: HttpRequest) -> HttpResponse:
-    """The last days' drives, and what is not logged."""
-    vehicles = list(Vehicle.objects.filter(archived=False).order_by("pk"))
-    logs = []
-    for vehicle in vehicles:
-        gaps, _ = vehicle_chain(vehicle)
-        days = defaultdict(list)
-        for leg in vehicle.legs.select_related("visit__place").order_by("-date", "pk")[:60]:
-            days[leg.date].append(leg)
-        last = vehicle.readings.order_by("date", "at").last()
-        logs.append({"vehicle": vehicle, "days": dict(days), "gaps": gaps[::-1][:6], "last": last})
-    return render(request, "practice/road/road.html", {"logs": logs, "here": "road", "today": today()})

@@ -58,6 +58,9 @@ def vehicle_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
         heading=f"{vehicle}" if vehicle else "A new vehicle",
         back=(reverse("practice:vehicle-list"), "Vehicles"),
         more_acts=acts,
+        template="practice/vehicles/form.html",
+        vehicle=vehicle,
+        changes=vehicle.odometer_changes.order_by("-date") if vehicle else [],
     )
 
 

@@ -28,6 +28,7 @@ from practice.lib.today import today
 from practice.models import Foot, Horse, Visit
 from practice.reports.due import due_horses
 from practice.reports.material_costs import cost_of_visit
+from practice.reports.miles import miles_of
 from practice.views.people import GET_OR_POST
 from practice.views.round import round_url
 from stock.models import Balance, Item, Kind, Location
@@ -95,6 +96,7 @@ def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "q": words,
         "found": found if words else [],
         "legs": visit.legs.select_related("vehicle").order_by("pk"),
+        "miles": miles_of([visit.pk]).get(visit.pk),
         "is_today": visit.date == today(),
         "materials_cost": sum(cost_of_visit(visit).values(), Decimal(0)),
         "can_return": visit.materials.filter(movement__isnull=False).exists(),

@@ -1,0 +1,223 @@
+"""The road: readings, drives and jumps of a day; the log by month; odometers and vehicles replaced."""
+
+import uuid
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from functools import partial
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from practice.actions.driven import ALL, fill_gap, find_gap, take_drives
+from practice.actions.road import change_leg, log_leg, remove_leg, set_readings
+from practice.actions.vehicles import change_odometer, replace_vehicle, undo_odometer_change
+from practice.forms.road import GapForm, LegForm, OdometerForm, ReadingForm, ReplaceForm
+from practice.lib.errors import RuleBroken
+from practice.lib.formats import distance, full_date, tenths
+from practice.lib.profile import Profile
+from practice.lib.things import do, form_page
+from practice.lib.today import now, today
+from practice.models import Leg, LegChange, OdometerChange, Vehicle, Visit
+from practice.reports.drives import Proposal, proposals_of
+from practice.views.people import GET_OR_POST
+from practice.views.round import day_of, parts_of, round_page, round_url
+
+
+@require_POST
+def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
+    """Keep the odometer of a day's morning and evening; an error stands beside the field."""
+    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    profile = Profile.for_request(request)
+    before = dict(truck.readings.filter(date=on).values_list("at", "reading"))
+    form = ReadingForm(request.POST, profile=profile, prefix=f"v{truck.pk}", initial=before)
+    if form.is_valid():
+        try:
+            set_readings(truck, on, form.cleaned_data, now())
+        except RuleBroken as error:
+            form.add_error("start" if form.changed_data == ["start"] else "end", str(error))
+        else:
+            messages.success(request, "Kept.")
+            return redirect(round_url(on))
+    [part] = [part for part in parts_of(on, profile) if part.vehicle == truck]
+    part.form = form
+    request.method = "GET"
+    return round_page(request, day, part)
+
+
+@require_POST
+def take(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
+    """Write down one proposed drive, or all of them."""
+    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    if on > today():
+        messages.error(request, "That day is still ahead: nothing was driven yet.")
+        return redirect(round_url(on))
+    key = request.POST.get("drive", ALL)
+    return do(request, take_drives, truck, on, key, written=now(), said="Kept.", then=round_url(on))
+
+
+def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: Proposal | None) -> dict:
+    """Return what the form of a drive is filled in with: a proposal, else what the last drive leads to."""
+    if proposal:
+        return {
+            "origin": proposal.origin,
+            "destination": proposal.destination,
+            "distance": proposal.distance,
+            "purpose": proposal.purpose,
+            "visit": proposal.visit.pk if proposal.visit else None,
+            "reason": proposal.reason,
+            "take": proposal.key,
+            "uuid": uuid.uuid4(),
+        }
+    last = truck.legs.filter(date=on).order_by("pk").last()
+    return {
+        "origin": last.destination if last else "Home",
+        "destination": stop.place.name if stop else "",
+        "visit": stop.pk if stop else None,
+        "purpose": Leg.Purpose.BUSINESS,
+        "uuid": uuid.uuid4(),
+    }
+
+
+@GET_OR_POST
+def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
+    """Write down a drive by hand, or a proposed one corrected; one not corrected is an estimate."""
+    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    proposals = {row.key: row for row in proposals_of(truck, on, Profile.for_request(request))}
+    key = request.POST.get("take") or request.GET.get("take") or request.GET.get("visit")
+    proposal, stop = proposals.get(key), None
+    if "visit" in request.GET and not proposal:
+        stops = Visit.objects.select_related("place")
+        stop = get_object_or_404(stops, pk=request.GET["visit"], date=on)
+    initial = initial_drive(truck, on, stop, proposal)
+
+    def save(form):
+        data = form.cleaned_data
+        read = data["start_odometer"] is not None and data["end_odometer"] is not None
+        as_it_was = proposal is not None and data["distance"] == proposal.distance
+        if read and "distance" not in form.changed_data:
+            data["distance"] = None
+        return log_leg(truck, on, **form.said(), estimated=as_it_was, uuid=data["uuid"], written=now())
+
+    return form_page(
+        request,
+        partial(LegForm, initial=initial, on=on),
+        heading="A drive",
+        lead="Type the distance, or both readings.",
+        back=(round_url(on), "Round"),
+        save=save,
+    )
+
+
+@GET_OR_POST
+def leg_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Correct a drive; what it said before stays below it."""
+    leg = get_object_or_404(Leg.objects.select_related("vehicle"), pk=pk)
+    names = ("origin", "destination", "distance", "start_odometer", "end_odometer", "purpose", "reason")
+    initial = {name: getattr(leg, name) for name in names} | {"visit": leg.visit_id}
+    if None not in (leg.start_odometer, leg.end_odometer):
+        initial["distance"] = None
+    return form_page(
+        request,
+        partial(LegForm, initial=initial, on=leg.date),
+        heading="A drive",
+        lead="Estimated from the round, fitted to the day's readings. A distance that you type stands."
+        if leg.estimated
+        else "Type the distance, or both readings.",
+        back=(round_url(leg.date), "Round"),
+        save=lambda form: change_leg(leg, form.said(), written=now()),
+        template="practice/road/leg.html",
+        leg=leg,
+        history=LegChange.objects.filter(leg=leg.uuid).select_related("visit__place").order_by("-at", "-pk"),
+    )
+
+
+@require_POST
+def leg_remove(request: HttpRequest, pk: int) -> HttpResponse:
+    leg = get_object_or_404(Leg, pk=pk)
+    said = "The drive is out of the log."
+    return do(request, remove_leg, leg, written=now(), said=said, then=round_url(leg.date))
+
+
+def back_from_gap(request: HttpRequest, on: date) -> tuple[str, str]:
+    """Return the way back: to the log where one came from there, else to the round."""
+    if "log" in request.GET:
+        return reverse("practice:road-month", args=[f"{on:%Y-%m}"]), "Road"
+    return round_url(on), "Round"
+
+
+@GET_OR_POST
+def gap_fill(request: HttpRequest, day: str, vehicle: int, end: str) -> HttpResponse:
+    """Say what a jump of the odometer was; POST with `personal` makes all of it a personal drive."""
+    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    profile, back = Profile.for_request(request), back_from_gap(request, on)
+    try:
+        point = Decimal(end)
+        gap = find_gap(truck, on, point)
+    except InvalidOperation:
+        raise Http404 from None
+    except RuleBroken as error:
+        messages.error(request, str(error))
+        return redirect(back[0])
+    if "personal" in request.POST:
+        said = {"purpose": Leg.Purpose.PERSONAL, "written": now()}
+        return do(request, fill_gap, truck, on, point, **said, said="Kept as personal.", then=back[0])
+    missing = distance(gap.distance, profile.distance_unit, profile.locale)
+    return form_page(
+        request,
+        partial(GapForm, initial={"distance": gap.distance, "purpose": Leg.Purpose.BUSINESS}),
+        heading=f"{missing} not logged",
+        lead=f"{truck}, {full_date(on, profile.locale)}: the odometer goes on from"
+        f" {tenths(gap.begin, profile.locale)} to {tenths(gap.end, profile.locale)}. What was it?",
+        back=back,
+        save=lambda form: fill_gap(truck, on, point, **form.cleaned_data, written=now()),
+    )
+
+
+@GET_OR_POST
+def vehicle_replace(request: HttpRequest, pk: int) -> HttpResponse:
+    vehicle = get_object_or_404(Vehicle, pk=pk)
+
+    def save(form):
+        data = form.cleaned_data
+        numbers = {name: data[name] for name in ("last", "name", "first")}
+        return replace_vehicle(vehicle, data["date"], **numbers, written=now())
+
+    return form_page(
+        request,
+        partial(ReplaceForm, initial={"date": today()}),
+        heading=f"Replace {vehicle}",
+        lead="The old one goes to the archive with its last reading. The new one carries its stock on and"
+        " makes the stops that are planned.",
+        back=(reverse("practice:vehicle-change", args=[pk]), str(vehicle)),
+        save=save,
+        then=lambda row: reverse("practice:vehicle-change", args=[row.pk]),
+        keep="Replace it",
+    )
+
+
+@GET_OR_POST
+def odometer_change(request: HttpRequest, pk: int) -> HttpResponse:
+    vehicle = get_object_or_404(Vehicle, pk=pk)
+
+    def save(form):
+        data = form.cleaned_data
+        return change_odometer(vehicle, data["date"], data["last"], data["first"])
+
+    return form_page(
+        request,
+        partial(OdometerForm, initial={"date": today()}),
+        heading=f"Another odometer in {vehicle}",
+        lead="What was driven before goes by the old one, what is driven after by the new one.",
+        back=(reverse("practice:vehicle-change", args=[pk]), str(vehicle)),
+        save=save,
+    )
+
+
+@require_POST
+def odometer_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    change = get_object_or_404(OdometerChange, pk=pk)
+    target = reverse("practice:vehicle-change", args=[change.vehicle_id])
+    return do(request, undo_odometer_change, change, said="It is out again.", then=target)

@@ -1,0 +1,107 @@
+"""The log of the road: by month and vehicle, and for any period, as page, PDF and CSV."""
+
+from datetime import date, timedelta
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.http import urlencode
+from django.views.decorators.http import require_GET
+
+from practice.forms.road import PeriodForm
+from practice.lib.pdf import PdfUnavailable
+from practice.lib.periods import Period, add_months, tax_year, tax_year_of
+from practice.lib.profile import Profile
+from practice.lib.today import today
+from practice.models import Vehicle
+from practice.papers import mileage_log_pdf
+from practice.reports.mileage_log import log_csv, mileage_log, total_of, totals_by
+from practice.reports.road_log import JUMP, month_log
+
+
+def month_of(text: str) -> Period:
+    """Return the month of an address. Raises Http404 for anything but `YYYY-MM`."""
+    try:
+        begin = date.fromisoformat(f"{text}-01")
+    except ValueError:
+        raise Http404 from None
+    if f"{begin:%Y-%m}" != text:
+        raise Http404
+    return Period(begin, add_months(begin, 1) - timedelta(1))
+
+
+@require_GET
+def month(request: HttpRequest, month: str = "") -> HttpResponse:
+    """The log of a month, each vehicle with what is missing; without a month that of today."""
+    profile = Profile.for_request(request)
+    span = month_of(month or f"{today():%Y-%m}")
+    logs = [month_log(vehicle, span, profile) for vehicle in Vehicle.objects.order_by("pk")]
+    logs = [log for log in logs if not log.is_empty or not log.vehicle.archived]
+    missing = [(log.vehicle, row) for log in logs for row in log.missing]
+    context = {
+        "month": span,
+        "logs": logs,
+        "missing": missing,
+        "jump": next(((vehicle, row) for vehicle, row in missing if row.kind == JUMP), None),
+        "logged": sum(log.total.logged for log in logs),
+        "before": add_months(span.begin, -1),
+        "after": add_months(span.begin, 1) if span.end < today() else None,
+        "today": today(),
+        "here": "road",
+    }
+    return render(request, "practice/road/month.html", context)
+
+
+def period_asked(request: HttpRequest) -> tuple[PeriodForm, Period | None]:
+    """Return the form of a period and the period; this tax year up to today where none is asked for."""
+    profile = Profile.for_request(request)
+    year = tax_year(tax_year_of(today(), profile.country), profile.country)
+    asked = {"begin": request.GET.get("from"), "end": request.GET.get("to")}
+    if None in asked.values():
+        asked = {"begin": year.begin, "end": min(year.end, today())}
+    form = PeriodForm(asked, profile=profile)
+    return form, Period(form.cleaned_data["begin"], form.cleaned_data["end"]) if form.is_valid() else None
+
+
+@require_GET
+def log(request: HttpRequest) -> HttpResponse:
+    """The totals of a period, and its log as PDF and CSV."""
+    form, period = period_asked(request)
+    rows = mileage_log(period.begin, period.end) if period else []
+    context = {
+        "form": form,
+        "period": period,
+        "total": total_of(rows),
+        "totals": totals_by(rows, lambda row: (row.date.replace(day=1), row.vehicle)),
+        "estimated": sum(row.estimated for row in rows),
+        "asked": urlencode({"from": period.begin, "to": period.end}) if period else "",
+        "here": "road",
+    }
+    return render(request, "practice/road/log.html", context)
+
+
+@require_GET
+def log_pdf(request: HttpRequest) -> HttpResponse:
+    _, period = period_asked(request)
+    if period is None:
+        raise Http404
+    try:
+        content = mileage_log_pdf(period, Profile.for_request(request))
+    except PdfUnavailable as error:
+        return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
+    return attached(content, "application/pdf", period, "pdf", "inline")
+
+
+@require_GET
+def log_csv_file(request: HttpRequest) -> HttpResponse:
+    _, period = period_asked(request)
+    if period is None:
+        raise Http404
+    content = log_csv(mileage_log(period.begin, period.end))
+    return attached(content, "text/csv; charset=utf-8", period, "csv", "attachment")
+
+
+def attached(content: str | bytes, kind: str, period: Period, suffix: str, how: str) -> HttpResponse:
+    response = HttpResponse(content, content_type=kind)
+    name = f"mileage-{period.begin.isoformat()}-{period.end.isoformat()}.{suffix}"
+    response["Content-Disposition"] = f'{how}; filename="{name}"'
+    return response
