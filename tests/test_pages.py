@@ -42,6 +42,7 @@ LISTS = [
     "practice:service-list",
     "practice:vehicle-list",
     "practice:road",
+    "practice:road-log",
     "stock:truck",
     "stock:usage",
     "stock:supplier-list",
@@ -184,6 +185,10 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
         reverse("practice:visit-horse", args=[visit.pk, horse.pk]),
         reverse("practice:finding-add", args=[visit.pk, horse.pk]),
         reverse("practice:leg-add", args=[day, truck.pk]),
+        reverse("practice:leg-change", args=[Leg.objects.first().pk]),
+        reverse("practice:road-month", args=["2026-08"]),
+        reverse("practice:vehicle-replace", args=[truck.pk]),
+        reverse("practice:odometer-change", args=[truck.pk]),
     ]
     page = open_page(*size, user=user)
 

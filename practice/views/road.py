@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from practice.actions.driven import ALL, fill_gap, find_gap, take_drives
+from practice.actions.drives import ALL, fill_gap, find_gap, take_drives
 from practice.actions.road import change_leg, log_leg, remove_leg, set_readings
 from practice.actions.vehicles import change_odometer, replace_vehicle, undo_odometer_change
 from practice.forms.road import GapForm, LegForm, OdometerForm, ReadingForm, ReplaceForm

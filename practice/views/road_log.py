@@ -37,11 +37,13 @@ def month(request: HttpRequest, month: str = "") -> HttpResponse:
     logs = [month_log(vehicle, span, profile) for vehicle in Vehicle.objects.order_by("pk")]
     logs = [log for log in logs if not log.is_empty or not log.vehicle.archived]
     missing = [(log.vehicle, row) for log in logs for row in log.missing]
+    jump = next(((vehicle, row) for vehicle, row in missing if row.kind == JUMP), None)
     context = {
         "month": span,
         "logs": logs,
-        "missing": missing,
-        "jump": next(((vehicle, row) for vehicle, row in missing if row.kind == JUMP), None),
+        "missing": len(missing),
+        "jump": jump,
+        "others": [each for each in missing if each != jump],
         "logged": sum(log.total.logged for log in logs),
         "before": add_months(span.begin, -1),
         "after": add_months(span.begin, 1) if span.end < today() else None,

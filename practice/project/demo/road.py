@@ -1,6 +1,6 @@
 """The demo practice's miles: legs between home and the stops, odometer readings, errands."""
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from factory.random import randgen
@@ -11,6 +11,8 @@ from practice.project.demo import scenario
 DETOUR = Decimal("1.3")
 TENTH = Decimal("0.1")
 HOME = None
+# On every third round the distances were typed; every eleventh day was written down a day late.
+TYPED_EVERY, LATE_EVERY = 3, 11
 
 
 def miles(here: int | None, there: int | None) -> Decimal:
@@ -34,6 +36,12 @@ def name(place: int | None) -> str:
     return "Home" if place is HOME else scenario.PLACES[place][0]
 
 
+def written(day: date) -> str:
+    """Return when a day's drives were written down: that evening, now and then only the next morning."""
+    late = day.toordinal() % LATE_EVERY == 0
+    return f"{(day + timedelta(late)).isoformat()}T{'06:40' if late else '18:30'}:00+00:00"
+
+
 class Road:
     """The odometer as the season goes on. `legs` and `readings` are rows of the book."""
 
@@ -54,7 +62,13 @@ class Road:
 
     def read(self, day: date, at: str) -> None:
         self.readings.append(
-            {"date": day.isoformat(), "vehicle": "truck", "at": at, "reading": str(self.odometer)}
+            {
+                "date": day.isoformat(),
+                "vehicle": "truck",
+                "at": at,
+                "reading": str(self.odometer),
+                "recorded_at": written(day),
+            }
         )
 
     def leg(self, day: date, here: int | None, there: int | None, visit: str = "", reason: str = "") -> None:
@@ -70,6 +84,8 @@ class Road:
                 "destination": name(there),
                 "reason": reason,
                 "visit": visit,
+                "proposed": str(distance) if day.toordinal() % TYPED_EVERY else "",
+                "recorded_at": written(day),
             }
         )
 
@@ -87,5 +103,6 @@ class Road:
                     "origin": "Home",
                     "destination": "Ember Ford",
                     "reason": "errands",
+                    "recorded_at": written(day),
                 }
             )
