@@ -9,7 +9,7 @@ from practice.lib.periods import tax_year
 from practice.models import Leg, Reading
 from practice.odometer import Gap
 from practice.reports.driven import Driven, driven_in
-from tests.factories.practice import VehicleFactory
+from tests.factories.practice import OdometerChangeFactory, VehicleFactory
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -87,3 +87,17 @@ def test_only_vehicles_with_a_leg_or_a_reading_in_the_year_are_listed():
     [row] = driven_in(YEAR)
 
     assert (row.vehicle, row.first_odometer, row.last_odometer) == (truck, D("77.7"), D("77.7"))
+
+
+def test_another_odometer_in_the_year_is_no_jump():
+    """10.0 up to the change by the old odometer, all written down; 3.0 of 15.0 by the new one are not."""
+    truck = VehicleFactory()
+    reading(truck, date(2026, 3, 1), "end", "84198")
+    OdometerChangeFactory(vehicle=truck, date=date(2026, 3, 2), last=D("84208"), first=D("0"))
+    leg(truck, date(2026, 3, 2), "10")
+    leg(truck, date(2026, 3, 2), "12")
+    reading(truck, date(2026, 3, 2), "end", "15")
+
+    [row] = driven_in(YEAR)
+
+    assert (row.unlogged, row.first_odometer, row.last_odometer) == (D(3), D(84198), D(15))

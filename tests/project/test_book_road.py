@@ -12,7 +12,7 @@ from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
 from tests.factories.practice import DAY, ProfileFactory, VehicleFactory, trim
 from tests.processes import run_command
-from tests.project.test_book_errors import complaints, put
+from tests.project.test_book_errors import BASE, complaints, put
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -78,6 +78,25 @@ def test_a_file_that_does_not_say_when_tells_of_the_same_drives(truck, tmp_path)
     )
 
     assert [row["new"] for row in import_book(path.parent).files if row["file"] == "legs.csv"] == [0]
+
+
+def test_what_an_import_says_of_a_drive_from_home_stands_with_a_warning(tmp_path):
+    """Rev. Rul. 99-7."""
+    practice = BASE["practice.csv"].replace("travel_rule", "home_is_principal_place_of_business")
+    leg = "2026-10-14,truck,5,business,Home,{}\n"
+    folder = put(
+        tmp_path / "book",
+        practice_csv=practice.replace("US,none", "US,no"),
+        legs_csv="date,vehicle,distance,purpose,origin,reason\n" + leg.format("") + leg.format("a clinic"),
+    )
+
+    report = import_book(folder)
+
+    assert report.problems == []
+    assert [warning.partition(". ")[0] for warning in report.warnings if "legs.csv" in warning] == [
+        "legs.csv: 1 business drive from or to home without a reason, the first at line 2"
+    ]
+    assert Leg.objects.filter(purpose="business").count() == 2
 
 
 @pytest.mark.slow

@@ -3,9 +3,12 @@
 from collections import defaultdict
 
 from practice import odometer
+from practice.lib.profile import Profile
 from practice.models import Leg
+from practice.models.road import Purpose
 from practice.project.book.reader import Row
 from practice.reports.odometers import drive_of
+from practice.routing import is_home
 
 # Rows of a folder are entered after what the book holds.
 LATER = 10**9
@@ -41,6 +44,27 @@ def check_road(checks) -> None:
             ]
         for fault in odometer.chain(readings[vehicle], drives[vehicle], changes[vehicle])[1]:
             _tell(checks, fault, rows)
+
+
+def road_warnings(rows: list[Row], profile: Profile) -> list[str]:
+    """Return what new legs say that stands, and that a page would not have kept (Rev. Rul. 99-7)."""
+    if profile.home_is_principal_place_of_business:
+        return []
+    told = [
+        row
+        for row in rows
+        if row["purpose"] == Purpose.BUSINESS
+        and not row["reason"]
+        and (is_home(row["origin"]) or is_home(row["destination"]))
+    ]
+    if not told:
+        return []
+    drives = "1 business drive" if len(told) == 1 else f"{len(told)} business drives"
+    return [
+        f"legs.csv: {drives} from or to home without a reason, the first at line {told[0].line}. Home is not"
+        " the principal place of business: such drives are commuting unless a reason says why not"
+        " (Rev. Rul. 99-7). They stand as they are; a licensed tax preparer decides."
+    ]
 
 
 def _tell(checks, fault: odometer.Fault, rows: list[Row]) -> None:

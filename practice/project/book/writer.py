@@ -45,6 +45,7 @@ from practice.project.book.files_folder import FILES_CSV, keep_attachment
 from practice.project.book.lookup import Lookup, Sorted
 from practice.project.book.orders import lines_delivered, write_orders
 from practice.project.book.reader import Folder, Row, own_key
+from practice.project.book.road import road_warnings
 from practice.project.book.values import RefOf
 from stock.actions.movements import LAST, movement_of
 from stock.actions.valuing import method_changes, value_items
@@ -80,7 +81,10 @@ class Writer:
         progress("costs")
         if costed_by() != self.costed_by:
             self.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
-        warnings = value_items(self.touched_items)
+        warnings = [
+            *road_warnings(self.new("legs.csv"), Profile.current()),
+            *value_items(self.touched_items),
+        ]
         progress("settlements")
         resettle_clients(Client.objects.filter(pk__in=self.touched_clients).order_by("pk"))
         if closed_through is not False:
