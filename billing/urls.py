@@ -2,11 +2,19 @@
 
 from django.urls import path
 
-from billing.views import closing, equipment, expenses, mileage_rates, money, pack
+from billing.views import closing, equipment, expenses, mileage_rates, money, pack, sales_tax, year
 
 app_name = "billing"
 urlpatterns = [
     path("close/<str:day>/", closing.close_day, name="close-day"),
+    path("year/", year.year_now, name="year-now"),
+    path("year/<int:year>/", year.year_page, name="year"),
+    path("year/<int:year>/close/", year.year_close, name="year-close"),
+    path("year/<int:year>/open/", year.year_open, name="year-open"),
+    path("sales-tax/", sales_tax.sales_tax_page, name="sales-tax"),
+    path("estimated-payments/add/", year.estimated_change, name="estimated-add"),
+    path("estimated-payments/<int:pk>/change/", year.estimated_change, name="estimated-change"),
+    path("estimated-payments/<int:pk>/remove/", year.estimated_remove, name="estimated-remove"),
     path("year/<int:year>/pack/", pack.year_pack, name="year-pack"),
     path("money/", money.owed, name="owed"),
     path("invoices/", money.invoice_list, name="invoice-list"),

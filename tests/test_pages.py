@@ -10,12 +10,22 @@ from django.urls import reverse
 
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
-from billing.models import Equipment, Expense, Invoice, MileageRate, Price, RepeatingExpense, TaxRate
+from billing.models import (
+    Equipment,
+    EstimatedPayment,
+    Expense,
+    Invoice,
+    MileageRate,
+    Price,
+    RepeatingExpense,
+    TaxRate,
+)
 from practice.models import Horse, Leg, Visit
 from stock.models import Item, OrderLine
 from tests.conftest import DESK, PHONE
 from tests.factories.billing import (
     EquipmentFactory,
+    EstimatedPaymentFactory,
     ExpenseFactory,
     MileageRateFactory,
     RepeatingExpenseFactory,
@@ -60,6 +70,7 @@ LISTS = [
     "billing:expense-list",
     "billing:repeating-list",
     "billing:equipment-list",
+    "billing:sales-tax",
 ]
 
 
@@ -82,6 +93,7 @@ def one_of_each(truck):
     ExpenseFactory(vehicle=truck, receipt="0" * 32 + ".jpg")
     RepeatingExpenseFactory(vehicle=truck)
     EquipmentFactory()
+    EstimatedPaymentFactory()
     MileageRateFactory(scheme="us_standard", tier_from=MileageRate.objects.count())
 
 
@@ -156,6 +168,8 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("practice:item-why", item.pk),
             ("practice:load-list", day),
             ("billing:close-day", day),
+            ("billing:year", DAY.year),
+            ("billing:estimated-change", EstimatedPayment.objects.first().pk),
             ("billing:invoice-detail", invoice.pk),
             ("billing:payment-add", invoice.client.pk),
             ("billing:expense-change", Expense.objects.first().pk),
@@ -179,7 +193,9 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("practice:vehicle-change", truck.pk),
         ]
     ]
-    addresses += [reverse(f"billing:{name}-add") for name in ("expense", "repeating", "equipment")]
+    addresses += [
+        reverse(f"billing:{name}-add") for name in ("expense", "repeating", "equipment", "estimated")
+    ]
     addresses += [
         reverse("stock:order-add") + "?supplier=",
         reverse("practice:visit-horse", args=[visit.pk, horse.pk]),

@@ -1,5 +1,6 @@
 from billing.models.account_day import AccountDay
 from billing.models.equipment import Equipment
+from billing.models.estimated_payment import EstimatedPayment
 from billing.models.expense import Expense, RepeatingExpense
 from billing.models.invoice import Invoice, InvoiceLine
 from billing.models.mileage_rate import MileageRate
@@ -10,6 +11,7 @@ from billing.models.price import Price, TaxRate
 __all__ = [
     "AccountDay",
     "Equipment",
+    "EstimatedPayment",
     "Expense",
     "Invoice",
     "InvoiceLine",

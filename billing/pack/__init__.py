@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from billing.actions.closing_years import pack_was_made
 from billing.models import Expense
 from billing.models.pack import Pack
 from billing.pack.late import Late, came_late
@@ -81,7 +82,8 @@ def zipped_pack(year: YearEnd, profile: Profile, today: date) -> bytes:
 
 
 def remember(year: YearEnd, today: date) -> Pack:
-    """Keep what a pack said, so that the next one can list what came late."""
+    """Keep what a pack said, so that the next one can list what came late; closed years stay closed now."""
+    pack_was_made()
     return Pack.objects.create(
         year=year.year, made_on=today, figures=json.dumps(by_contract(year), ensure_ascii=False)
     )

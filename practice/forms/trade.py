@@ -72,6 +72,7 @@ class SettingsForm(BookModelForm):
             "pay_note",
             "invoice_prefix",
             "payment_terms_days",
+            "set_aside_percent",
             "travel_rule",
             "travel_rate",
             "travel_taxable",
@@ -91,6 +92,7 @@ class SettingsForm(BookModelForm):
             "pay_note": "How to pay, as invoices say it",
             "invoice_prefix": "Invoice numbers begin with",
             "payment_terms_days": "Days to pay",
+            "set_aside_percent": "Put aside for taxes, percent",
             "travel_rule": "The drive is charged by",
             "travel_rate": "Travel rate",
             "travel_taxable": "The drive is taxed",
@@ -105,12 +107,17 @@ class SettingsForm(BookModelForm):
             "locale": "Such as en-US, en-GB, de-DE.",
             "currency": "Such as USD. It cannot change once amounts are in the book.",
             "country": "Two letters, such as US.",
-            "travel_taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",
+            "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is worked out.",
+            "travel_taxable": "What is taxed (shoes, labour, the drive) differs from state to state, and"
+            " nothing is taxed until you say so: here, on the service, on the item. A licensed tax preparer"
+            " decides.",
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["travel_rate"].low = Decimal(0)
+        aside = self.fields["set_aside_percent"]
+        aside.low, aside.high, aside.example = Decimal(0), Decimal(100), "25"
         self.fields["valuation"].help_text = format_html(
             'The method that the book began with. Another one <a href="{}">begins on a day</a>, and may need'
             " the tax authority's consent: ask the preparer.",

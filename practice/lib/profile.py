@@ -34,7 +34,11 @@ SCHEME_OF_COUNTRY = {
 
 
 class Profile(models.Model):
-    """The practice: at most one row. `Profile.current()` gives it, or an unsaved one with the defaults."""
+    """The practice: at most one row. `Profile.current()` gives it, or an unsaved one with the defaults.
+
+    `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
+    the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
+    """
 
     id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
     name = models.CharField(max_length=200)
@@ -65,12 +69,20 @@ class Profile(models.Model):
     travel_taxable = models.BooleanField(default=False)
     closed_through = models.DateField(null=True, blank=True)
     pay_note = models.TextField(blank=True, default="")
+    set_aside_percent = ExactField(null=True, blank=True)
+    closing_to_take_back = models.DateField(null=True, blank=True, editable=False)
+    closed_before = models.DateField(null=True, blank=True, editable=False)
     is_demo = models.BooleanField(default=False)
 
     class Meta:
         app_label = "practice"
         constraints = [
             models.CheckConstraint(condition=models.Q(pk=1), name="practice_profile_is_one_row"),
+            models.CheckConstraint(
+                condition=models.Q(set_aside_percent__isnull=True)
+                | (models.Q(set_aside_percent__gte=0) & models.Q(set_aside_percent__lte=100)),
+                name="practice_profile_set_aside_is_a_percent",
+            ),
         ]
 
     def __str__(self):

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.db.models import OuterRef, Q, Subquery
+
 from practice import odometer
 from practice.lib.periods import Period
 from practice.models import Leg, OdometerChange, Reading, Vehicle
@@ -43,36 +45,42 @@ class Driven:
 def driven_in(period: Period) -> list[Driven]:
     """Return what was driven in a period by each vehicle with a leg or a reading in it, in order of entry.
 
-    Reads the period, and the day of each vehicle's last reading before it.
+    Reads the period, and what follows each vehicle's last reading before it; always as many queries.
     """
-    vehicles = list(Vehicle.objects.order_by("pk"))
-    since = {vehicle.pk: last_read_before(period.begin, vehicle) or period.begin for vehicle in vehicles}
-    found = []
+    vehicles = list(_with_last_read(period))
+    rows_of = Q(pk__in=[])
     for vehicle in vehicles:
-        begin = since[vehicle.pk]
-        readings = list(
-            vehicle.readings.filter(date__gte=begin, date__lte=period.end).values_list(
-                "pk", "date", "at", "reading"
-            )
-        )
-        legs = list(
-            vehicle.legs.filter(date__gte=begin, date__lte=period.end)
-            .order_by("pk")
-            .values_list("pk", "date", "distance", "start_odometer", "end_odometer", "purpose")
-        )
-        changes = vehicle.odometer_changes.filter(date__gte=begin, date__lte=period.end)
-        if any(row[1] in period for row in (*readings, *legs)):
-            found.append(_driven(vehicle, readings, legs, list(changes), period))
-    return found
+        read = [day for day in (vehicle.last_reading, vehicle.last_leg, vehicle.last_change) if day]
+        rows_of |= Q(vehicle=vehicle, date__gte=max(read, default=period.begin), date__lte=period.end)
+    readings, legs, changes = defaultdict(list), defaultdict(list), defaultdict(list)
+    for vehicle, *row in Reading.objects.filter(rows_of).values_list(
+        "vehicle", "pk", "date", "at", "reading"
+    ):
+        readings[vehicle].append(row)
+    for vehicle, *row in (
+        Leg.objects.filter(rows_of)
+        .order_by("pk")
+        .values_list("vehicle", "pk", "date", "distance", "start_odometer", "end_odometer", "purpose")
+    ):
+        legs[vehicle].append(row)
+    for change in OdometerChange.objects.filter(rows_of).order_by("pk"):
+        changes[change.vehicle_id].append(change)
+    return [
+        _driven(vehicle, readings[vehicle.pk], legs[vehicle.pk], changes[vehicle.pk], period)
+        for vehicle in vehicles
+        if any(row[1] in period for row in (*readings[vehicle.pk], *legs[vehicle.pk]))
+    ]
 
 
-def last_read_before(day: date, vehicle: Vehicle) -> date | None:
-    """Return the last day before this one on which the odometer was read, by itself or with a leg."""
-    reading = Reading.objects.filter(vehicle=vehicle, date__lt=day)
-    leg = Leg.objects.with_odometer().filter(vehicle=vehicle, date__lt=day)
-    change = OdometerChange.objects.filter(vehicle=vehicle, date__lt=day)
-    days = [rows.order_by("-date").values_list("date", flat=True).first() for rows in (reading, leg, change)]
-    return max((day for day in days if day), default=None)
+def _with_last_read(period: Period):
+    """Return vehicles with the last days before a period on which the odometer was read or replaced."""
+    before = {"vehicle": OuterRef("pk"), "date__lt": period.begin}
+    reading = Reading.objects.filter(**before).order_by("-date").values("date")[:1]
+    leg = Leg.objects.with_odometer().filter(**before).order_by("-date").values("date")[:1]
+    change = OdometerChange.objects.filter(**before).order_by("-date").values("date")[:1]
+    return Vehicle.objects.annotate(
+        last_reading=Subquery(reading), last_leg=Subquery(leg), last_change=Subquery(change)
+    ).order_by("pk")
 
 
 def _driven(

@@ -7,7 +7,7 @@ import factory
 from factory.django import DjangoModelFactory
 
 from billing.actions.payments import resettle_client
-from billing.models import Equipment, Expense, Invoice, MileageRate, RepeatingExpense
+from billing.models import Equipment, EstimatedPayment, Expense, Invoice, MileageRate, RepeatingExpense
 from tests.factories.practice import ClientFactory
 
 
@@ -66,3 +66,11 @@ class InvoiceFactory(DjangoModelFactory):
         invoice = super()._create(model, *args, **kwargs)
         resettle_client(invoice.client)
         return invoice
+
+
+class EstimatedPaymentFactory(DjangoModelFactory):
+    class Meta:
+        model = EstimatedPayment
+
+    date = date(2026, 4, 15)
+    amount = Decimal("1200.00")

@@ -32,6 +32,7 @@ DATED = {
     "invoices.csv": "issued",
     "payments.csv": "date",
     "expenses.csv": "date",
+    "estimated_payments.csv": "date",
     "mileage_rates.csv": "from",
 }
 OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv")

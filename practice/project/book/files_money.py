@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from billing.models import (
     Equipment,
+    EstimatedPayment,
     Expense,
     Invoice,
     InvoiceLine,
@@ -126,6 +127,17 @@ def billing(money: Amount) -> tuple[File, ...]:
                 text("note"),
             ),
             lambda: Equipment.objects.order_by("pk"),
+            known_by=("ref",),
+        ),
+        File(
+            "estimated_payments.csv",
+            (
+                own_ref(),
+                Column("date", DAY, required=True),
+                Column("amount", Amount(currency=money.currency, low=ZERO, above=True), required=True),
+                text("note"),
+            ),
+            lambda: EstimatedPayment.objects.order_by("pk"),
             known_by=("ref",),
         ),
         File(

@@ -76,6 +76,7 @@ def people() -> tuple[File, ...]:
                 yes_no("travel_taxable"),
                 Column("closed_through", DAY),
                 text("pay_note"),
+                Column("set_aside_percent", Number(low=Decimal(0), high=Decimal(100))),
             ),
             Profile.objects.all,
             known_by=("one",),

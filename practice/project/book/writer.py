@@ -10,6 +10,7 @@ from django.db.models import Model
 from billing.actions.payments import resettle_clients
 from billing.models import (
     Equipment,
+    EstimatedPayment,
     Expense,
     Invoice,
     InvoiceLine,
@@ -347,6 +348,7 @@ class Writer:
         self.add("expenses.csv", Expense)
         self.add("repeating_expenses.csv", RepeatingExpense)
         self.add("equipment.csv", Equipment)
+        self.add("estimated_payments.csv", EstimatedPayment)
         self.add("packs.csv", Pack)
         self._files()
 

@@ -13,7 +13,7 @@ from factory.random import randgen
 
 from practice.project.demo import people, road, scenario
 from practice.project.demo.factories import VisitRow, restart
-from practice.project.demo.paying import deposits, equipment, expenses, repeating
+from practice.project.demo.paying import deposits, equipment, estimated, expenses, repeating
 from practice.project.demo.truck import Truck, items, open_order
 
 FORE, HIND = ("LF", "RF"), ("LH", "RH")
@@ -214,6 +214,7 @@ def make_season(years: int, seed: int, today: date) -> dict[str, list[dict]]:
     rows["payments.csv"] = deposits(season.clients, begin, today)
     rows["expenses.csv"] = expenses(begin, today)
     rows["repeating_expenses.csv"], rows["equipment.csv"] = repeating(begin, today), equipment(begin)
+    rows["estimated_payments.csv"] = estimated(begin, today)
     return dict(rows)
 
 

@@ -1,0 +1,36 @@
+"""Forms of the year: days of the sales tax, and tax paid in ahead."""
+
+from decimal import Decimal
+
+from django import forms
+
+from billing.models import EstimatedPayment
+from practice.lib.forms import BookForm, BookModelForm, DayField
+from practice.lib.profile import Profile
+
+
+class DaysForm(BookForm):
+    """From which day to which, for a page that looks back."""
+
+    begin = DayField(label="From")
+    end = DayField(label="To")
+
+    def clean(self):
+        data = super().clean()
+        begin, end = data.get("begin"), data.get("end")
+        if begin and end and end < begin:
+            self.add_error("end", "It ends before it begins.")
+        return data
+
+
+class EstimatedPaymentForm(BookModelForm):
+    class Meta:
+        model = EstimatedPayment
+        fields = ["date", "amount", "note"]
+        labels = {"date": "Paid in on", "amount": "Amount"}
+
+    def __init__(self, *args, profile: Profile, **kwargs):
+        super().__init__(*args, profile=profile, **kwargs)
+        amount = self.fields["amount"]
+        amount.money, amount.above, amount.example = True, Decimal(0), "1200.00"
+        self.fields["note"].widget = forms.Textarea()

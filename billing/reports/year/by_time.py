@@ -1,0 +1,86 @@
+"""A year month by month and quarter by quarter, and what is put aside for taxes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+
+from billing.models import EstimatedPayment
+from billing.reports.year_end import YearEnd
+from practice.lib.money import PRECISION, round_money
+from practice.lib.periods import Period, quarters_of
+
+ZERO = Decimal(0)
+MONTHS_A_QUARTER = 3
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """What came in, was billed and went out in a month or a quarter. `tax` is the sales tax received."""
+
+    period: Period
+    received: Decimal
+    tax: Decimal
+    invoiced: Decimal
+    spent: Decimal
+
+    @property
+    def net(self) -> Decimal:
+        return self.received - self.tax
+
+
+def months_in(year: YearEnd) -> list[Stretch]:
+    """Return the twelve months of a year."""
+    columns = (
+        year.income.by_month,
+        year.income.tax_by_month,
+        year.invoiced.by_month,
+        year.expenses.by_month,
+    )
+    return [Stretch(*row) for row in zip(year.months, *columns, strict=True)]
+
+
+def quarters_in(year: YearEnd) -> list[Stretch]:
+    """Return the four quarters of a year, three of its months each."""
+    months = months_in(year)
+    groups = [months[n : n + MONTHS_A_QUARTER] for n in range(0, len(months), MONTHS_A_QUARTER)]
+    return [together(period, group) for period, group in zip(quarters_of(year.period), groups, strict=True)]
+
+
+def together(period: Period, stretches: Sequence[Stretch]) -> Stretch:
+    """Return stretches added up."""
+    names = ("received", "tax", "invoiced", "spent")
+    return Stretch(period, *(sum((getattr(row, name) for row in stretches), ZERO) for name in names))
+
+
+@dataclass(frozen=True)
+class Aside:
+    """A quarter's net received less its expenses, the part of it put aside, and the tax paid in then."""
+
+    stretch: Stretch
+    left: Decimal
+    aside: Decimal
+    paid_in: Decimal
+
+
+def set_aside(year: YearEnd, percent: Decimal | None) -> list[Aside]:
+    """Return what to put aside of each quarter: a percentage that the farrier chose; no tax is worked out.
+
+    Nothing is put aside of a quarter in which more went out than came in.
+    """
+    paid = list(
+        EstimatedPayment.objects.filter(date__gte=year.period.begin, date__lte=year.period.end).values_list(
+            "date", "amount"
+        )
+    )
+    rows = []
+    for stretch in quarters_in(year):
+        left = stretch.net - stretch.spent
+        paid_in = sum((amount for day, amount in paid if day in stretch.period), ZERO)
+        rows.append(Aside(stretch, left, part_aside(left, percent or ZERO, year.currency), paid_in))
+    return rows
+
+
+def part_aside(left: Decimal, percent: Decimal, currency: str) -> Decimal:
+    """Return that percentage of what is left, rounded once; nothing below zero."""
+    with localcontext(prec=PRECISION):
+        return round_money(max(left, ZERO) * percent / 100, currency)

@@ -1,0 +1,238 @@
+"""The pages of the year: totals, what is left to mend, closing, and tax paid in."""
+
+import re
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from billing.actions.invoicing import close_days
+from billing.actions.payments import record_payment
+from billing.models import EstimatedPayment, Invoice, TaxRate
+from practice.lib.profile import Profile
+from practice.models import Leg, Reading
+from tests.factories.billing import EstimatedPaymentFactory, ExpenseFactory
+from tests.factories.practice import DAY, ClientFactory, ProfileFactory, VehicleFactory, trim
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+
+
+@pytest.fixture(autouse=True)
+def october(settings):
+    settings.TODAY = DAY
+
+
+def words(answer) -> str:
+    """Return what a page says, tags and doubled blanks taken out."""
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode()))
+
+
+def page(browser, year=2026, **query):
+    return browser.get(reverse("billing:year", args=[year]), query)
+
+
+def test_the_page_says_what_came_in_and_what_is_left_to_mend(browser):
+    ProfileFactory()
+    record_payment(ClientFactory(name="Dell Okada"), date(2026, 5, 4), D(85), "check")
+
+    said = words(page(browser))
+
+    assert "Received: $85.00. 1 thing left to mend." in said
+    assert "Dell Okada: $85.00 of credit is not used." in said
+    assert "Rules change. A licensed tax preparer decides." in said
+
+
+def test_what_is_left_to_mend_leads_to_where_it_is_mended(browser):
+    ProfileFactory()
+    trim(on=date(2026, 5, 4))
+    client = ClientFactory()
+    record_payment(client, date(2026, 5, 4), D(85), "check")
+
+    links = [url for _, url, _ in page(browser).context["mend"]]
+
+    assert links == ["/close/2026-05-04/", f"/clients/{client.pk}/"]
+    assert [browser.get(url).status_code for url in links] == [200, 200]
+
+
+def test_both_ways_for_miles_and_materials_stand_side_by_side(browser):
+    ProfileFactory(mileage_scheme="us_standard")
+    Leg.objects.create(vehicle=VehicleFactory(), date=date(2026, 5, 4), distance=D(100), purpose="business")
+    ExpenseFactory(date=date(2026, 5, 4), amount=D(40))
+
+    said = words(page(browser))
+
+    assert "Standard rate 72.50 Actual costs: 40.00 × 100 % 40.00" in said
+    assert "Both are shown; neither is advised." in said
+    assert "the tax preparer chooses one of them, and each counts only once" in said
+    assert "as Part IV of Schedule C asks" in said
+
+
+def test_outside_the_united_states_no_american_form_is_named(browser):
+    ProfileFactory(country="GB", currency="GBP", locale="en-GB", mileage_scheme="uk_simplified")
+    Leg.objects.create(vehicle=VehicleFactory(), date=date(2026, 5, 4), distance=D(100), purpose="business")
+    ExpenseFactory(date=date(2026, 5, 4), category="contract labor")
+
+    said = words(page(browser))
+
+    assert "6 April 2026 to 5 April 2027" in said
+    assert "Schedule C" not in said
+
+
+def test_what_a_contractor_was_paid_by_is_not_claimed_to_be_known(browser):
+    ProfileFactory()
+    for note, vendor, amount in (("check 114", "Ash Berrow", 120), ("", "Ash Berrow", 80), ("", "", 30)):
+        ExpenseFactory(
+            date=date(2026, 5, 4), category="contract labor", vendor=vendor, amount=D(amount), note=note
+        )
+
+    answer = page(browser)
+
+    rows = [
+        (row.vendor, row.amount, row.payments, row.notes)
+        for row in answer.context["year"].expenses.contractors
+    ]
+    assert rows == [("Ash Berrow", D(200), 2, ("check 114",)), ("", D(30), 1, ())]
+    assert "is known only where the note says so" in words(answer)
+
+
+def test_the_year_of_today_is_found(browser):
+    ProfileFactory(country="GB")
+
+    assert browser.get(reverse("billing:year-now")).headers["Location"] == "/year/2026/"
+
+
+def test_a_year_that_no_calendar_has_is_not_found(browser):
+    ProfileFactory()
+
+    assert [page(browser, year).status_code for year in (0, 9999, 1900, 9997)] == [404, 404, 200, 200]
+
+
+def test_a_year_of_an_empty_book_is_a_year_of_nothing(browser):
+    assert "Received: $0.00. Nothing left to mend." in words(page(browser))
+
+
+def test_the_page_takes_as_many_queries_with_one_row_as_with_three(browser):
+    ProfileFactory(mileage_scheme="us_standard")
+
+    def one_of_each():
+        work = trim(on=date(2026, 5, 4))
+        close_days(date(2026, 5, 4), date(2026, 5, 4), DAY)
+        trim(on=date(2026, 5, 5))
+        record_payment(work.horse.owners.get().client, DAY, D(85), "check")
+        ExpenseFactory(category="contract labor", vendor=f"Helper {work.pk}")
+        EstimatedPaymentFactory()
+        truck = VehicleFactory()
+        Reading.objects.create(vehicle=truck, date=date(2025, 5, 4), at="end", reading=D(1))
+        Reading.objects.create(vehicle=truck, date=date(2026, 5, 4), at="end", reading=D(90))
+        Leg.objects.create(vehicle=truck, date=date(2026, 5, 4), distance=D(9), purpose="business")
+
+    counts = []
+    for times in (1, 2):
+        for _ in range(times):
+            one_of_each()
+        page(browser)
+        with CaptureQueriesContext(connection) as queries:
+            page(browser)
+        counts.append(len(queries))
+
+    assert counts[0] == counts[1]
+
+
+def test_a_year_is_closed_and_the_closing_taken_back(browser):
+    ProfileFactory()
+    close, back = (reverse(f"billing:year-{what}", args=[2025]) for what in ("close", "open"))
+
+    closed = browser.post(close, follow=True)
+    assert Profile.current().closed_through == date(2025, 12, 31)
+    opened = browser.post(back, follow=True)
+
+    assert "Take the closing back" in words(closed) and "Close the year for good" in words(opened)
+    assert Profile.current().closed_through is None
+
+
+def test_a_year_that_is_not_over_is_not_closed(browser):
+    ProfileFactory()
+
+    said = words(browser.post(reverse("billing:year-close", args=[2026]), follow=True))
+
+    assert "The year is not over: it ends on 2026-12-31." in said
+    assert Profile.current().closed_through is None
+
+
+def test_what_is_put_aside_follows_the_percentage_that_the_farrier_chose(browser):
+    """First quarter 1,000.00 less 200.00: 25 % is 200.00; second one −50.00: nothing. 1,200.00 is paid in."""
+    ProfileFactory(set_aside_percent=D(25))
+    record_payment(ClientFactory(), date(2026, 2, 1), D(1000), "cash")
+    ExpenseFactory(date=date(2026, 2, 2), amount=D(200))
+    ExpenseFactory(date=date(2026, 6, 2), amount=D(50))
+    EstimatedPaymentFactory(date=date(2026, 4, 15), amount=D(1200))
+
+    answer = page(browser)
+
+    rows = [(row.left, row.aside, row.paid_in) for row in answer.context["aside"]]
+    assert rows == [(D(800), D(200), D(0)), (D(-50), D(0), D(1200)), (D(0),) * 3, (D(0),) * 3]
+    assert "no tax is worked out" in words(answer)
+
+
+def test_tax_paid_in_is_written_down_changed_and_taken_away(browser):
+    ProfileFactory()
+    browser.post(reverse("billing:estimated-add"), {"date": "2026-04-15", "amount": "1200.00", "note": "Q1"})
+    row = EstimatedPayment.objects.get()
+    browser.post(
+        reverse("billing:estimated-change", args=[row.pk]),
+        {"date": "2026-04-16", "amount": "1000", "note": ""},
+    )
+    row.refresh_from_db()
+    assert (row.date, row.amount, row.note) == (date(2026, 4, 16), D(1000), "")
+
+    browser.post(reverse("billing:estimated-remove", args=[row.pk]))
+
+    assert not EstimatedPayment.objects.exists()
+
+
+def test_tax_paid_in_on_a_closed_day_is_refused(browser):
+    ProfileFactory(closed_through=date(2026, 4, 30))
+
+    answer = browser.post(reverse("billing:estimated-add"), {"date": "2026-04-15", "amount": "1200.00"})
+
+    assert "2026-04-15 is closed for good" in words(answer)
+    assert not EstimatedPayment.objects.exists()
+
+
+def test_the_sales_tax_of_any_days_is_shown(browser):
+    ProfileFactory()
+    TaxRate.objects.create(name="State", valid_from=date(2015, 1, 1), rate=5)
+    work = trim(on=date(2026, 5, 4), price="100")
+    work.service.taxable = True
+    work.service.save()
+    close_days(date(2026, 5, 4), date(2026, 5, 4), DAY)
+    record_payment(Invoice.objects.get().client, date(2026, 8, 1), D(105), "cash")
+    address = reverse("billing:sales-tax")
+
+    spring = words(browser.get(address, {"begin": "2026-05-01", "end": "2026-05-31"}))
+    now = words(browser.get(address))
+
+    assert "Sales tax: $5.00 invoiced, $0.00 received." in spring
+    assert "Invoiced 100.00 0.00 5.00 Received 0.00 0.00 0.00" in spring
+    assert "October 1, 2026 to December 31, 2026 Nothing was taxed." in now
+    assert "differs from state to state, and nothing is taxed until you say so" in now
+
+
+def test_days_that_cannot_be_are_refused_beside_their_field(browser):
+    ProfileFactory()
+
+    answer = browser.get(reverse("billing:sales-tax"), {"begin": "2026-05-31", "end": "2026-05-01"})
+
+    assert answer.context["form"].errors == {"end": ["It ends before it begins."]}
+    assert "Which days?" in words(answer)
+
+
+def test_the_settings_say_that_nothing_is_taxed_until_the_practice_says_so(browser):
+    said = words(browser.get(reverse("practice:settings")))
+
+    assert "differs from state to state, and nothing is taxed until you say so" in said
+    assert "no tax is worked out" in said
