@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from billing.views import closing, equipment, expenses, mileage_rates, money, pack, sales_tax, year
+from billing.views import (
+    closing,
+    equipment,
+    expenses,
+    mileage_rates,
+    money,
+    pack,
+    sales_tax,
+    what_pays,
+    year,
+)
 
 app_name = "billing"
 urlpatterns = [
@@ -16,6 +26,8 @@ urlpatterns = [
     path("estimated-payments/<int:pk>/change/", year.estimated_change, name="estimated-change"),
     path("estimated-payments/<int:pk>/remove/", year.estimated_remove, name="estimated-remove"),
     path("year/<int:year>/pack/", pack.year_pack, name="year-pack"),
+    path("what-pays/", what_pays.what_pays_page, name="what-pays-now"),
+    path("what-pays/<int:year>/", what_pays.what_pays_page, name="what-pays"),
     path("money/", money.owed, name="owed"),
     path("invoices/", money.invoice_list, name="invoice-list"),
     path("invoices/<int:pk>/", money.invoice_detail, name="invoice-detail"),

@@ -66,6 +66,7 @@ LISTS = [
     "billing:invoice-list",
     "billing:payment-list",
     "billing:tax-rate-list",
+    "billing:what-pays-now",
     "billing:mileage-rate-list",
     "billing:expense-list",
     "billing:repeating-list",

@@ -10,15 +10,17 @@ from practice.models import MaterialReturn, MaterialUse
 from stock.models import Valuation
 
 
-def cost_by(uses: QuerySet[MaterialUse], returns: QuerySet[MaterialReturn], per: str) -> dict[int, Decimal]:
-    """Return what these uses cost, less what came back, by the key of `per` (`visit` or `horse`).
+def cost_by_visit_and_horse(
+    uses: QuerySet[MaterialUse], returns: QuerySet[MaterialReturn]
+) -> dict[tuple[int, int], Decimal]:
+    """Return what these uses cost, less what came back, by the keys of visit and horse.
 
     To four decimals, in the practice's currency. What a later receipt corrected of units short is in
     the item's ledger, not here.
     """
-    found: dict[int, Decimal] = defaultdict(Decimal)
+    found: dict[tuple[int, int], Decimal] = defaultdict(Decimal)
     for rows in (uses.filter(movement__isnull=False), returns.filter(movement__reversal__isnull=True)):
-        whose = dict(rows.values_list("movement", f"{per}_id"))
+        whose = {movement: at for movement, *at in rows.values_list("movement", "visit_id", "horse_id")}
         costs = (
             Valuation.objects.filter(movement__in=rows.values("movement"))
             .exclude(kind="correction")
@@ -26,17 +28,20 @@ def cost_by(uses: QuerySet[MaterialUse], returns: QuerySet[MaterialReturn], per:
             .annotate(sum=Sum("cost", output_field=ExactField()))
         )
         for movement, cost in costs:
-            found[whose[movement]] -= cost
+            visit, horse = whose[movement]
+            found[visit, horse] -= cost
     return dict(found)
 
 
 def cost_of_visit(visit) -> dict[int, Decimal]:
     """Return what each horse's materials cost at a visit, by the horse's key."""
-    return cost_by(visit.materials.all(), visit.returns.all(), "horse")
+    costs = cost_by_visit_and_horse(visit.materials.all(), visit.returns.all())
+    return {horse: cost for (_, horse), cost in costs.items()}
 
 
 def cost_of_horse(horse, limit_to: list[int]) -> dict[int, Decimal]:
     """Return what a horse's materials cost at these visits, by the visit's key."""
-    return cost_by(
-        horse.materials.filter(visit__in=limit_to), horse.returns.filter(visit__in=limit_to), "visit"
+    costs = cost_by_visit_and_horse(
+        horse.materials.filter(visit__in=limit_to), horse.returns.filter(visit__in=limit_to)
     )
+    return {visit: cost for (visit, _), cost in costs.items()}

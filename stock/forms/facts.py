@@ -25,6 +25,8 @@ class PlacedForm(BookForm):
             self.fields[name].empty_label = None
         if first:
             self.initial.setdefault("location", first.pk)
+        if "to_location" in self.places and len(locations) > 1:
+            self.initial.setdefault("to_location", locations[1].pk)
 
     def clean(self):
         return dict.fromkeys(self.places) | super().clean()

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('practice', '0002_odometer_indexes'),
+        ('practice', '0004_guards'),
     ]
 
     operations = [

@@ -1,0 +1,177 @@
+"""What an hour and a mile bring in, by client, place, horse and service; which stops cost money."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from fractions import Fraction
+
+from billing.models import InvoiceLine
+from billing.paying import CLIENT, HORSE, PLACE, SERVICE, Served, Stop, Sum, what_pays
+from billing.reports.billable import Biller
+from billing.reports.year.expenses import expenses_in
+from billing.reports.year.miles import miles_in
+from practice.lib.money import round_money
+from practice.lib.periods import Period
+from practice.lib.profile import Profile
+from practice.models import Client, Horse, MaterialReturn, MaterialUse, Place, Service, Visit, Work
+from practice.reports.material_costs import cost_by_visit_and_horse
+from practice.reports.miles import business_miles
+
+MODELS = {CLIENT: Client, PLACE: Place, HORSE: Horse, SERVICE: Service}
+MOST_STOPS = 20
+
+
+@dataclass(frozen=True)
+class Paying:
+    """A client, place, horse, service or visit, and what it brought in. Rounded to be shown.
+
+    `left` is income less materials and the drive; `an_hour` that per hour of work, `a_distance` income
+    less materials per mile or kilometre; None where no minutes or no distance is known.
+    """
+
+    thing: object
+    visits: int
+    income: Decimal
+    materials: Decimal
+    distance: Decimal
+    minutes: int
+    left: Decimal
+    an_hour: Decimal | None
+    a_distance: Decimal | None
+
+    @property
+    def hours(self) -> Decimal:
+        return Decimal(self.minutes) / 60
+
+
+@dataclass(frozen=True)
+class WhatPays:
+    """A year's work seen four ways, each the best paid hour first, and the stops that cost money.
+
+    `per_distance` is what a mile or kilometre costs at the year's rate; `by` names what it rests on.
+    """
+
+    period: Period
+    per_distance: Decimal
+    by: str
+    views: dict[str, list[Paying]]
+    losing: list[Paying]
+    total: Paying | None
+
+
+def what_paid(period: Period, profile: Profile) -> WhatPays:
+    """Return what a period's done visits brought in and cost, as the book stands."""
+    visits = list(
+        Visit.objects.done()
+        .filter(date__gte=period.begin, date__lte=period.end)
+        .select_related("place")
+        .order_by("date", "pk")
+    )
+    per_distance, by = cost_of_distance(period, profile)
+    sums = what_pays(_stops(visits, period, profile))
+    exact = Fraction(per_distance)
+
+    def shown(thing, found: Sum) -> Paying:
+        def money(amount: Fraction | None) -> Decimal | None:
+            return None if amount is None else round_money(_decimal(amount), profile.currency)
+
+        return Paying(
+            thing,
+            len(found.visits),
+            money(found.income),
+            money(found.materials),
+            _decimal(found.distance),
+            round(found.minutes),
+            money(found.left(exact)),
+            money(found.an_hour(exact)),
+            money(found.a_distance()),
+        )
+
+    views = {}
+    for view, model in MODELS.items():
+        things = model.objects.in_bulk(sums.get(view, {}))
+        rows = [shown(things[key], found) for key, found in sums.get(view, {}).items()]
+        views[view] = sorted(rows, key=lambda row: (row.an_hour is None, -(row.an_hour or 0), row.thing.pk))
+    by_visit = {visit.pk: visit for visit in visits}
+    stops = [shown(by_visit[key], found) for key, found in sums.get("visit", {}).items()]
+    losing = sorted((row for row in stops if row.left < 0), key=lambda row: row.left)[:MOST_STOPS]
+    whole = Sum()
+    for key, found in sums.get("visit", {}).items():
+        whole.add(key, Fraction(1), found)
+    return WhatPays(period, per_distance, by, views, losing, shown(None, whole) if stops else None)
+
+
+def cost_of_distance(period: Period, profile: Profile) -> tuple[Decimal, str]:
+    """Return what one mile or kilometre of the period cost, and by which reckoning."""
+    expenses = expenses_in(period, profile.country)
+    miles = miles_in(period, profile, expenses.vehicle_costs, expenses.parking_and_tolls)
+    if not miles.business:
+        return Decimal(0), "no business drive is written down"
+    if miles.standard.rows:
+        return _decimal(Fraction(miles.standard.total) / Fraction(miles.business)), "the standard rate"
+    return _decimal(Fraction(miles.actual.amount) / Fraction(miles.business)), "actual costs"
+
+
+def _decimal(number: Fraction) -> Decimal:
+    """Return a fraction to six decimals, half away from zero: fine enough for what is shown."""
+    millionths = (abs(number) * 2 * 10**6 + 1) // 2
+    return Decimal(int(millionths if number >= 0 else -millionths)).scaleb(-6)
+
+
+def _stops(visits: list[Visit], period: Period, profile: Profile) -> list[Stop]:
+    keys = [visit.pk for visit in visits]
+    minutes: dict[int, dict[int, dict[int, Fraction]]] = defaultdict(
+        lambda: defaultdict(lambda: defaultdict(Fraction))
+    )
+    work = Work.objects.filter(visit__in=keys).order_by("pk")
+    for visit, horse, service, each, quantity in work.values_list(
+        "visit", "horse", "service", "service__minutes", "quantity"
+    ):
+        minutes[visit][horse][service] += (each or 0) * Fraction(quantity)
+    nets = _nets(visits, profile)
+    costs = cost_by_visit_and_horse(
+        MaterialUse.objects.filter(visit__in=keys), MaterialReturn.objects.filter(visit__in=keys)
+    )
+    distances = business_miles(period.begin, period.end).visits
+    return [
+        Stop(
+            visit.pk,
+            visit.place_id,
+            tuple(
+                Served(
+                    horse,
+                    dict(nets[visit.pk, horse]),
+                    dict(services),
+                    Fraction(costs.get((visit.pk, horse), 0)),
+                )
+                for horse, services in minutes[visit.pk].items()
+            ),
+            Fraction(distances.get(visit.pk, 0)),
+            _clock(visit),
+        )
+        for visit in visits
+        if minutes[visit.pk]
+    ]
+
+
+def _clock(visit: Visit) -> Fraction | None:
+    """Return the minutes from arriving to leaving; None where one of them is not written down."""
+    if visit.arrive is None or visit.leave is None or visit.leave <= visit.arrive:
+        return None
+    spent = datetime.combine(visit.date, visit.leave) - datetime.combine(visit.date, visit.arrive)
+    return Fraction(int(spent.total_seconds()), 60)
+
+
+def _nets(visits: list[Visit], profile: Profile) -> dict[tuple[int, int], dict[int, Fraction]]:
+    """Return what each client pays by visit and horse: as written down, else as it would be billed."""
+    found: dict[tuple[int, int], dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    written = set()
+    lines = InvoiceLine.objects.filter(visit__in=[visit.pk for visit in visits])
+    for visit, horse, client, net in lines.values_list("visit", "horse", "client", "net"):
+        found[visit, horse][client] += Fraction(net)
+        written.add(visit)
+    for billable in Biller([visit for visit in visits if visit.pk not in written], profile).all():
+        for part in billable.parts:
+            found[billable.visit.pk, part.horse][part.client] += Fraction(part.net)
+    return found

@@ -1,0 +1,142 @@
+"""What an hour and a mile bring in."""
+
+from datetime import time, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from django.urls import reverse
+from hypothesis import given
+from hypothesis import strategies as st
+
+from billing.actions.invoicing import close_days
+from billing.paying import Served, Stop, Sum, what_pays
+from billing.reports.what_pays import what_paid
+from practice.actions.road import log_leg
+from practice.actions.visits import complete_visit
+from practice.lib.periods import tax_year
+from practice.models import Owner
+from tests.factories.practice import (
+    DAY,
+    ClientFactory,
+    HorseFactory,
+    MaterialUseFactory,
+    OwnerFactory,
+    ProfileFactory,
+    ServiceFactory,
+    VehicleFactory,
+    VisitFactory,
+    WorkFactory,
+)
+from tests.factories.stock import ItemFactory, receipt
+
+D, F = Decimal, Fraction
+
+
+def plain(found: Sum):
+    return found.income, found.materials, found.distance, found.minutes, found.visits
+
+
+def test_a_stop_is_shared_among_what_it_was_for():
+    stop = Stop(
+        "v",
+        "barn",
+        (
+            Served("Bramble", {"ann": F(60), "bo": F(20)}, {"reset": F(40), "pads": F(20)}, F(8)),
+            Served("Clover", {"bo": F(50)}, {"trim": F(30)}),
+        ),
+        distance=F(24),
+        clock=F(120),
+    )
+
+    found = what_pays([stop])
+
+    assert {view: {key: plain(s) for key, s in sums.items()} for view, sums in found.items()} == {
+        "visit": {"v": (130, 8, 24, 120, {"v"})},
+        "place": {"barn": (130, 8, 24, 120, {"v"})},
+        "horse": {"Bramble": (80, 8, 12, 80, {"v"}), "Clover": (50, 0, 12, 40, {"v"})},
+        "client": {"ann": (60, 6, 9, 60, {"v"}), "bo": (70, 2, 15, 60, {"v"})},
+        "service": {
+            "reset": (F(160, 3), F(16, 3), 8, F(160, 3), {"v"}),
+            "pads": (F(80, 3), F(8, 3), 4, F(80, 3), {"v"}),
+            "trim": (50, 0, 12, 40, {"v"}),
+        },
+    }
+    assert found["horse"]["Bramble"].left(F(1, 2)) == 66
+    assert found["horse"]["Bramble"].an_hour(F(1, 2)) == F(99, 2)
+    assert found["horse"]["Bramble"].a_distance() == 6
+
+
+amounts = st.fractions(0, 500, max_denominator=100)
+served = st.builds(
+    Served,
+    st.sampled_from("abcd"),
+    st.dictionaries(st.sampled_from("xyz"), amounts, min_size=1),
+    st.dictionaries(st.sampled_from("stu"), amounts, min_size=1),
+    amounts,
+)
+stops = st.builds(
+    Stop,
+    st.integers(0, 5),
+    st.sampled_from("pq"),
+    st.lists(served, min_size=1, max_size=4, unique_by=lambda row: row.horse).map(tuple),
+    amounts,
+    st.none() | amounts,
+)
+
+
+@given(st.lists(stops, max_size=5))
+def test_each_view_adds_up_to_the_same_whole(stops):
+    wholes = [
+        tuple(
+            sum(getattr(s, name) for s in sums.values())
+            for name in ("income", "materials", "distance", "minutes")
+        )
+        for sums in what_pays(stops).values()
+    ]
+
+    assert wholes == wholes[:1] * len(wholes)
+
+
+@pytest.mark.django_db
+def test_a_year_says_what_an_hour_leaves_and_which_stops_cost_money(browser, settings):
+    settings.TODAY = DAY
+    profile = ProfileFactory(country="US", mileage_scheme="us_standard")
+    truck, fronts = VehicleFactory(), ServiceFactory(name="Fronts", minutes=60)
+    shoe = ItemFactory()
+    receipt(shoe, "10", "4", on=DAY - timedelta(days=200))
+    client, far = ClientFactory(name="Petra Quill"), ClientFactory(name="Far Away")
+    for owner, price, miles, on in ((client, "180", "10", 100), (far, "20", "60", 50)):
+        horse = HorseFactory()
+        OwnerFactory(horse=horse, client=owner)
+        visit = VisitFactory(
+            place=horse.place, date=DAY - timedelta(days=on), arrive=time(9), leave=time(10, 30)
+        )
+        WorkFactory(visit=visit, horse=horse, service=fronts, price=D(price))
+        MaterialUseFactory(visit=visit, horse=horse, item=shoe, quantity=D(2))
+        log_leg(truck, visit.date, purpose="business", distance=D(miles), visit=visit)
+        complete_visit(visit)
+        if owner == client:
+            close_days(visit.date, visit.date, DAY)
+    assert Owner.objects.count() == 2
+
+    found = what_paid(tax_year(DAY.year, "US"), profile)
+
+    # 2026 in the first half 0.725, from July 0.76 (IRS): ten miles on July 6, sixty on August 25.
+    assert (found.per_distance, found.by) == (D("0.76"), "the standard rate")
+    assert [
+        (str(row.thing), row.income, row.materials, row.left, row.an_hour) for row in found.views["client"]
+    ] == [
+        ("Petra Quill", 180, 8, D("164.40"), D("109.60")),
+        ("Far Away", 20, 8, D("-33.60"), D("-22.40")),
+    ]
+    assert [(row.distance, row.left) for row in found.losing] == [(60, D("-33.60"))]
+    page = browser.get(reverse("billing:what-pays", args=[DAY.year]) + "?by=client").content.decode()
+    assert "An hour of work leaves $43.60." in page
+    assert "Stops that cost money" in page
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("year", [0, 99999])
+def test_a_year_that_no_calendar_has_is_not_found(browser, year):
+    assert browser.get(f"/what-pays/{year}/").status_code == 404
