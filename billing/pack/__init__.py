@@ -25,6 +25,7 @@ from billing.reports.year.contract import by_contract
 from billing.reports.year_end import YearEnd
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
+from practice.papers import mileage_log_pdf
 
 WORDS = """Totals, not advice. Rules change. A licensed tax preparer decides.
 Materials as inventory or as supplies, miles by the standard rate or by actual costs: both are shown.
@@ -96,6 +97,7 @@ def make_pack(year: YearEnd, profile: Profile, today: date) -> list[Document]:
     stem = f"year-{name_of_year(year)}"
     documents = [
         Document(f"{stem}.pdf", report_pdf(year, late, profile, today)),
+        Document(f"mileage-log-{name_of_year(year)}.pdf", mileage_log_pdf(year.period, profile)),
         Document(f"{stem}.xlsx", workbook(tables, profile.currency, WORDS)),
         *(Document(f"csv/{table.file}", csv_of(table)) for table in tables),
     ]

@@ -1,5 +1,6 @@
 """What the pack's tables hold, gathered for one tax year."""
 
+from collections import Counter
 from decimal import Decimal
 
 from billing.models import Equipment, Expense, Invoice, Payment
@@ -10,7 +11,8 @@ from billing.schedule_c import VEHICLE_COSTS, schedule_c_line
 from practice.lib.formats import month_name
 from practice.lib.money import minor_digits, round_money
 from practice.lib.profile import MileageScheme, Profile
-from practice.models import Leg
+from practice.models import Vehicle
+from practice.reports.mileage_log import mileage_log
 from stock.models import MovementKind, Valuation
 
 
@@ -21,6 +23,10 @@ class Sheets:
         self.year, self.profile, self.period = year, profile, year.period
         self.within = {"gte": self.period.begin, "lte": self.period.end}
         self.digits = minor_digits(profile.currency)
+        names = Counter(Vehicle.objects.values_list("name", flat=True))
+        self.vehicles = {
+            row.pk: f"{row.name}, {row.key}" for row in Vehicle.objects.all() if names[row.name] > 1
+        }
         self.received, self.invoiced = self._received(), self._invoiced()
         self.by_month, self.owed = self._by_month(), self._owed()
         self.expenses = self._expenses()
@@ -296,8 +302,12 @@ class Sheets:
 
     # Miles
 
+    def _named(self, vehicle: Vehicle) -> str:
+        """Return what a vehicle is called here: two of one name are told apart."""
+        return self.vehicles.get(vehicle.pk, vehicle.name)
+
     def _miles(self) -> Table:
-        legs = Leg.objects.filter(**self._dated("date")).select_related("vehicle", "visit__place")
+        rows = mileage_log(self.period.begin, self.period.end)
         return Table(
             "Mileage log",
             "mileage_log.csv",
@@ -312,21 +322,25 @@ class Sheets:
                 "purpose",
                 ("distance", DISTANCE, True),
                 "how it was taken",
+                ("made on", DAY),
+                ("changed on", DAY),
             ),
             tuple(
                 (
-                    leg.date,
-                    leg.vehicle.name,
-                    leg.start_odometer,
-                    leg.end_odometer,
-                    leg.origin,
-                    leg.destination,
-                    leg.reason or (f"visit at {leg.visit.place}" if leg.visit else ""),
-                    leg.purpose,
-                    leg.distance,
-                    "estimated" if getattr(leg, "estimated", False) else "",
+                    row.date,
+                    self._named(row.vehicle),
+                    row.start,
+                    row.end,
+                    row.origin,
+                    row.destination,
+                    row.reason,
+                    row.purpose,
+                    row.distance,
+                    "estimated" if row.estimated else "",
+                    row.made_on,
+                    row.changed_on,
                 )
-                for leg in legs.order_by("date", "vehicle", "start_odometer", "pk")
+                for row in rows
             ),
         )
 
@@ -352,11 +366,11 @@ class Sheets:
             ),
             tuple(
                 (
-                    row.vehicle.name,
+                    self._named(row.vehicle),
                     driven("business", row.business),
                     driven("commuting", row.commuting),
                     driven("personal", row.personal),
-                    row.unlogged,
+                    driven("not logged", row.unlogged),
                     Formula("SUM(B{row}:E{row})", row.total),
                     row.first_odometer,
                     row.last_odometer,

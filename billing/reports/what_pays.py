@@ -3,7 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from billing.models import InvoiceLine
@@ -50,6 +50,7 @@ class WhatPays:
     """A year's work seen four ways, each the best paid hour first, and the stops that cost money.
 
     `per_distance` is what a mile or kilometre costs at the year's rate; `by` names what it rests on.
+    Visits that are held back are left out, `held` says how many.
     """
 
     period: Period
@@ -58,6 +59,7 @@ class WhatPays:
     views: dict[str, list[Paying]]
     losing: list[Paying]
     total: Paying | None
+    held: int = 0
 
 
 def what_paid(period: Period, profile: Profile) -> WhatPays:
@@ -69,7 +71,9 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
         .order_by("date", "pk")
     )
     per_distance, by = cost_of_distance(period, profile)
-    sums = what_pays(_stops(visits, period, profile))
+    nets, held = _nets(visits, profile)
+    visits = [visit for visit in visits if visit.pk not in held]
+    sums = what_pays(_stops(visits, nets, period))
     exact = Fraction(per_distance)
 
     def shown(thing, found: Sum) -> Paying:
@@ -99,7 +103,8 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
     whole = Sum()
     for key, found in sums.get("visit", {}).items():
         whole.add(key, Fraction(1), found)
-    return WhatPays(period, per_distance, by, views, losing, shown(None, whole) if stops else None)
+    total = shown(None, whole) if stops else None
+    return WhatPays(period, per_distance, by, views, losing, total, len(held))
 
 
 def cost_of_distance(period: Period, profile: Profile) -> tuple[Decimal, str]:
@@ -109,8 +114,12 @@ def cost_of_distance(period: Period, profile: Profile) -> tuple[Decimal, str]:
     if not miles.business:
         return Decimal(0), "no business drive is written down"
     if miles.standard.rows:
-        return _decimal(Fraction(miles.standard.total) / Fraction(miles.business)), "the standard rate"
-    return _decimal(Fraction(miles.actual.amount) / Fraction(miles.business)), "actual costs"
+        return _thousandths(miles.standard.total, miles.business), "the standard rate"
+    return _thousandths(miles.actual.amount, miles.business), "actual costs"
+
+
+def _thousandths(amount: Decimal, distance: Decimal) -> Decimal:
+    return (amount / distance).quantize(Decimal("0.001"), ROUND_HALF_UP)
 
 
 def _decimal(number: Fraction) -> Decimal:
@@ -119,7 +128,7 @@ def _decimal(number: Fraction) -> Decimal:
     return Decimal(int(millionths if number >= 0 else -millionths)).scaleb(-6)
 
 
-def _stops(visits: list[Visit], period: Period, profile: Profile) -> list[Stop]:
+def _stops(visits: list[Visit], nets: dict, period: Period) -> list[Stop]:
     keys = [visit.pk for visit in visits]
     minutes: dict[int, dict[int, dict[int, Fraction]]] = defaultdict(
         lambda: defaultdict(lambda: defaultdict(Fraction))
@@ -129,7 +138,6 @@ def _stops(visits: list[Visit], period: Period, profile: Profile) -> list[Stop]:
         "visit", "horse", "service", "service__minutes", "quantity"
     ):
         minutes[visit][horse][service] += (each or 0) * Fraction(quantity)
-    nets = _nets(visits, profile)
     costs = cost_by_visit_and_horse(
         MaterialUse.objects.filter(visit__in=keys), MaterialReturn.objects.filter(visit__in=keys)
     )
@@ -163,15 +171,22 @@ def _clock(visit: Visit) -> Fraction | None:
     return Fraction(int(spent.total_seconds()), 60)
 
 
-def _nets(visits: list[Visit], profile: Profile) -> dict[tuple[int, int], dict[int, Fraction]]:
-    """Return what each client pays by visit and horse: as written down, else as it would be billed."""
+def _nets(
+    visits: list[Visit], profile: Profile
+) -> tuple[dict[tuple[int, int], dict[int, Fraction]], set[int]]:
+    """Return what each client pays by visit and horse, as written down, else as it would be billed.
+
+    And the visits that are held back, of which nobody knows yet.
+    """
     found: dict[tuple[int, int], dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
-    written = set()
+    written, held = set(), set()
     lines = InvoiceLine.objects.filter(visit__in=[visit.pk for visit in visits])
     for visit, horse, client, net in lines.values_list("visit", "horse", "client", "net"):
         found[visit, horse][client] += Fraction(net)
         written.add(visit)
     for billable in Biller([visit for visit in visits if visit.pk not in written], profile).all():
+        if billable.held:
+            held.add(billable.visit.pk)
         for part in billable.parts:
             found[billable.visit.pk, part.horse][part.client] += Fraction(part.net)
-    return found
+    return found, held

@@ -103,6 +103,7 @@ def test_every_file_is_in_the_manifest_with_its_hash(year):
     ]
     assert [name for name in found if not name.startswith("csv/")] == [
         "year-2025.pdf",
+        "mileage-log-2025.pdf",
         "year-2025.xlsx",
         f"receipts/{keep_receipt(PDF)}",
     ]
