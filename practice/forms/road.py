@@ -55,7 +55,7 @@ class GapForm(BookForm):
     """What a jump of the odometer was, or a part of it."""
 
     distance = NumberField(label="Distance", places=1, above=Decimal(0), example="12.4")
-    purpose = forms.ChoiceField(choices=Leg.Purpose, label="Purpose")
+    purpose = forms.ChoiceField(choices=[("", "Choose one"), *Leg.Purpose.choices], label="Purpose")
     reason = forms.CharField(required=False, label="Reason", max_length=300, help_text="Needed for business.")
     origin = forms.CharField(required=False, label="From", max_length=200)
     destination = forms.CharField(required=False, label="To", max_length=200)

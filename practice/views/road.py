@@ -167,7 +167,7 @@ def gap_fill(request: HttpRequest, day: str, vehicle: int, end: str) -> HttpResp
     missing = distance(gap.distance, profile.distance_unit, profile.locale)
     return form_page(
         request,
-        partial(GapForm, initial={"distance": gap.distance, "purpose": Leg.Purpose.BUSINESS}),
+        partial(GapForm, initial={"distance": gap.distance}),
         heading=f"{missing} not logged",
         lead=f"{truck}, {full_date(on, profile.locale)}: the odometer goes on from"
         f" {tenths(gap.begin, profile.locale)} to {tenths(gap.end, profile.locale)}. What was it?",

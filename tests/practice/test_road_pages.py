@@ -176,6 +176,24 @@ def test_the_month_says_when_a_day_was_written_down(truck, browser):
     assert re.findall(r"made on [^<;]+", page) == ["made on Thu, Oct 15", "made on the day"]
 
 
+def test_a_jump_is_nothing_until_its_purpose_is_chosen(truck, browser):
+    ReadingFactory(vehicle=truck, reading=D(100))
+    ReadingFactory(vehicle=truck, at="end", reading=D(108))
+    address = reverse("practice:gap-fill", args=[DAY.isoformat(), truck.pk, "108"])
+
+    answer = browser.post(address, {"distance": "8", "purpose": ""})
+
+    assert (answer.context["form"].errors, legs()) == ({"purpose": ["This cannot be blank."]}, [])
+
+
+def test_a_jump_that_is_mended_already_leads_back(truck, browser):
+    address = reverse("practice:gap-fill", args=[DAY.isoformat(), truck.pk, "108"])
+
+    answer = browser.post(address + "?log", {"personal": "yes"})
+
+    assert (answer["Location"], legs()) == (reverse("practice:road-month", args=["2026-10"]), [])
+
+
 @pytest.mark.parametrize("month", ["2026-13", "26-10", "october", "2026-1"])
 def test_an_address_that_is_no_month_is_not_there(browser, month):
     assert browser.get(f"/road/{month}/").status_code == 404
@@ -337,6 +355,7 @@ def test_a_day_is_logged_from_two_readings_and_a_jump_is_mended(truck, open_page
     page.wait_for_load_state()
     page.goto(reverse("practice:road"))
     page.get_by_role("link", name="Say what it was").click()
+    page.get_by_label("Purpose").select_option("business")
     page.get_by_label("Reason").fill("nails from the supplier")
     page.get_by_role("button", name="Keep").click()
     page.wait_for_load_state()
