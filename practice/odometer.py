@@ -78,37 +78,34 @@ def chain(
     between them; below zero is a fault. Where the odometer was changed, what fits on the old one that
     day stands before the change, the rest after it.
     """
-    walk = _walked(readings, drives, changes)
-    return walk.gaps, walk.faults
+    course = follow(readings, drives, changes)
+    return course.gaps, course.faults
 
 
-def points_of(
-    readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change] = ()
-) -> list[tuple[date, Decimal]]:
-    """Return the odometer as it was read, day by day in order: at readings, and at the ends of legs."""
-    return _walked(readings, drives, changes).points
+def follow(readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change] = ()) -> "Course":
+    """Return the course of a vehicle: `gaps` and `faults` as `chain` says, and the `points` in order.
 
-
-def _walked(readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change]) -> "_Walk":
+    Points are (day, odometer) at readings and at the ends of legs.
+    """
     days: dict[date, tuple[list, list, list]] = {}
     for number, rows in enumerate((readings, drives, changes)):
         for row in rows:
             days.setdefault(row.date, ([], [], []))[number].append(row)
-    walk = _Walk()
+    course = Course()
     for day in sorted(days):
         at_day, driven, changed = days[day]
         change = changed[0] if changed else None
-        for row in _in_order(at_day, driven, change, walk.last):
-            if change and not walk.fits_before(row, change):
-                walk.swap(change)
+        for row in _in_order(at_day, driven, change, course.last):
+            if change and not course.fits_before(row, change):
+                course.swap(change)
                 change = None
-            walk.go(row)
+            course.go(row)
         if change:
-            walk.swap(change)
-    return walk
+            course.swap(change)
+    return course
 
 
-class _Walk:
+class Course:
     """Goes along a vehicle's points. `between`: what legs without readings drove since the last point."""
 
     def __init__(self):

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from billing.lines import Part
 from billing.models import InvoiceLine
@@ -106,16 +106,16 @@ def taxes_written(names: str, rates: str, areas: str) -> tuple[Tax, ...]:
     return tuple(Tax(name, Decimal(rate), area) for name, rate, area in zip(*columns, strict=True))
 
 
-def uninvoiced_visits(dates: Q) -> list[Visit]:
+def uninvoiced(dates: Q) -> QuerySet[Visit]:
     """Return done visits on some days that have something left to invoice: not locked, or parts waiting."""
     waiting = InvoiceLine.objects.waiting().values("visit")
-    return list(
-        Visit.objects.done()
-        .filter(dates, billed=False)
-        .filter(Q(locked=False) | Q(pk__in=waiting))
-        .select_related("place")
-        .order_by("date", "pk")
-    )
+    done = Visit.objects.done().filter(dates, billed=False)
+    return done.filter(Q(locked=False) | Q(pk__in=waiting))
+
+
+def uninvoiced_visits(dates: Q) -> list[Visit]:
+    """Return them with their places, by day and in order of entry."""
+    return list(uninvoiced(dates).select_related("place").order_by("date", "pk"))
 
 
 def due_drafts(

@@ -37,9 +37,10 @@ def to_millionths(value: Decimal | int | str) -> int:
 
 def from_millionths(whole: int) -> Decimal:
     """Return the exact Decimal, without trailing zeros and never in exponent form: 2500000 → 2.5."""
-    number = Decimal(int(whole)).scaleb(-PLACES)
-    number = number.normalize()
-    return number.quantize(Decimal(1)) if number.as_tuple().exponent > 0 else number
+    whole = int(whole)
+    if whole % MILLION == 0:
+        return Decimal(whole // MILLION)
+    return Decimal(whole).scaleb(-PLACES).normalize()
 
 
 class ExactField(models.Field):

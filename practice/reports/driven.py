@@ -93,10 +93,9 @@ def _driven(
     marks = [odometer.Reading(*row) for row in readings]
     drives = [odometer.Drive(key, day, key, far, start, end) for key, day, far, start, end, _ in legs]
     swaps = [odometer.Change(row.pk, row.date, row.last, row.first) for row in changes]
-    gaps, _ = odometer.chain(marks, drives, swaps)
-    points = odometer.points_of(marks, drives, swaps)
-    before = [point for day, point in points if day < period.begin]
-    within = [point for day, point in points if day in period]
+    course = odometer.follow(marks, drives, swaps)
+    before = [point for day, point in course.points if day < period.begin]
+    within = [point for day, point in course.points if day in period]
     by_purpose: dict[str, Decimal] = defaultdict(Decimal)
     by_day: dict[date, Decimal] = defaultdict(Decimal)
     for _, day, distance, _, _, purpose in legs:
@@ -109,7 +108,7 @@ def _driven(
         business=by_purpose[Leg.Purpose.BUSINESS],
         commuting=by_purpose[Leg.Purpose.COMMUTING],
         personal=by_purpose[Leg.Purpose.PERSONAL],
-        gaps=tuple(gap for gap in gaps if gap.date in period),
+        gaps=tuple(gap for gap in course.gaps if gap.date in period),
         first_odometer=before[-1] if before else within[0] if within else None,
         last_odometer=within[-1] if within else None,
         business_by_day=tuple(sorted(by_day.items())),

@@ -133,6 +133,9 @@ class Purchase(models.Model):
             models.Index(
                 fields=["use_by"], condition=Q(use_by__isnull=False), name="stock_purchase_that_goes_off"
             ),
+            models.Index(
+                fields=["paid_on"], condition=Q(paid_on__isnull=False), name="stock_purchase_by_payment"
+            ),
         ]
 
     def __str__(self):

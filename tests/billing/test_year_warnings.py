@@ -151,3 +151,23 @@ def test_nothing_of_other_years_is_told():
     WorkFactory(visit=VisitFactory(date=date(2027, 1, 1), status="done"))
 
     assert warnings(profile, 2025) == []
+
+
+def test_many_visits_that_wait_are_told_together(monkeypatch):
+    monkeypatch.setattr("billing.reports.year.warnings.MANY", 2)
+    profile = ProfileFactory()
+    for day in (4, 4, 6):
+        trim(on=date(2026, 5, day))
+    for day in (5, 5, 5):
+        VisitFactory(date=date(2026, 5, day), status="done")
+    VisitFactory(date=date(2026, 5, 7))
+
+    assert warnings(profile) == [
+        ToMend("open_day", "3 visits on 2 days are done, but not invoiced; the first on May 4, 2026.", MAY),
+        ToMend("open_day", "May 7, 2026 is not closed: 1 visit planned, no entry.", date(2026, 5, 7)),
+        ToMend(
+            "open_day",
+            "3 visits on 1 day are done, but without work; the first on May 5, 2026.",
+            date(2026, 5, 5),
+        ),
+    ]

@@ -6,8 +6,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from django.db.models import Q, Sum
+from django.db.models.functions import Coalesce
+
 from billing.models import AccountDay, Invoice, Payment, Settlement
 from billing.taxed import Billed, received
+from practice.lib.fields import ExactField, exact
 from practice.lib.periods import Period
 from practice.models import Client
 
@@ -76,6 +80,12 @@ class Accounts:
         return sum((row.credit for row in self.rows), ZERO)
 
 
+def total(field: str, which: Q | None = None) -> Coalesce:
+    """Return the sum of a column of each day, 0 where there is none; `which` rows are added up."""
+    sums = Sum(field, filter=which, output_field=ExactField())
+    return Coalesce(sums, exact(0), output_field=ExactField())
+
+
 def by_quarter(months: Sequence[Decimal]) -> tuple[Decimal, ...]:
     """Return twelve months added up to four quarters."""
     return tuple(sum(months[n : n + MONTHS_A_QUARTER], ZERO) for n in range(0, len(months), MONTHS_A_QUARTER))
@@ -91,14 +101,13 @@ def by_months(rows: Iterable[tuple[date, Decimal]], months: Sequence[Period]) ->
 
 def income_in(year: Period, months: Sequence[Period], currency: str) -> Income:
     """Return what came in within a tax year."""
-    paid = list(
-        Payment.objects.filter(date__gte=year.begin, date__lte=year.end).values_list("date", "amount", "tip")
-    )
+    rows = Payment.objects.filter(date__gte=year.begin, date__lte=year.end).order_by().values_list("date")
+    paid = list(rows.annotate(sum=total("amount"), tips=total("tip"), back=total("amount", Q(amount__lt=0))))
     return Income(
-        total=sum((amount for _, amount, _ in paid), ZERO),
-        refunds=-sum((amount for _, amount, _ in paid if amount < 0), ZERO),
-        tips=sum((tip for _, _, tip in paid), ZERO),
-        by_month=by_months(((day, amount) for day, amount, _ in paid), months),
+        total=sum((amount for _, amount, _, _ in paid), ZERO),
+        refunds=-sum((back for _, _, _, back in paid), ZERO),
+        tips=sum((tip for _, _, tip, _ in paid), ZERO),
+        by_month=by_months(((day, amount) for day, amount, _, _ in paid), months),
         tax_by_month=by_months(tax_received(year, currency), months),
     )
 
@@ -129,10 +138,9 @@ def settled_of_invoices_paid_in(period: Period) -> dict[int, list[tuple[date, De
 
 def invoiced_in(year: Period, months: Sequence[Period]) -> Invoiced:
     """Return what was billed within a tax year."""
+    billed = Invoice.objects.filter(issued__gte=year.begin, issued__lte=year.end).order_by()
     rows = list(
-        Invoice.objects.filter(issued__gte=year.begin, issued__lte=year.end).values_list(
-            "issued", "net", "tax", "total"
-        )
+        billed.values_list("issued").annotate(nets=total("net"), taxes=total("tax"), totals=total("total"))
     )
     return Invoiced(
         net=sum((net for _, net, _, _ in rows), ZERO),

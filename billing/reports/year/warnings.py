@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
 
 from billing.mileage import MOST_AT_ONCE
-from billing.reports.drafts import Unissued, month_end, uninvoiced_visits
+from billing.reports.drafts import Unissued, month_end, uninvoiced, uninvoiced_visits
 from billing.reports.year.income import Accounts
 from billing.reports.year.miles import Miles
 from practice.lib import formats
@@ -22,6 +22,9 @@ from stock.reports.levels import levels
 
 JUMPS, OPEN_DAY, OPEN_MONTH, NO_WORK = "jumps", "open_day", "open_month", "no_work"
 BELOW_ZERO, CARRIED, NO_RATE, REFUSED, CREDIT = "below_zero", "carried", "no_rate", "refused", "credit"
+
+# More visits of a kind than that are told together.
+MANY = 100
 
 
 @dataclass(frozen=True)
@@ -45,9 +48,6 @@ class OpenDay:
     def is_open(self) -> bool:
         return bool(self.planned or self.held or self.net)
 
-    def __str__(self):
-        return f"{self.planned} {self.held} {self.net}"
-
 
 class YearWarnings:
     """Finds what is left to mend in a tax year, in the practice's words."""
@@ -58,8 +58,7 @@ class YearWarnings:
     def all(self, miles: Miles, accounts: Accounts) -> tuple[ToMend, ...]:
         """Return everything, what keeps money or miles back first."""
         return (
-            *self.open_days(),
-            *self.done_without_work(),
+            *self.visits(),
             *(self.jumps(driven) for driven in miles.vehicles if driven.gaps),
             *self.rates(miles),
             *self.below_zero(),
@@ -68,17 +67,38 @@ class YearWarnings:
 
     # Days and visits
 
-    def open_days(self) -> Iterable[ToMend]:
-        """Days with planned visits that have passed, with held visits, or with lines to invoice."""
+    def visits(self) -> Iterable[ToMend]:
+        """Days that are not closed and done visits without work; one line for many of a kind."""
+        worked = Exists(Work.objects.filter(visit=OuterRef("pk")))
+        waiting = uninvoiced(self._dates(self.year.end)).filter(worked)
+        if many := self._many(waiting, "not invoiced"):
+            yield many
+            yield from self.open_days(())
+        else:
+            yield from self.open_days(uninvoiced_visits(self._dates(self.year.end)))
+        idle = Visit.objects.done().filter(self._dates(self.year.end)).filter(~worked)
+        if many := self._many(idle, "without work"):
+            yield many
+        else:
+            yield from self.done_without_work(idle)
+
+    def _many(self, visits: QuerySet[Visit], what: str) -> ToMend | None:
+        """Tell visits of a kind together where they are many; None where each is to be told."""
+        found = visits.aggregate(visits=Count("pk"), days=Count("date", distinct=True), first=Min("date"))
+        if found["visits"] <= MANY:
+            return None
+        days = "1 day" if found["days"] == 1 else f"{found['days']} days"
+        text = f"{found['visits']} visits on {days} are done, but {what}; the first on"
+        return ToMend(OPEN_DAY, f"{text} {self._day(found['first'])}.", found["first"])
+
+    def open_days(self, visits: Iterable[Visit]) -> Iterable[ToMend]:
+        """Days with planned visits that have passed, with held ones, or with lines to invoice of `visits`."""
         days: dict[date, OpenDay] = defaultdict(OpenDay)
         months: dict[tuple[date, Client], Decimal] = defaultdict(Decimal)
-        for day in (
-            Visit.objects.planned()
-            .filter(self._dates(min(self.year.end, self.today)))
-            .values_list("date", flat=True)
-        ):
+        planned = Visit.objects.planned().filter(self._dates(min(self.year.end, self.today)))
+        for day in planned.values_list("date", flat=True):
             days[day].planned += 1
-        unissued = Unissued(uninvoiced_visits(self._dates(self.year.end)), self.profile, self.today)
+        unissued = Unissued(visits, self.profile, self.today)
         for held in unissued.held:
             days[held.visit.date].held += 1
         for line in unissued.lines:
@@ -96,15 +116,8 @@ class YearWarnings:
                 text = f"{client}: {self._money(net)} of {month} is not invoiced."
                 yield ToMend(OPEN_MONTH, text, day)
 
-    def done_without_work(self) -> Iterable[ToMend]:
-        visits = (
-            Visit.objects.done()
-            .filter(self._dates(self.year.end))
-            .filter(~Exists(Work.objects.filter(visit=OuterRef("pk"))))
-            .select_related("place")
-            .order_by("date", "pk")
-        )
-        for visit in visits:
+    def done_without_work(self, visits: QuerySet[Visit]) -> Iterable[ToMend]:
+        for visit in visits.select_related("place").order_by("date", "pk"):
             text = f"{visit.place}, {self._day(visit.date)}: done, but no work. Nothing is billed."
             yield ToMend(NO_WORK, text, visit.pk)
 
