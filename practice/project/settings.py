@@ -89,7 +89,7 @@ else:
             "OPTIONS": {
                 "transaction_mode": "IMMEDIATE",
                 "timeout": 20,
-                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA cache_size=-16000;",
             },
             # The tests' book is a real file in a data folder of their own (tests/conftest.py).
             "TEST": {"NAME": DATA_DIR / "roundbook.sqlite3"},
