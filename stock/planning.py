@@ -13,9 +13,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
-from functools import lru_cache
 
 from practice.lib.fields import from_millionths, to_millionths
+from stock.distributions import (
+    MOST_STEPS,
+    Demand,
+    compound_poisson,
+    convolved,
+    convolved_sparse,
+    most_events,
+    spread,
+    trimmed,
+)
 
 ZERO = Decimal(0)
 # Common practice, no source: ten works spread evenly from a week early to two weeks late.
@@ -24,13 +33,6 @@ PRIOR_SHIFTS = range(-7, 15)
 TOGETHER_DAYS = 7
 # Events foreseen before any were seen, and the weeks that they are spread over: common practice, no source.
 PRIOR_EVENTS, PRIOR_WEEKS = Fraction(1, 2), 4
-# A distribution has at most this many steps. Quantities that share a step within it are exact; others
-# are split between the two steps around them, so that the mean stays. A step is then less than 1/8000
-# of the largest demand that can be.
-MOST_STEPS = 8_192
-TAIL = 1e-13
-# What adding up chances leaves of binary rounding.
-NEARLY = 1e-11
 
 Shifts = Mapping[int, float]
 
@@ -65,34 +67,6 @@ class Unplanned:
 
     per_week: float
     amounts: tuple[Decimal, ...] = ()
-
-
-@dataclass(frozen=True)
-class Demand:
-    """A distribution: `chances[k]` is the chance that k × `step` is used (in the item's unit)."""
-
-    step: Decimal
-    chances: Sequence[float]
-
-    @property
-    def mean(self) -> float:
-        return float(self.step) * math.fsum(k * chance for k, chance in enumerate(self.chances))
-
-    def quantile(self, level: float) -> Decimal:
-        """Return the smallest stock that covers the demand with at least this chance (below 1)."""
-        covered = 0.0
-        for k, chance in enumerate(self.chances):
-            covered += chance
-            if covered >= level - NEARLY:
-                return k * self.step
-        return (len(self.chances) - 1) * self.step
-
-    def chance_above(self, stock: Decimal) -> float:
-        """Return the chance that more than `stock` is used."""
-        if stock < 0:
-            return 1.0
-        covered = int(stock / self.step) + 1
-        return min(max(math.fsum(self.chances[covered:]), 0.0), 1.0)
 
 
 def shift_chances(shifts: Iterable[int]) -> dict[int, float]:
@@ -218,9 +192,9 @@ def demand(
     groups = [(together, counts) for together, counts in groups if _takes_something(together, counts)]
     events = unplanned.per_week * window / 7 if unplanned.amounts else 0.0
     step, most = _grid(groups, unplanned.amounts if events else (), events)
-    total = _compound_poisson(events, _spread(unplanned.amounts, step), most) if events else [1.0]
+    total = compound_poisson(events, spread(unplanned.amounts, step), most) if events else [1.0]
     parts = [_of_group(together, counts, step) for together, counts in groups]
-    return Demand(step, _trimmed(_convolved([total, *parts])))
+    return Demand(step, trimmed(convolved([total, *parts])))
 
 
 def _takes_something(together: Together, counts: Mapping[tuple[int, ...], float]) -> bool:
@@ -243,30 +217,12 @@ def _grid(groups, amounts: Sequence[Decimal], events: float) -> tuple[Decimal, D
         ),
         ZERO,
     )
-    most = _most_events(events) * max(amounts, default=ZERO)
+    most = most_events(events) * max(amounts, default=ZERO)
     millionths = [to_millionths(size) for size in sizes if size]
     step = from_millionths(math.gcd(*millionths)) if millionths else Decimal(1)
     if (largest + most) / step > MOST_STEPS:
         step = ((largest + most) / MOST_STEPS).quantize(Decimal("0.000001"), ROUND_CEILING)
     return step, most
-
-
-def _most_events(mean: float) -> int:
-    """Return a number of events that a Poisson variable passes with a chance below any that matters."""
-    return math.ceil(mean + 10 * math.sqrt(mean) + 20) if mean else 0
-
-
-@lru_cache(maxsize=4096)
-def _spread(amounts: tuple[Decimal, ...], step: Decimal) -> dict[int, float]:
-    """Return equally likely amounts in steps; one between two steps is split so that its mean stays."""
-    found: dict[int, float] = defaultdict(float)
-    for amount in amounts:
-        whole, rest = divmod(amount, step)
-        upper = float(rest / step)
-        found[int(whole)] += (1 - upper) / len(amounts)
-        if upper:
-            found[int(whole) + 1] += upper / len(amounts)
-    return dict(found)
 
 
 def _of_group(together: Together, counts: Mapping[tuple[int, ...], float], step: Decimal) -> list[float]:
@@ -275,7 +231,7 @@ def _of_group(together: Together, counts: Mapping[tuple[int, ...], float], step:
     by_taking: dict[tuple[int, ...], float] = defaultdict(float)
     for count, chance in counts.items():
         by_taking[tuple([count[i] for i in taking])] += chance
-    needs = [_spread(together.needs[i].amounts, step) for i in taking]
+    needs = [spread(together.needs[i].amounts, step) for i in taking]
     # Built up need by need, so that what several counts begin with is added up once.
     beginnings: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
     total: dict[int, float] = defaultdict(float)
@@ -292,65 +248,9 @@ def _added(count: tuple[int, ...], needs: list[dict[int, float]], beginnings: di
     if count not in beginnings:
         sums = _added(count[:-1], needs, beginnings)
         for _ in range(count[-1]):
-            sums = _convolved_sparse(sums, needs[len(count) - 1])
+            sums = convolved_sparse(sums, needs[len(count) - 1])
         beginnings[count] = sums
     return beginnings[count]
-
-
-def _convolved_sparse(one: Mapping[int, float], other: Mapping[int, float]) -> dict[int, float]:
-    found: dict[int, float] = defaultdict(float)
-    for k, chance in one.items():
-        for j, part in other.items():
-            found[k + j] += chance * part
-    return found
-
-
-def _convolved(parts: Iterable[Sequence[float]]) -> list[float]:
-    """Return the distribution of a sum; the shortest parts are added up first."""
-    import heapq
-
-    import numpy
-
-    heap = [(len(part), i, numpy.asarray(part)) for i, part in enumerate(parts)]
-    heapq.heapify(heap)
-    number = len(heap)
-    while len(heap) > 1:
-        (_, _, one), (_, _, other) = heapq.heappop(heap), heapq.heappop(heap)
-        both = numpy.convolve(one, other)
-        heapq.heappush(heap, (len(both), number, both))
-        number += 1
-    return heap[0][2].tolist()
-
-
-def _compound_poisson(events: float, amounts: Mapping[int, float], most: Decimal) -> list[float]:
-    """Return the distribution of a Poisson number of events of these amounts, by Panjer's recursion.
-
-    (H. H. Panjer, Recursive evaluation of a family of compound distributions, ASTIN Bulletin 12, 1981;
-    from memory.) Many events are halved first, so that the chance of none is not lost to underflow.
-    """
-    if events > 400:
-        half = _compound_poisson(events / 2, amounts, most)
-        return _trimmed(_convolved([half, half]))
-    sizes = sorted((k, chance) for k, chance in amounts.items() if k)
-    if not sizes:
-        return [1.0]
-    chances = [math.exp(-events * (1 - amounts.get(0, 0.0)))]
-    total, longest = chances[0], _most_events(events) * sizes[-1][0]
-    while total < 1 - TAIL and len(chances) <= longest:
-        k = len(chances)
-        chance = events / k * math.fsum(j * part * chances[k - j] for j, part in sizes if j <= k)
-        chances.append(chance)
-        total += chance
-    return chances
-
-
-def _trimmed(chances: list[float]) -> list[float]:
-    """Return the distribution without the end that has no chance worth naming."""
-    end, left = len(chances), 0.0
-    while end > 1 and left + chances[end - 1] < TAIL:
-        end -= 1
-        left += chances[end]
-    return chances[:end]
 
 
 # What to order

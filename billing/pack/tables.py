@@ -5,6 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from billing.reports.year_end import YearEnd
+from practice.lib.money import minor_digits
+from practice.lib.profile import Profile
+
 TEXT, DAY, AMOUNT, NUMBER, DISTANCE, RATE = "text", "day", "amount", "number", "distance", "rate"
 
 
@@ -71,3 +75,20 @@ def columns(*names: str | tuple) -> tuple[Column, ...]:
 def total(rows: Sequence[Sequence[Cell]], place: int) -> Decimal:
     """Return the sum of a column's values."""
     return sum((Decimal(value_of(row[place])) for row in rows if row[place] is not None), Decimal(0))
+
+
+class YearTables:
+    """What the makers of a year's tables share: the year, and the conditions of its days."""
+
+    def __init__(self, year: YearEnd, profile: Profile):
+        self.year, self.profile, self.period = year, profile, year.period
+        self.digits = minor_digits(profile.currency)
+        self.gather()
+
+    def gather(self) -> None:
+        """Make the tables."""
+        raise NotImplementedError
+
+    def dated(self, field: str) -> dict:
+        """Return the condition that a field is a day of the year."""
+        return {f"{field}__gte": self.period.begin, f"{field}__lte": self.period.end}

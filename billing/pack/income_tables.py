@@ -1,0 +1,144 @@
+"""What came in, what was billed, what was owed, and the tax in it."""
+
+from billing.models import Invoice, Payment
+from billing.pack.tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, YearTables, columns
+from billing.reports.sales_tax import sales_tax
+from practice.lib.formats import month_name
+
+
+class IncomeTables(YearTables):
+    """What came in, what was billed, what was owed, and the tax in it."""
+
+    def gather(self) -> None:
+        self.received, self.invoiced, self.owed = self._received(), self._invoiced(), self._owed()
+        self.by_month, self.sales_tax, self.work = self._by_month(), self._sales_tax(), self._work()
+
+    def _received(self) -> Table:
+        paid = Payment.objects.filter(**self.dated("date")).select_related("client", "invoice")
+        return Table(
+            "Received",
+            "received.csv",
+            columns(
+                ("date", DAY),
+                "client",
+                "method",
+                ("amount", AMOUNT, True),
+                ("tip", AMOUNT, True),
+                "invoice",
+                "note",
+            ),
+            tuple(
+                (
+                    row.date,
+                    row.client.name,
+                    row.method,
+                    row.amount,
+                    row.tip,
+                    row.invoice.number if row.invoice else "",
+                    row.note,
+                )
+                for row in paid.order_by("date", "pk")
+            ),
+        )
+
+    def _invoiced(self) -> Table:
+        invoices = Invoice.objects.filter(**self.dated("issued")).select_related("client")
+        return Table(
+            "Invoiced",
+            "invoiced.csv",
+            columns(
+                "number",
+                ("date", DAY),
+                "client",
+                ("net", AMOUNT, True),
+                ("tax", AMOUNT, True),
+                ("total", AMOUNT, True),
+            ),
+            tuple(
+                (row.number, row.issued, row.client_name, row.net, row.tax, row.total)
+                for row in invoices.order_by("issued", "number")
+            ),
+        )
+
+    def _by_month(self) -> Table:
+        """Received by month is added up from the payments; the tax in it follows what each settled."""
+        rows = []
+        income, invoiced = self.year.income, self.year.invoiced
+        for place, month in enumerate(self.year.months):
+            until, since = '"<="&$C{row}', '">="&$B{row}'
+            rows.append(
+                (
+                    month_name(month.begin, self.profile.locale),
+                    month.begin,
+                    month.end,
+                    Formula(
+                        f"SUMIFS({self.received.cells('amount')},{self.received.cells('date')},{since},"
+                        f"{self.received.cells('date')},{until})",
+                        income.by_month[place],
+                    ),
+                    income.tax_by_month[place],
+                    Formula("D{row}-E{row}", income.net_by_month[place]),
+                    Formula(
+                        f"SUMIFS({self.invoiced.cells('total')},{self.invoiced.cells('date')},{since},"
+                        f"{self.invoiced.cells('date')},{until})",
+                        invoiced.by_month[place],
+                    ),
+                )
+            )
+        return Table(
+            "By month",
+            "by_month.csv",
+            columns(
+                "month",
+                ("from", DAY),
+                ("to", DAY),
+                ("received", AMOUNT, True),
+                ("sales tax in it", AMOUNT, True),
+                ("net of tax", AMOUNT, True),
+                ("invoiced", AMOUNT, True),
+            ),
+            tuple(rows),
+        )
+
+    def _owed(self) -> Table:
+        return Table(
+            "Owed at the end",
+            "owed.csv",
+            columns("client", ("open", AMOUNT, True), ("credit", AMOUNT, True)),
+            tuple((row.client.name, row.open, row.credit) for row in self.year.accounts.rows),
+        )
+
+    def _sales_tax(self) -> Table:
+        return Table(
+            "Sales tax",
+            "sales_tax.csv",
+            columns(
+                "area",
+                "name",
+                ("rate, percent", RATE),
+                ("invoiced, taxable", AMOUNT),
+                ("invoiced, exempt", AMOUNT),
+                ("invoiced, tax", AMOUNT, True),
+                ("received, taxable", AMOUNT),
+                ("received, exempt", AMOUNT),
+                ("received, tax", AMOUNT, True),
+            ),
+            tuple(
+                (
+                    row.area,
+                    row.name,
+                    row.rate,
+                    *(row.invoiced.taxable, row.invoiced.exempt, row.invoiced.tax),
+                    *(row.received.taxable, row.received.exempt, row.received.tax),
+                )
+                for row in sales_tax(self.period, self.profile).rows
+            ),
+        )
+
+    def _work(self) -> Table:
+        return Table(
+            "Work",
+            "work.csv",
+            columns("service", ("count", NUMBER, True), ("net", AMOUNT, True)),
+            tuple((row.service.name, row.count, row.net) for row in self.year.work.by_service),
+        )

@@ -1,0 +1,134 @@
+"""The road: the mileage log, its sums by vehicle, the standard rate."""
+
+from collections import Counter
+from decimal import Decimal
+
+from billing.pack.tables import AMOUNT, DAY, DISTANCE, RATE, Cell, Formula, Table, YearTables, columns
+from practice.lib.profile import MileageScheme
+from practice.models import Vehicle
+from practice.reports.mileage_log import mileage_log
+
+
+class RoadTables(YearTables):
+    """The road: the mileage log, its sums by vehicle, the standard rate."""
+
+    def gather(self) -> None:
+        names = Counter(Vehicle.objects.values_list("name", flat=True))
+        self.vehicles = {
+            row.pk: f"{row.name}, {row.key}" for row in Vehicle.objects.all() if names[row.name] > 1
+        }
+        self.miles = self._miles()
+        self.by_vehicle, self.standard = self._by_vehicle(), self._standard()
+
+    def _named(self, vehicle: Vehicle) -> str:
+        """Return what a vehicle is called here: two of one name are told apart."""
+        return self.vehicles.get(vehicle.pk, vehicle.name)
+
+    def _miles(self) -> Table:
+        rows = mileage_log(self.period.begin, self.period.end)
+        return Table(
+            "Mileage log",
+            "mileage_log.csv",
+            columns(
+                ("date", DAY),
+                "vehicle",
+                ("odometer from", DISTANCE),
+                ("odometer to", DISTANCE),
+                "from",
+                "to",
+                "reason",
+                "purpose",
+                ("distance", DISTANCE, True),
+                "how it was taken",
+                ("made on", DAY),
+                ("changed on", DAY),
+            ),
+            tuple(
+                (
+                    row.date,
+                    self._named(row.vehicle),
+                    row.start,
+                    row.end,
+                    row.origin,
+                    row.destination,
+                    row.reason,
+                    row.purpose,
+                    row.distance,
+                    "estimated" if row.estimated else "",
+                    row.made_on,
+                    row.changed_on,
+                )
+                for row in rows
+            ),
+        )
+
+    def _by_vehicle(self) -> Table:
+        distance, purpose = self.miles.cells("distance"), self.miles.cells("purpose")
+        vehicle = self.miles.cells("vehicle")
+
+        def driven(word: str, value: Decimal) -> Formula:
+            return Formula(f'SUMIFS({distance},{vehicle},$A{{row}},{purpose},"{word}")', value)
+
+        return Table(
+            "Miles by vehicle",
+            "miles_by_vehicle.csv",
+            columns(
+                "vehicle",
+                ("business", DISTANCE, True),
+                ("commuting", DISTANCE, True),
+                ("personal", DISTANCE, True),
+                ("not logged", DISTANCE, True),
+                ("together", DISTANCE, True),
+                ("odometer, first", DISTANCE),
+                ("odometer, last", DISTANCE),
+            ),
+            tuple(
+                (
+                    self._named(row.vehicle),
+                    driven("business", row.business),
+                    driven("commuting", row.commuting),
+                    driven("personal", row.personal),
+                    driven("not logged", row.unlogged),
+                    Formula("SUM(B{row}:E{row})", row.total),
+                    row.first_odometer,
+                    row.last_odometer,
+                )
+                for row in self.year.miles.vehicles
+            ),
+        )
+
+    def _standard(self) -> Table:
+        by_car = self.profile.mileage_scheme == MileageScheme.AU_CENTS_PER_KM
+        same_unit = all(row.rate_unit == self.profile.distance_unit for row in self.year.miles.standard.rows)
+        rows = []
+        for row in self.year.miles.standard.rows:
+            worth: Cell = row.amount
+            if same_unit:
+                worth = Formula(f"ROUND(E{{row}}*F{{row}},{self.digits})", row.amount)
+            rows.append(
+                (
+                    row.begin,
+                    row.end,
+                    (row.vehicle or "") if by_car else "",
+                    row.tier_from,
+                    row.distance,
+                    row.rate,
+                    worth,
+                    "provisional: the last known rate goes on" if row.carried else "",
+                )
+            )
+        return Table(
+            "Standard rate",
+            "standard_rate.csv",
+            columns(
+                ("from", DAY),
+                ("to", DAY),
+                "vehicle",
+                ("above", DISTANCE),
+                ("distance", DISTANCE, True),
+                ("rate", RATE),
+                ("amount", AMOUNT, True),
+                "note",
+            ),
+            tuple(rows),
+        )
