@@ -3,6 +3,7 @@
 import contextlib
 import os
 import shutil
+import socket
 from pathlib import Path
 
 import pytest
@@ -80,6 +81,11 @@ def flush_leaves_the_known_rates():
     post_migrate.disconnect(again, sender=apps.get_app_config("billing"))
 
 
+def free_port() -> int:
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        return server.getsockname()[1]
+
+
 @contextlib.contextmanager
 def book_of_its_own(folder, blocker):
     """Yield the variables of a book that is not made yet, on the kind of database that the tests run on."""
@@ -108,7 +114,8 @@ def absent_book(tmp_path, django_db_blocker):
 def kept_book(tmp_path_factory, django_db_blocker):
     """The variables of an empty book that was started before; what a test leaves in it, others find."""
     with book_of_its_own(tmp_path_factory.mktemp("kept"), django_db_blocker) as variables:
-        with started("--empty", **variables) as book:
+        # A port of its own: tests that start from 8000 on may run beside.
+        with started("--empty", "--port", free_port(), **variables) as book:
             book.end()
         yield variables
 

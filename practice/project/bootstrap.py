@@ -27,6 +27,9 @@ OLDEST, NEWEST = (3, 11), (3, 13)
 LACKING, INTERRUPTED = 3, 130
 
 
+ON_ALL_CORES = ["-n", "auto", "--dist", "loadgroup"]
+
+
 class MachineLacks(Exception):
     """The machine lacks what a command needs; the message says what, and what to do."""
 
@@ -45,7 +48,8 @@ def main(arguments: list[str]) -> int:
     if testing:
         bring_pango()
         os.chdir(ROOT)
-        _become([str(PYTHON), "-m", "pytest", *arguments[2:]])
+        # All tests share the processors; a few are quicker without that.
+        _become([str(PYTHON), "-m", "pytest", *(arguments[2:] or ON_ALL_CORES)])
     from practice.project.commands import run
 
     return run(arguments)
