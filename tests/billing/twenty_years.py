@@ -5,11 +5,11 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db import connection
+from django.db import connection, transaction
 
 from billing.actions.accounts import keep_account_days
 from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, Settlement, TaxRate
-from practice.models import Client, Leg, Reading, Vehicle, Visit, Work
+from practice.models import Client, Leg, Owner, Place, Reading, Service, Vehicle, Visit, Work
 from stock.facts import RANK
 from stock.models import Item, Movement, Purchase
 from tests.factories.practice import (
@@ -23,34 +23,45 @@ from tests.factories.practice import (
 from tests.factories.stock import ItemFactory
 from tests.stock.test_ledger_speed import ROWS
 
-LAST = date(2025, 12, 31)
+LAST_YEAR = 2025
 DAYS_A_YEAR, STOPS, CLIENTS, ITEMS = 250, 8, 60, 50
 ONE = 1_000_000  # an exact column counts millionths
 
 
-def fill(years: int) -> None:
-    """Make a book of so many years up to 2025: 2,000 visits and 4,000 legs a year, billed and paid."""
+def set_up() -> None:
+    """Make the practice, its clients and horses, places, prices, items and its truck."""
     ProfileFactory(mileage_scheme="us_standard")
-    truck = VehicleFactory(name="Truck")
+    VehicleFactory(name="Truck")
     TaxRate.objects.create(name="State", valid_from=date(1990, 1, 1), rate=Decimal(5))
-    horses = [owned_horse(ClientFactory()) for _ in range(CLIENTS)]
-    places = [PlaceFactory() for _ in range(15)]
-    trim = ServiceFactory(taxable=True)
-    Price.objects.create(service=trim, valid_from=date(1990, 1, 1), price=Decimal(50))
-    items = [ItemFactory() for _ in range(ITEMS)]
+    for _ in range(CLIENTS):
+        owned_horse(ClientFactory())
+    for _ in range(15):
+        PlaceFactory()
+    Price.objects.create(service=ServiceFactory(taxable=True), valid_from=date(1990, 1, 1), price=Decimal(50))
+    for _ in range(ITEMS):
+        ItemFactory()
+
+
+def add_years(years: range) -> None:
+    """Add these years to the book: 2,000 visits and 4,000 legs each, billed and paid."""
     days = driving_days(years)
-    stops = [(number + 1, day) for number, day in enumerate(day for day in days for _ in range(STOPS))]
-    work_of(stops, [place.pk for place in places], [horse.pk for horse in horses], trim.pk)
-    bill_and_settle(stops, [(horse.pk, horse.owners.get().client_id) for horse in horses], trim.pk)
-    drive(days, stops, truck)
-    insert(
-        Expense,
-        "uuid ref date category amount vendor note receipt",
-        ((new_key(), "", day, "vehicle fuel", 48 * ONE, "", "", "") for day in days),
-    )
-    stock_the_shelf(days, items)
-    for client in Client.objects.all():
-        keep_account_days(client)
+    first = Visit.objects.count() + 1
+    stops = list(enumerate((day for day in days for _ in range(STOPS)), start=first))
+    service = Service.objects.get().pk
+    horses = list(Owner.objects.order_by("pk").values_list("horse", "client"))
+    places = list(Place.objects.values_list("pk", flat=True))
+    with transaction.atomic():
+        work_of(stops, places, [horse for horse, _ in horses], service)
+        bill_and_settle(stops, horses, service)
+        drive(days, stops, Vehicle.objects.get())
+        insert(
+            Expense,
+            "uuid ref date category amount vendor note receipt",
+            ((new_key(), "", day, "vehicle fuel", 48 * ONE, "", "", "") for day in days),
+        )
+        stock_the_shelf(days, list(Item.objects.all()))
+        for client in Client.objects.all():
+            keep_account_days(client)
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
 
@@ -69,11 +80,10 @@ def new_key() -> str:
     return uuid.uuid4().hex
 
 
-def driving_days(years: int) -> list[date]:
-    first = LAST.year - years + 1
+def driving_days(years: range) -> list[date]:
     return [
-        date(first + year, 1, 1) + timedelta(days=day * 365 // DAYS_A_YEAR)
-        for year in range(years)
+        date(year, 1, 1) + timedelta(days=day * 365 // DAYS_A_YEAR)
+        for year in years
         for day in range(DAYS_A_YEAR)
     ]
 
@@ -159,7 +169,8 @@ def bill_and_settle(stops: list[tuple[int, date]], owned: list[tuple[int, int]],
 
 def drive(days: list[date], stops: list[tuple[int, date]], truck: Vehicle) -> None:
     """Two legs a stop, and the odometer morning and evening; half a mile a day is not logged."""
-    legs, readings, odometer = [], [], 1000 * ONE
+    legs, readings, a_day = [], [], 53_300_000
+    odometer = (days[0].year - 1990) * DAYS_A_YEAR * a_day
     for number, day in enumerate(days):
         readings.append((day, truck.pk, "start", odometer))
         for key, _ in stops[number * STOPS : (number + 1) * STOPS]:
@@ -185,8 +196,9 @@ def stock_the_shelf(days: list[date], items: list[Item]) -> None:
         ),
     )
     with connection.cursor() as cursor:
+        cursor.execute("DELETE FROM stock_valuation")
         cursor.execute(ROWS)
-    receipts = Movement.objects.filter(kind="receipt").values_list("pk", "date")
+    receipts = Movement.objects.filter(kind="receipt", purchase=None).values_list("pk", "date")
     insert(
         Purchase,
         "movement reference paid_on lot",
