@@ -41,6 +41,10 @@ class Cost:
         self.seconds = min(took for pairs in rounds for took, _ in pairs)
         self.yardsticks = min(sum(a for a, _ in pairs) / sum(b for _, b in pairs) for pairs in rounds)
 
+    def times_as_long_as(self, other: "Cost") -> float:
+        """Return the ratio, by seconds at best or by yardsticks: noise is rarely in both, a true one is."""
+        return min(self.seconds / other.seconds, self.yardsticks / other.yardsticks)
+
     def __repr__(self):
         return f"{self.seconds:.3f} s, {self.yardsticks:.2f} yardsticks"
 
@@ -69,5 +73,5 @@ def test_a_year_of_twenty_is_as_quick_as_a_year_of_two(browser, settings):
     assert (Visit.objects.count(), Leg.objects.count()) == (40_000, 80_000)
     for took in (many, middle):
         assert {what: took[what].seconds < 0.5 for what in few} == dict.fromkeys(few, True)
-        longer = {what: took[what].yardsticks / few[what].yardsticks for what in few}
+        longer = {what: took[what].times_as_long_as(few[what]) for what in few}
         assert {what: ratio < 1.2 for what, ratio in longer.items()} == dict.fromkeys(few, True)
