@@ -68,7 +68,7 @@ def order_point_from(page: str, level: float) -> int:
             for way in ways:
                 found[sum(way)] += float(chance) / len(ways)
         total = added(total, found)
-    events = [(int(amount), int(seen)) for attrs, (amount, seen) in of_events(shown.rows) for _ in [attrs]]
+    events = [(int(amount), int(seen)) for _, (amount, seen) in of_events(shown.rows)]
     mean = float(shown.named["per-week"]) * int(shown.named["window"]) / 7
     seen = sum(times for _, times in events)
     one, sums, several = {a: n / seen for a, n in events}, {0: 1.0}, defaultdict(float)
