@@ -16,7 +16,7 @@ from billing.actions.closing_years import pack_was_made
 from billing.models import Expense
 from billing.models.pack import Pack
 from billing.pack.late import Late, came_late
-from billing.pack.report import name_of_year, report_pdf
+from billing.pack.report import report_pdf
 from billing.pack.sheets import Sheets
 from billing.pack.tables import Table, columns, value_of
 from billing.pack.workbook import workbook
@@ -74,7 +74,7 @@ def write_pack(year: YearEnd, folder: Path, profile: Profile, today: date) -> li
 
 def zipped_pack(year: YearEnd, profile: Profile, today: date) -> bytes:
     """Return the pack of a year as one ZIP file, and remember its figures. Raises PdfUnavailable."""
-    out, stem = io.BytesIO(), f"year-{name_of_year(year)}"
+    out, stem = io.BytesIO(), f"year-{file_name(year)}"
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         for document in make_pack(year, profile, today):
             packed.writestr(f"{stem}/{document.name}", document.content)
@@ -90,14 +90,19 @@ def remember(year: YearEnd, today: date) -> Pack:
     )
 
 
+def file_name(year: YearEnd) -> str:
+    """Return what a tax year is called in the name of a file: `2025`, `2025-26`."""
+    return year.period.years.replace("/", "-")
+
+
 def make_pack(year: YearEnd, profile: Profile, today: date) -> list[Document]:
     """Return the documents of a year's pack, the manifest last. Raises PdfUnavailable."""
     tables, late = Sheets(year, profile).all(), came_late(year, profile, today)
     tables.append(late_table(late))
-    stem = f"year-{name_of_year(year)}"
+    stem = f"year-{file_name(year)}"
     documents = [
         Document(f"{stem}.pdf", report_pdf(year, late, profile, today)),
-        Document(f"mileage-log-{name_of_year(year)}.pdf", mileage_log_pdf(year.period, profile)),
+        Document(f"mileage-log-{file_name(year)}.pdf", mileage_log_pdf(year.period, profile)),
         Document(f"{stem}.xlsx", workbook(tables, profile.currency, WORDS)),
         *(Document(f"csv/{table.file}", csv_of(table)) for table in tables),
     ]

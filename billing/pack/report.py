@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from billing.pack.late import Late
 from billing.reports.sales_tax import SalesTax, sales_tax
-from billing.reports.year.income import by_quarter
+from billing.reports.year.by_time import Stretch, months_in, quarters_in
 from billing.reports.year_end import YearEnd
 from practice.lib import formats
 from practice.lib.charts import Columns, columns
@@ -16,17 +16,6 @@ from practice.lib.periods import quarters_of
 from practice.lib.profile import MileageScheme, Profile
 
 
-@dataclass(frozen=True)
-class Month:
-    """A month of the tax year: its name, and received, tax in it, net and invoiced."""
-
-    name: str
-    received: Decimal
-    tax: Decimal
-    net: Decimal
-    invoiced: Decimal
-
-
 @dataclass(frozen=True, kw_only=True)
 class YearPaper(Letterhead):
     """The year as it is printed; amounts are still numbers, the template writes them."""
@@ -34,8 +23,8 @@ class YearPaper(Letterhead):
     year: YearEnd
     title: str
     made: str
-    months: list[Month]
-    quarters: list[Month]
+    months: list[tuple[str, Stretch]]
+    quarters: list[tuple[str, Stretch]]
     received: Columns
     business_part: str
     span: str
@@ -46,51 +35,24 @@ class YearPaper(Letterhead):
     scheme: str
 
 
-def name_of_year(year: YearEnd) -> str:
-    """Return what a tax year is called: `2025`, or `2025-26` where it ends in the next."""
-    begin, end = year.period.begin.year, year.period.end.year
-    return f"{begin}" if begin == end else f"{begin}-{end % 100:02d}"
-
-
 def year_paper(year: YearEnd, late: list[Late], profile: Profile, today: date) -> YearPaper:
     """Return the year as its paper shows it."""
-    income, invoiced, locale = year.income, year.invoiced, profile.locale
-    months = [
-        Month(formats.short_month(month.begin, locale), *amounts)
-        for month, *amounts in zip(
-            year.months,
-            income.by_month,
-            income.tax_by_month,
-            income.net_by_month,
-            invoiced.by_month,
-            strict=True,
-        )
-    ]
+    income, locale = year.income, profile.locale
+    names = [formats.short_month(month.begin, locale) for month in year.months]
     spans = [
         f"{formats.day_and_month(quarter.begin, locale)} to {formats.day_and_month(quarter.end, locale)}"
         for quarter in quarters_of(year.period)
-    ]
-    quarters = [
-        Month(span, *amounts)
-        for span, *amounts in zip(
-            spans,
-            by_quarter(income.by_month),
-            by_quarter(income.tax_by_month),
-            by_quarter(income.net_by_month),
-            by_quarter(invoiced.by_month),
-            strict=True,
-        )
     ]
     miles = year.miles
     begin, end = (formats.long_date(day, locale) for day in (year.period.begin, year.period.end))
     return YearPaper(
         **letterhead(profile, locale),
         year=year,
-        title=f"The year {name_of_year(year)}",
+        title=f"The year {year.period.years}",
         made=formats.long_date(today, locale),
-        months=months,
-        quarters=quarters,
-        received=columns(income.by_month, [month.name for month in months], 504, 210),
+        months=list(zip(names, months_in(year), strict=True)),
+        quarters=list(zip(spans, quarters_in(year), strict=True)),
+        received=columns(income.by_month, names, 504, 210),
         taxes=sales_tax(year.period, profile),
         business_part=formats.percent(miles.actual.business_share * 100, locale),
         span=f"{begin} to {end}",

@@ -1,6 +1,5 @@
 """The tables of the pack: each is a sheet of the workbook and a CSV file. Plain values and formulas."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -70,11 +69,6 @@ def value_of(cell: Cell) -> Cell:
 def columns(*names: str | tuple) -> tuple[Column, ...]:
     """Return columns from names, or (name, kind), or (name, kind, summed)."""
     return tuple(Column(*((name,) if isinstance(name, str) else name)) for name in names)
-
-
-def total(rows: Sequence[Sequence[Cell]], place: int) -> Decimal:
-    """Return the sum of a column's values."""
-    return sum((Decimal(value_of(row[place])) for row in rows if row[place] is not None), Decimal(0))
 
 
 class YearTables:

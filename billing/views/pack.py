@@ -4,8 +4,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_POST
 
-from billing.pack import zipped_pack
-from billing.pack.report import name_of_year
+from billing.pack import file_name, zipped_pack
 from billing.reports.year_end import year_end
 from practice.lib.errors import RuleBroken
 from practice.lib.pdf import PdfUnavailable
@@ -26,5 +25,5 @@ def year_pack(request: HttpRequest, year: int) -> HttpResponse:
     except PdfUnavailable as error:
         return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
     response = HttpResponse(content, content_type="application/zip")
-    response["Content-Disposition"] = f'attachment; filename="year-{name_of_year(found)}.zip"'
+    response["Content-Disposition"] = f'attachment; filename="year-{file_name(found)}.zip"'
     return response

@@ -20,7 +20,7 @@ from billing.reports.year.expenses import Spent
 from billing.reports.year_end import DEFERS, year_end
 from billing.schemes import LEFT_OUT
 from practice.lib.charts import Column, columns
-from practice.lib.periods import Period, tax_year, tax_year_of
+from practice.lib.periods import tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
@@ -60,7 +60,7 @@ def year_page(request: HttpRequest, year: int) -> HttpResponse:
     aside = set_aside(found, profile.set_aside_percent)
     context = {
         "year": found,
-        "label": label_of(found.period),
+        "label": found.period.years,
         "mend": [(warning, *mended_at(warning)) for warning in found.warnings],
         "months": months,
         "quarters": quarters_in(found),
@@ -102,12 +102,6 @@ def with_bars(rows: Sequence[Spent]) -> list[tuple[Spent, Decimal]]:
     return [
         (row, (max(row.amount, Decimal(0)) * 100 / most).quantize(TENTH) if most > 0 else 0) for row in rows
     ]
-
-
-def label_of(period: Period) -> str:
-    """Return what a tax year is called: `2025`, or `2025/26` where it crosses the new year."""
-    begin, end = period.begin.year, period.end.year
-    return f"{begin}" if begin == end else f"{begin}/{end % 100:02d}"
 
 
 def mended_at(warning: mend.ToMend) -> tuple[str, str]:

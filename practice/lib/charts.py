@@ -67,10 +67,6 @@ class Course:
     band: str
     x: list[float]
 
-    @property
-    def end(self) -> float:
-        return self.frame.y(0)
-
 
 def course(middle: Sequence[float], low: Sequence[float], high: Sequence[float]) -> Course:
     """Return the drawing of a course: one value, and its band, for each day."""

@@ -21,6 +21,12 @@ class Period:
     def __contains__(self, day: date) -> bool:
         return self.begin <= day <= self.end
 
+    @property
+    def years(self) -> str:
+        """What a tax year is called: `2025`, or `2025/26` where it ends in the next calendar year."""
+        begin, end = self.begin.year, self.end.year
+        return f"{begin}" if begin == end else f"{begin}/{end % 100:02d}"
+
     def clip(self, begin: date, end: date) -> "Period | None":
         """Return the days that this period has in common with another; None where there are none."""
         begin, end = max(self.begin, begin), min(self.end, end)

@@ -80,8 +80,7 @@ def miles_by_year(visits: QuerySet[Visit], today: date, profile: Profile) -> lis
     rows = []
     for year, period in years.items():
         distances = [distance for visit, distance in found.items() if dates[visit] in period]
-        label = str(year) if period.end.year == year else f"{year}/{period.end.year % 100:02}"
-        rows.append(YearMiles(year, label, len(distances), sum(distances, ZERO)))
+        rows.append(YearMiles(year, period.years, len(distances), sum(distances, ZERO)))
     return rows
 
 
