@@ -6,9 +6,9 @@ from datetime import date
 from django.db import transaction
 
 from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
 from practice.reports.load_list import load_list
 from stock.actions.movements import transfer_item
-from stock.models import Location
 
 
 @transaction.atomic
@@ -18,6 +18,8 @@ def take_along(on: date, today: date, ticked: Collection[str]) -> int:
     `ticked` names the rows, `VEHICLE-ITEM`. What is on the truck already is not taken twice. Raises
     RuleBroken where none of them has to come from the shop (any more).
     """
+    # Whoever presses at the same time waits here, and then finds it on the truck.
+    Profile.locked()
     moved = 0
     for load in load_list(on):
         for row in load.to_take:
@@ -28,7 +30,7 @@ def take_along(on: date, today: date, ticked: Collection[str]) -> int:
                     row.item,
                     quantity,
                     on=today,
-                    location=Location.objects.get(pk=shop),
+                    location=shop,
                     to_location=load.truck,
                     note=f"loaded for {on.isoformat()}",
                 )

@@ -32,7 +32,7 @@ class Load:
     item: Item
     need: Demand
     on_truck: Decimal
-    from_shops: list[tuple[int, Decimal]]
+    from_shops: list[tuple[Location, Decimal]]
     buy: Decimal
     lots: list[LotLeft]
 
@@ -127,7 +127,7 @@ class _Shelf:
             part = min(missing, max(self.left[shop, item], ZERO))
             if shop != truck and part:
                 self.left[shop, item] -= part
-                from_shops.append((shop, part))
+                from_shops.append((self.places[shop], part))
                 missing -= part
         return on_truck, from_shops, missing
 

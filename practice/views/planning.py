@@ -9,38 +9,33 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from practice.actions.loading import take_along
+from practice.actions.ordering import order_suggested
 from practice.lib.errors import RuleBroken
 from practice.lib.pdf import PdfUnavailable, paper_size, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do
 from practice.lib.today import today
 from practice.reports.load_list import load_list
-from practice.reports.planner import Plan, plan_on
+from practice.reports.planner import plan_on
 from practice.reports.reason import reason_for
 from practice.views.people import GET_OR_POST
 from practice.views.round import day_of
-from stock.actions.purchasing import order_suggestions
 from stock.models import Item
 
 
 @GET_OR_POST
 def plan(request: HttpRequest) -> HttpResponse:
     """What to order now; POST makes one order per supplier of what is ticked."""
-    now = today()
-    found = plan_on(now)
     if request.method == "POST":
-        return put_on_orders(request, found, {key for key in request.POST.getlist("item") if key.isdigit()})
-    return render(request, "practice/planning/plan.html", {"plan": found, "day": now, "here": "truck"})
+        return put_on_orders(request, {int(key) for key in request.POST.getlist("item") if key.isdigit()})
+    context = {"plan": plan_on(today()), "day": today(), "here": "truck"}
+    return render(request, "practice/planning/plan.html", context)
 
 
-def put_on_orders(request: HttpRequest, found: Plan, wanted: set[str]) -> HttpResponse:
-    """Order what is still suggested of what was ticked: pressed twice, nothing is ordered twice."""
-    rows = [(row.item, row.packs) for row in found.to_order if str(row.item.pk) in wanted]
-    if not rows:
-        messages.error(request, "Nothing was put on an order: nothing was ticked, or it is on order already.")
-        return redirect("practice:plan")
+def put_on_orders(request: HttpRequest, items: set[int]) -> HttpResponse:
+    """Order what is suggested of these items, and go where the orders are."""
     try:
-        orders = order_suggestions(rows, found.on)
+        orders = order_suggested(items, today())
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect("practice:plan")
@@ -55,7 +50,7 @@ def why(request: HttpRequest, pk: int) -> HttpResponse:
     """Why an item is to be ordered, or not; POST puts it on an order."""
     item = get_object_or_404(Item.objects.select_related("supplier"), pk=pk)
     if request.method == "POST":
-        return put_on_orders(request, plan_on(today()), {str(pk)})
+        return put_on_orders(request, {pk})
     context = {"reason": reason_for(item, today()), "item": item, "here": "truck"}
     return render(request, "practice/planning/why.html", context)
 
