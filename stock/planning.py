@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
+from typing import TypeVar
 
 from practice.lib.fields import from_millionths, to_millionths
 from stock.distributions import (
@@ -35,6 +36,7 @@ TOGETHER_DAYS = 7
 PRIOR_EVENTS, PRIOR_WEEKS = Fraction(1, 2), 4
 
 Shifts = Mapping[int, float]
+Comes = TypeVar("Comes")  # anything with a `day`
 
 
 @dataclass(frozen=True)
@@ -98,15 +100,15 @@ def day_for(due: int, shifts: Shifts) -> int:
     return due if due + max(shifts) > 0 else 1
 
 
-def group(needs: Iterable[Need], days: int = TOGETHER_DAYS) -> list[Together]:
-    """Return the needs of one place, each within some days of its group's first, as groups."""
-    groups: list[list[Need]] = []
-    for need in sorted(needs, key=lambda need: need.day):
-        if groups and need.day - groups[-1][0].day <= days:
-            groups[-1].append(need)
+def in_groups(comers: Iterable[Comes], days: int = TOGETHER_DAYS) -> list[tuple[Comes, ...]]:
+    """Return those of one place in order of their day, each within some days of its group's first."""
+    groups: list[list] = []
+    for comer in sorted(comers, key=lambda comer: comer.day):
+        if groups and comer.day - groups[-1][0].day <= days:
+            groups[-1].append(comer)
         else:
-            groups.append([need])
-    return [Together(needs[0].day, tuple(needs)) for needs in groups]
+            groups.append([comer])
+    return [tuple(comers) for comers in groups]
 
 
 # How often each comes round

@@ -15,8 +15,8 @@ from django.db.models import Min
 from practice.models import Horse, MaterialReturn, MaterialUse, Visit, Work
 from practice.reports.due import Due, due_horses
 from stock.models import Item, Movement, MovementKind
-from stock.planning import Shifts, Unplanned, day_for, lower_median, shift_chances, unplanned_rate
-from stock.reports.reorder import Comer, Expected, Gathering, gathered
+from stock.planning import Shifts, Unplanned, day_for, in_groups, lower_median, shift_chances, unplanned_rate
+from stock.reports.reorder import Comer, Expected, Gathering
 
 LAST_WORKS = 3
 SHIFTS_SEEN = 100
@@ -184,7 +184,7 @@ def _gatherings(
             where = ("place", row.horse.place_id) if row.horse.place_id else ("horse", row.horse.pk)
             by_place[where].append(comer(row, day_for((row.due - on).days, shifts)))
     for (kind, pk), comers in by_place.items():
-        found += [Gathering(pk if kind == "place" else None, group) for group in gathered(comers)]
+        found += [Gathering(pk if kind == "place" else None, group) for group in in_groups(comers)]
     return found
 
 

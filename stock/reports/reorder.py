@@ -3,7 +3,7 @@
 What is expected to be used comes as an argument: the shelf knows no horses.
 """
 
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
@@ -18,7 +18,6 @@ from stock.planning import (
     Together,
     Unplanned,
     demand,
-    group,
     quantity_to_order,
     rounds,
 )
@@ -70,14 +69,6 @@ class Expected:
     gatherings: tuple[Gathering, ...]
     shifts: Shifts
     unplanned: Mapping[int, Unplanned]
-
-
-def gathered(comers: Iterable[Comer]) -> list[tuple[Comer, ...]]:
-    """Return the comers of one place in groups that are done together, in order of their day."""
-    ordered = sorted(comers, key=lambda comer: comer.day)
-    sizes = [len(one.needs) for one in group(Need(comer.day, comer.every) for comer in ordered)]
-    ends = [sum(sizes[: i + 1]) for i in range(len(sizes))]
-    return [tuple(ordered[end - size : end]) for size, end in zip(sizes, ends, strict=True)]
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from stock.planning import (
     Unplanned,
     day_for,
     demand,
-    group,
+    in_groups,
     lower_median,
     quantity_to_order,
     rounds,
@@ -128,7 +128,7 @@ def test_one_over_by_more_than_the_histogram_is_due_on_the_first_day():
 def test_horses_of_a_place_within_a_week_of_the_first_go_together():
     needs = [Need(day, 42) for day in (9, 1, 8, 20, 27, 28)]
 
-    assert [[need.day for need in one.needs] for one in group(needs)] == [[1, 8], [9], [20, 27], [28]]
+    assert [[need.day for need in one] for one in in_groups(needs)] == [[1, 8], [9], [20, 27], [28]]
 
 
 def test_a_group_shares_one_draw_added_to_each_ones_own_date():
@@ -193,7 +193,7 @@ needs = st.builds(
 @given(st.lists(needs, min_size=1, max_size=4))
 def test_any_horses_at_a_place_need_what_enumeration_says(needs):
     shifts = {-3: 0.2, 0: 0.5, 5: 0.2, 7: 0.1}
-    groups = group(needs)
+    groups = [Together(one[0].day, one) for one in in_groups(needs)]
 
     found = demand([(one, rounds(one, shifts, window=14)) for one in groups], NOBODY, window=14)
 

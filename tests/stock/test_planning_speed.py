@@ -10,8 +10,8 @@ import pytest
 
 from practice.lib.profile import Profile
 from stock.models import Item
-from stock.planning import Unplanned, demand, shift_chances
-from stock.reports.reorder import NOTHING, Comer, Expected, Gathering, Planner, gathered, suggestion
+from stock.planning import Unplanned, demand, in_groups, shift_chances
+from stock.reports.reorder import NOTHING, Comer, Expected, Gathering, Planner, suggestion
 
 D = Decimal
 HORSES, PLACES, ITEMS = 800, 100, 150
@@ -35,7 +35,7 @@ def large_practice(rng: random.Random) -> Expected:
             comers.append(
                 Comer((place, number), rng.randrange(-10, 42), rng.choice((28, 35, 42, 49)), amounts)
             )
-        gatherings += [Gathering(place, group) for group in gathered(comers)]
+        gatherings += [Gathering(place, group) for group in in_groups(comers)]
     shifts = shift_chances([rng.randrange(-12, 25) for _ in range(100)])
     unplanned = {item: Unplanned(0.4, (D(1), D(1), D(2))) for item in range(0, ITEMS, 2)}
     return Expected(tuple(gatherings), shifts, unplanned)
