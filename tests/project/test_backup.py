@@ -49,7 +49,7 @@ def test_a_copy_comes_back_with_its_documents_and_the_other_book_is_kept(book, t
     done = run_command("restore", copy, "--replace", **variables)
 
     assert (made.returncode, made.stderr) == (0, "")
-    assert made.stdout == f"{copy}: the book and 1 documents, read back and compared.\n"
+    assert made.stdout == f"{copy}: the book and 1 document, read back and compared.\n"
     assert (refused.returncode, still) == (2, "Another Name")
     assert refused.stderr.startswith("There is a book here already. With --replace")
     assert done.returncode == 0, done.stderr

@@ -15,6 +15,6 @@ class Command(BaseCommand):
 
     def handle(self, *, file, **options):
         contents = make_backup(file)
-        self.stdout.write(
-            f"{file}: the book and {len(contents.files) - 1} documents, read back and compared."
-        )
+        count = len(contents.files) - 1
+        documents = "1 document" if count == 1 else f"{count} documents"
+        self.stdout.write(f"{file}: the book and {documents}, read back and compared.")
