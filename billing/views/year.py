@@ -15,12 +15,12 @@ from billing.actions.estimated import keep_estimated, remove_estimated
 from billing.forms.year import EstimatedPaymentForm
 from billing.models import EstimatedPayment
 from billing.reports.year import warnings as mend
-from billing.reports.year.by_time import MONTHS_A_QUARTER, Stretch, months_in, quarters_in, set_aside
+from billing.reports.year.by_time import Stretch, months_in, quarters_in, set_aside
 from billing.reports.year.expenses import Spent
 from billing.reports.year_end import DEFERS, year_end
 from billing.schemes import LEFT_OUT
 from practice.lib.charts import Column, columns
-from practice.lib.periods import tax_year, tax_year_of
+from practice.lib.periods import MONTHS_A_QUARTER, tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today

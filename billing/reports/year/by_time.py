@@ -7,10 +7,9 @@ from decimal import Decimal, localcontext
 from billing.models import EstimatedPayment
 from billing.reports.year_end import YearEnd
 from practice.lib.money import PRECISION, round_money
-from practice.lib.periods import Period, quarters_of
+from practice.lib.periods import MONTHS_A_QUARTER, Period, quarters_of
 
 ZERO = Decimal(0)
-MONTHS_A_QUARTER = 3
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,6 @@ from practice.lib.periods import Period
 from practice.models import Client
 
 ZERO = Decimal(0)
-MONTHS_A_QUARTER = 3
 
 
 @dataclass(frozen=True)
@@ -84,11 +83,6 @@ def total(field: str, which: Q | None = None) -> Coalesce:
     """Return the sum of a column of each day, 0 where there is none; `which` rows are added up."""
     sums = Sum(field, filter=which, output_field=ExactField())
     return Coalesce(sums, exact(0), output_field=ExactField())
-
-
-def by_quarter(months: Sequence[Decimal]) -> tuple[Decimal, ...]:
-    """Return twelve months added up to four quarters."""
-    return tuple(sum(months[n : n + MONTHS_A_QUARTER], ZERO) for n in range(0, len(months), MONTHS_A_QUARTER))
 
 
 def by_months(rows: Iterable[tuple[date, Decimal]], months: Sequence[Period]) -> tuple[Decimal, ...]:
