@@ -13,7 +13,7 @@ from billing.models import (
     RepeatingExpense,
     TaxRate,
 )
-from billing.schedule_c import schedule_c_line
+from billing.rules.schedule_c import schedule_c_line
 from practice.lib import formats
 
 NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}

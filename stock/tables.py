@@ -7,8 +7,8 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 
 from practice.lib import formats
-from stock.facts import CORRECTION
 from stock.models import Location, MovementKind, Order, Supplier, Valuation
+from stock.rules.facts import CORRECTION
 
 NAME, NUM, WIDE = ({"td": {"class": kind}} for kind in ("name", "num", "wide"))
 

@@ -71,7 +71,7 @@ def flush_leaves_the_known_rates():
     from django.apps import apps
     from django.db.models.signals import post_migrate
 
-    from billing.known_rates import bring_known_rates
+    from billing.actions.known_rates import bring_known_rates
 
     def again(sender, **_):
         bring_known_rates(sender.get_model("MileageRate"))

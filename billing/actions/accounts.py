@@ -2,8 +2,8 @@
 
 from django.db import transaction
 
-from billing.accounts import Standing, standings
 from billing.models import AccountDay, Invoice, Payment, Settlement
+from billing.rules.accounts import Standing, standings
 from practice.models import Client
 
 

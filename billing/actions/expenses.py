@@ -6,9 +6,9 @@ from decimal import Decimal
 
 from django.db import transaction
 
+from billing.actions.receipts import keep_receipt, receipt_file
 from billing.models import Expense, RepeatingExpense
-from billing.receipts import keep_receipt, receipt_file
-from billing.repeating import due_dates
+from billing.rules.repeating import due_dates
 from practice.lib.errors import RuleBroken
 from practice.lib.money import round_money
 from practice.lib.profile import Profile

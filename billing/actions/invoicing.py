@@ -8,12 +8,12 @@ from decimal import Decimal
 from django.db import transaction
 
 from billing.actions.payments import account_of, resettle_client
-from billing.lines import MATERIAL, SERVICE, Part
 from billing.models import Invoice, InvoiceLine
 from billing.models.numbering import Numbers
 from billing.reports.billable import Biller, HeldVisit
-from billing.reports.drafts import Draft, due_drafts, held_visits
-from billing.settling import Bill
+from billing.reports.drafts import InvoiceDraft, due_drafts, held_visits
+from billing.rules.lines import MATERIAL, SERVICE, LinePart
+from billing.rules.settling import Bill
 from practice.actions.visits import lock_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
@@ -65,7 +65,7 @@ def issue_date(on: date, begin: date, end: date, today: date) -> list[Invoice]:
     return [issued[draft.client.pk] for draft in drafts]
 
 
-def issue(draft: Draft, number: str, profile: Profile) -> Invoice:
+def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
     """Make the invoice of a draft, with names and addresses and the credit applied as they are now."""
     client, sums = draft.client, draft.totals(profile.currency)
     terms = profile.payment_terms_days if client.payment_terms_days is None else client.payment_terms_days
@@ -88,7 +88,7 @@ def issue(draft: Draft, number: str, profile: Profile) -> Invoice:
     )
 
 
-def write_down(drafts: list[Draft], issued: dict[int, Invoice], profile: Profile) -> None:
+def write_down(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile: Profile) -> None:
     """Lock the visits of drafts and write all their parts down; others' parts wait for their invoice."""
     included = {(line.visit.pk, line.part.client) for draft in drafts for line in draft.lines}
     visits = {line.visit.pk: line.visit for draft in drafts for line in draft.lines}
@@ -106,7 +106,7 @@ def write_down(drafts: list[Draft], issued: dict[int, Invoice], profile: Profile
     InvoiceLine.objects.bulk_create(rows, batch_size=200)
 
 
-def line_of(visit: Visit, part: Part, invoice: Invoice | None) -> InvoiceLine:
+def line_of(visit: Visit, part: LinePart, invoice: Invoice | None) -> InvoiceLine:
     """Return a part written down, not saved."""
     return InvoiceLine(
         invoice=invoice,

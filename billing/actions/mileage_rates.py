@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from billing.known_rates import key_of, known_rates
+from billing.actions.known_rates import key_of, known_rates
 from billing.models import MileageRate
 from practice.lib.profile import Profile
 

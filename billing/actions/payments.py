@@ -10,7 +10,7 @@ from django.db import transaction
 
 from billing.actions.accounts import keep_account_days
 from billing.models import Invoice, InvoiceLine, Payment, Settlement
-from billing.settling import Bill, Outcome, Paid, Settled, settle
+from billing.rules.settling import Bill, Outcome, Paid, Settled, settle
 from practice.lib.errors import RuleBroken
 from practice.lib.money import round_money
 from practice.lib.profile import Profile

@@ -4,10 +4,10 @@ from decimal import Decimal
 
 from django import forms
 
+from billing.actions.receipts import LARGEST, clean_receipt
 from billing.models import Equipment, RepeatingExpense
 from billing.models.expense import CATEGORIES, Expense
-from billing.receipts import LARGEST, clean_receipt
-from billing.schedule_c import OF_A_VEHICLE, schedule_c_line
+from billing.rules.schedule_c import OF_A_VEHICLE, schedule_c_line
 from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
 from practice.lib.profile import Profile
 from practice.models import Vehicle

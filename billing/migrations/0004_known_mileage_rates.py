@@ -1,6 +1,6 @@
 from django.db import migrations
 
-from billing.known_rates import bring_known_rates
+from billing.actions.known_rates import bring_known_rates
 
 
 def bring(apps, schema_editor):

@@ -1,6 +1,6 @@
 from django.db import migrations
 
-from billing.accounts import standings
+from billing.rules.accounts import standings
 
 
 def bring(apps, schema_editor):

@@ -16,7 +16,7 @@ class AccountDayQuerySet(models.QuerySet):
 class AccountDay(models.Model):
     """Where a client's account stood at the end of a day on which it moved.
 
-    Worked out from invoices, payments and settlements (`billing.accounts`) and kept beside them, so
+    Worked out from invoices, payments and settlements (`billing.rules.accounts`) and kept beside them, so
     that what was owed on a day is known without adding up all that came before.
     """
 

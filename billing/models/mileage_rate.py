@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from billing.mileage import UNIT_OF_SCHEME, Rate
+from billing.rules.mileage import UNIT_OF_SCHEME, Rate
 from practice.lib.fields import ExactField
 from practice.lib.profile import MileageScheme
 from practice.lib.rows import not_negative
@@ -18,7 +18,7 @@ class MileageRateQuerySet(models.QuerySet):
         return self.filter(scheme=scheme).order_by("valid_from", "tier_from")
 
     def as_rates(self) -> list[Rate]:
-        """Return them as the plain values that `billing.mileage` works with."""
+        """Return them as the plain values that `billing.rules.mileage` works with."""
         return [Rate(row.valid_from, row.valid_to, row.tier_from, row.rate) for row in self]
 
     def own(self):

@@ -13,19 +13,19 @@ from datetime import date
 from pathlib import Path
 
 from billing.actions.closing_years import pack_was_made
+from billing.actions.receipts import receipt_file
 from billing.models import Expense
 from billing.models.pack import Pack
-from billing.pack.late import Late, came_late
+from billing.pack.late import ChangedFigure, came_late
 from billing.pack.report import report_pdf
 from billing.pack.sheets import Sheets
 from billing.pack.tables import Table, columns, value_of
 from billing.pack.workbook import workbook
-from billing.receipts import receipt_file
 from billing.reports.year.contract import by_contract
 from billing.reports.year_end import YearEnd
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.papers import mileage_log_pdf
+from practice.papers.mileage_log import mileage_log_pdf
 
 WORDS = """Totals, not advice. Rules change. A licensed tax preparer decides.
 Materials as inventory or as supplies, miles by the standard rate or by actual costs: both are shown.
@@ -114,7 +114,7 @@ def make_pack(year: YearEnd, profile: Profile, today: date) -> list[Document]:
     return [*documents, manifest(documents)]
 
 
-def late_table(late: list[Late]) -> Table:
+def late_table(late: list[ChangedFigure]) -> Table:
     return Table(
         "Came late",
         "came_late.csv",

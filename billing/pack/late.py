@@ -15,7 +15,7 @@ KEYS_OF_ROWS = ("category", "service", "vehicle", "from")
 
 
 @dataclass(frozen=True)
-class Late:
+class ChangedFigure:
     """A figure of an earlier pack that the book gives differently now; blank: it was not there."""
 
     year: int
@@ -43,7 +43,7 @@ def figures_of(document: dict, before: str = "") -> Iterator[tuple[str, str]]:
             yield name, "" if value is None else str(value)
 
 
-def came_late(year: YearEnd, profile: Profile, today: date) -> list[Late]:
+def came_late(year: YearEnd, profile: Profile, today: date) -> list[ChangedFigure]:
     """Return what changed since the last pack of this year and of each year before it."""
     packs = {pack.year: pack for pack in Pack.objects.filter(year__lte=year.year).order_by("made_at", "pk")}
     found = []
@@ -52,5 +52,7 @@ def came_late(year: YearEnd, profile: Profile, today: date) -> list[Late]:
         was, is_now = dict(figures_of(json.loads(pack.figures))), dict(figures_of(by_contract(now)))
         for what in dict.fromkeys([*was, *is_now]):
             if was.get(what, "") != is_now.get(what, ""):
-                found.append(Late(number, pack.made_on, what, was.get(what, ""), is_now.get(what, "")))
+                found.append(
+                    ChangedFigure(number, pack.made_on, what, was.get(what, ""), is_now.get(what, ""))
+                )
     return found

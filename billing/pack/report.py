@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from billing.pack.late import Late
+from billing.pack.late import ChangedFigure
 from billing.reports.sales_tax import SalesTax, sales_tax
-from billing.reports.year.by_time import Stretch, months_in, quarters_in
+from billing.reports.year.by_time import PeriodTotals, months_in, quarters_in
 from billing.reports.year_end import YearEnd
 from practice.lib import formats
-from practice.lib.charts import Columns, columns
+from practice.lib.charts import BarChart, columns
 from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.pdf import render_pdf
 from practice.lib.periods import quarters_of
@@ -23,19 +23,19 @@ class YearPaper(Letterhead):
     year: YearEnd
     title: str
     made: str
-    months: list[tuple[str, Stretch]]
-    quarters: list[tuple[str, Stretch]]
-    received: Columns
+    months: list[tuple[str, PeriodTotals]]
+    quarters: list[tuple[str, PeriodTotals]]
+    received: BarChart
     business_part: str
     span: str
     taxes: SalesTax
-    late: list[Late]
+    late: list[ChangedFigure]
     tolls_and_standard: Decimal
     is_us: bool
     scheme: str
 
 
-def year_paper(year: YearEnd, late: list[Late], profile: Profile, today: date) -> YearPaper:
+def year_paper(year: YearEnd, late: list[ChangedFigure], profile: Profile, today: date) -> YearPaper:
     """Return the year as its paper shows it."""
     income, locale = year.income, profile.locale
     names = [formats.short_month(month.begin, locale) for month in year.months]
@@ -63,7 +63,7 @@ def year_paper(year: YearEnd, late: list[Late], profile: Profile, today: date) -
     )
 
 
-def report_pdf(year: YearEnd, late: list[Late], profile: Profile, today: date) -> bytes:
+def report_pdf(year: YearEnd, late: list[ChangedFigure], profile: Profile, today: date) -> bytes:
     """Return the year's report as a PDF. Raises PdfUnavailable where this machine makes none."""
     paper = year_paper(year, late, profile, today)
     return render_pdf("pdf/year_end.html", {"paper": paper, "profile": profile})

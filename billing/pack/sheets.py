@@ -5,7 +5,7 @@ from billing.pack.road_tables import RoadTables
 from billing.pack.shelf_tables import ShelfTables
 from billing.pack.spent_tables import SpentTables
 from billing.pack.tables import AMOUNT, Cell, Formula, Table, YearTables, columns
-from billing.schedule_c import VEHICLE_COSTS
+from billing.rules.schedule_c import VEHICLE_COSTS
 
 
 class Sheets(YearTables):

@@ -2,7 +2,7 @@
 
 from billing.models import Equipment, Expense
 from billing.pack.tables import AMOUNT, DAY, NUMBER, Formula, Table, YearTables, columns
-from billing.schedule_c import schedule_c_line
+from billing.rules.schedule_c import schedule_c_line
 
 
 class SpentTables(YearTables):

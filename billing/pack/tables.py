@@ -26,7 +26,7 @@ Cell = str | date | Decimal | int | Formula | None
 
 
 @dataclass(frozen=True)
-class Column:
+class TableColumn:
     """A column: its heading, what it holds, and whether the workbook adds it up under its rows."""
 
     name: str
@@ -40,7 +40,7 @@ class Table:
 
     name: str
     file: str
-    columns: tuple[Column, ...]
+    columns: tuple[TableColumn, ...]
     rows: tuple[tuple[Cell, ...], ...]
 
     def letter(self, column: str) -> str:
@@ -66,9 +66,9 @@ def value_of(cell: Cell) -> Cell:
     return cell.value if isinstance(cell, Formula) else cell
 
 
-def columns(*names: str | tuple) -> tuple[Column, ...]:
+def columns(*names: str | tuple) -> tuple[TableColumn, ...]:
     """Return columns from names, or (name, kind), or (name, kind, summed)."""
-    return tuple(Column(*((name,) if isinstance(name, str) else name)) for name in names)
+    return tuple(TableColumn(*((name,) if isinstance(name, str) else name)) for name in names)
 
 
 class YearTables:

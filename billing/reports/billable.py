@@ -6,11 +6,21 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from billing.lines import MATERIAL, NO_OWNER, NO_PRICE, SERVICE, Entry, Held, Part, Share, visit_parts
 from billing.models import Price, TaxRate
-from billing.pricing import price_on
-from billing.totals import DatedRate, rates_on
-from billing.travel import travel_charge
+from billing.rules.lines import (
+    MATERIAL,
+    NO_OWNER,
+    NO_PRICE,
+    SERVICE,
+    BilledRow,
+    Held,
+    LinePart,
+    Share,
+    visit_parts,
+)
+from billing.rules.pricing import price_on
+from billing.rules.totals import DatedRate, rates_on
+from billing.rules.travel import travel_charge
 from practice.lib.formats import day_and_month
 from practice.lib.profile import Profile
 from practice.models import Horse, Leg, MaterialUse, Owner, Service, Visit, Work
@@ -49,7 +59,7 @@ class Billable:
     """What one visit bills: parts with keys of clients, horses, services and items; or why it is held."""
 
     visit: Visit
-    parts: list[Part]
+    parts: list[LinePart]
     held: HeldVisit | None
 
 
@@ -105,9 +115,9 @@ class Biller:
             self.profile.currency,
         )
 
-    def _work_entries(self, visit: Visit) -> list[Entry]:
+    def _work_entries(self, visit: Visit) -> list[BilledRow]:
         return [
-            Entry(
+            BilledRow(
                 SERVICE,
                 row.horse_id,
                 row.service_id,
@@ -118,9 +128,9 @@ class Biller:
             for row in self.work[visit.pk]
         ]
 
-    def _material_entries(self, visit: Visit) -> list[Entry]:
+    def _material_entries(self, visit: Visit) -> list[BilledRow]:
         return [
-            Entry(
+            BilledRow(
                 MATERIAL,
                 row.horse_id,
                 row.item_id,

@@ -1,11 +1,11 @@
 """A draft as the page that closes the day shows it."""
 
-from billing.reports.drafts import Draft
+from billing.reports.drafts import InvoiceDraft
 from practice.models import Horse, Service
 from stock.models import Item
 
 
-def draft_blocks(draft: Draft) -> list[dict]:
+def draft_blocks(draft: InvoiceDraft) -> list[dict]:
     """Return a draft's lines by horse, for the page that closes the day: name, share, lines, sum."""
     horses = Horse.objects.in_bulk({line.part.horse for line in draft.lines})
     services = Service.objects.in_bulk(

@@ -9,17 +9,17 @@ from decimal import Decimal
 from django.db.models import Q
 
 from billing.reports.billable import HeldVisit
-from billing.reports.drafts import Draft, Unissued, due_drafts, month_end, uninvoiced_visits
+from billing.reports.drafts import InvoiceDraft, Unissued, due_drafts, month_end, uninvoiced_visits
 from practice.lib.formats import day_and_month, quantity
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, MaterialUse, Reading, Vehicle, Visit, Work
-from stock.models import Kind
+from stock.models import ItemKind
 
 NO_SHOES, NAILS, NO_READING, PLANNED, NO_WORK = "no_shoes", "nails", "no_reading", "planned", "no_work"
 
 
 @dataclass(frozen=True)
-class Warned:
+class CloseWarning:
     """Something that looks wrong and is billed as it is. `horse` and `vehicle` where it is about one."""
 
     kind: str
@@ -31,7 +31,7 @@ class Warned:
 
 
 @dataclass(frozen=True)
-class Waiting:
+class MonthlyAmount:
     """What of a client's lines so far goes on the invoice of the month."""
 
     client: Client
@@ -44,10 +44,10 @@ class DayReport:
     """A day before it is closed. Amounts in the practice's currency."""
 
     date: date
-    drafts: list[Draft]
-    waiting: list[Waiting]
+    drafts: list[InvoiceDraft]
+    waiting: list[MonthlyAmount]
     held: list[HeldVisit]
-    warnings: list[Warned]
+    warnings: list[CloseWarning]
     older: list[date]
     stops: int
     done: int
@@ -74,7 +74,9 @@ def day_report(on: date, profile: Profile, today: date) -> DayReport:
         date=on,
         drafts=drafts,
         waiting=[
-            Waiting(unissued.clients[key], month_end(on), net) for key, net in sorted(waiting.items()) if net
+            MonthlyAmount(unissued.clients[key], month_end(on), net)
+            for key, net in sorted(waiting.items())
+            if net
         ],
         held=unissued.held,
         warnings=warnings_of(on, on, profile),
@@ -96,7 +98,7 @@ def older_days(before: date, profile: Profile, today: date) -> list[date]:
     return sorted(day for day, net in days.items() if net)
 
 
-def warnings_of(begin: date, end: date, profile: Profile) -> list[Warned]:
+def warnings_of(begin: date, end: date, profile: Profile) -> list[CloseWarning]:
     """Return what looks wrong on these days, by date, then in driving order."""
     visits = list(
         Visit.objects.filter(date__gte=begin, date__lte=end)
@@ -112,11 +114,15 @@ def warnings_of(begin: date, end: date, profile: Profile) -> list[Warned]:
     for visit in visits:
         when = day_and_month(visit.date, profile.locale)
         if visit.status == Visit.Status.PLANNED:
-            found.append(Warned(PLANNED, f"{visit.place}: planned for {when}, no entry.", visit.date, visit))
+            found.append(
+                CloseWarning(PLANNED, f"{visit.place}: planned for {when}, no entry.", visit.date, visit)
+            )
             continue
         if not work[visit.pk]:
             found.append(
-                Warned(NO_WORK, f"{visit.place}: done, but no work. Nothing is billed.", visit.date, visit)
+                CloseWarning(
+                    NO_WORK, f"{visit.place}: done, but no work. Nothing is billed.", visit.date, visit
+                )
             )
         found += _horse_warnings(visit, work[visit.pk], materials[visit.pk], profile.locale)
         if visit.vehicle and (visit.date, visit.vehicle_id) not in asked:
@@ -133,32 +139,36 @@ def _by_visit(model, visits: Iterable[Visit], related: str) -> dict[int, list]:
     return table
 
 
-def _horse_warnings(visit: Visit, work: list[Work], uses: list[MaterialUse], locale: str) -> list[Warned]:
+def _horse_warnings(
+    visit: Visit, work: list[Work], uses: list[MaterialUse], locale: str
+) -> list[CloseWarning]:
     found = []
     for horse in dict.fromkeys(row.horse for row in (*work, *uses)):
         done = [row for row in work if row.horse == horse]
         used = [row for row in uses if row.horse == horse]
-        shoes = sum((row.quantity for row in used if row.item.kind == Kind.SHOE), Decimal(0))
+        shoes = sum((row.quantity for row in used if row.item.kind == ItemKind.SHOE), Decimal(0))
         wanted = sum(((row.service.new_shoes or 0) * row.quantity for row in done), Decimal(0))
         named = ", ".join(str(row.service) for row in done)
         if wanted and not shoes:
             text = f"{horse}, {visit.place}: {named}, but no shoes came off the truck."
-            found.append(Warned(NO_SHOES, text, visit.date, visit, horse))
+            found.append(CloseWarning(NO_SHOES, text, visit.date, visit, horse))
         elif wanted > shoes:
             missing = f"{quantity(shoes, locale)} of {quantity(wanted, locale)} shoes came off the truck."
             found.append(
-                Warned(NO_SHOES, f"{horse}, {visit.place}: {named}, but {missing}", visit.date, visit, horse)
+                CloseWarning(
+                    NO_SHOES, f"{horse}, {visit.place}: {named}, but {missing}", visit.date, visit, horse
+                )
             )
         nailed = any(row.service.feet_nailed for row in done)
-        if not nailed and any(row.item.kind == Kind.NAIL for row in used):
+        if not nailed and any(row.item.kind == ItemKind.NAIL for row in used):
             text = f"{horse}, {visit.place}: nails were used, but no foot was nailed."
-            found.append(Warned(NAILS, text, visit.date, visit, horse))
+            found.append(CloseWarning(NAILS, text, visit.date, visit, horse))
     return found
 
 
-def _missing_readings(visit: Visit, readings: set, when: str) -> list[Warned]:
+def _missing_readings(visit: Visit, readings: set, when: str) -> list[CloseWarning]:
     missing = [at for at in Reading.At.values if (visit.date, visit.vehicle_id, at) not in readings]
     if not missing:
         return []
     text = f"{visit.vehicle}: no odometer reading at the {' and the '.join(missing)} of {when}."
-    return [Warned(NO_READING, text, visit.date, visit, vehicle=visit.vehicle)]
+    return [CloseWarning(NO_READING, text, visit.date, visit, vehicle=visit.vehicle)]

@@ -8,10 +8,10 @@ from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
-from billing.lines import Part
 from billing.models import InvoiceLine
 from billing.reports.billable import Billable, Biller, HeldVisit
-from billing.totals import Tax, Totals, totals
+from billing.rules.lines import LinePart
+from billing.rules.totals import Tax, Totals, totals
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
 
@@ -21,12 +21,12 @@ class DraftLine:
     """A client's part that waits for an invoice: of a visit not locked yet, or written down already."""
 
     visit: Visit
-    part: Part
+    part: LinePart
     written: InvoiceLine | None = None
 
 
 @dataclass
-class Draft:
+class InvoiceDraft:
     """An invoice as it would be issued: its lines by visit, in order, and their totals."""
 
     client: Client
@@ -75,19 +75,19 @@ class Unissued:
             return max(self.today, self.profile.closed_through + timedelta(days=1))
         return on
 
-    def drafts(self) -> list[Draft]:
+    def drafts(self) -> list[InvoiceDraft]:
         """Return all drafts by date, then by clients in order of entry."""
-        drafts: dict[tuple[date, int], Draft] = {}
+        drafts: dict[tuple[date, int], InvoiceDraft] = {}
         for line in self.lines:
             client = self.clients[line.part.client]
             on = self.invoice_date(client, line.visit)
-            drafts.setdefault((on, client.pk), Draft(client, on)).lines.append(line)
+            drafts.setdefault((on, client.pk), InvoiceDraft(client, on)).lines.append(line)
         return [drafts[key] for key in sorted(drafts)]
 
 
-def part_of(row: InvoiceLine) -> Part:
+def part_of(row: InvoiceLine) -> LinePart:
     """Return a written line as the part that it was."""
-    return Part(
+    return LinePart(
         client=row.client_id,
         kind=row.kind,
         horse=row.horse_id,
@@ -120,7 +120,7 @@ def uninvoiced_visits(dates: Q) -> list[Visit]:
 
 def due_drafts(
     begin: date, end: date, profile: Profile, today: date, only: date | None = None
-) -> list[Draft]:
+) -> list[InvoiceDraft]:
     """Return what closing these days issues, by date, then clients in order of entry.
 
     Clients billed by the day: lines of the days asked. Clients billed by the month: all lines of each

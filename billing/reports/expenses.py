@@ -5,12 +5,12 @@ from datetime import date
 from decimal import Decimal
 
 from billing.models import Expense, RepeatingExpense
-from billing.repeating import unanswered
+from billing.rules.repeating import unanswered
 from practice.lib.periods import Period
 
 
 @dataclass(frozen=True)
-class Proposal:
+class ProposedExpense:
     """A repeating expense that is due: the oldest day without an answer, and how many wait behind it."""
 
     expense: RepeatingExpense
@@ -18,13 +18,13 @@ class Proposal:
     behind: int
 
 
-def proposed_expenses(on: date) -> list[Proposal]:
+def proposed_expenses(on: date) -> list[ProposedExpense]:
     """Return what is due up to a day and neither booked nor left out, the oldest first."""
     proposals = []
     for row in RepeatingExpense.objects.select_related("vehicle").order_by("pk"):
         waiting = unanswered(row.valid_from, row.months, row.valid_to, row.answered_through, on)
         if waiting:
-            proposals.append(Proposal(row, waiting[0], len(waiting) - 1))
+            proposals.append(ProposedExpense(row, waiting[0], len(waiting) - 1))
     return sorted(proposals, key=lambda proposal: proposal.due)
 
 

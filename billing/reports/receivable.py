@@ -10,7 +10,7 @@ from practice.models import Client
 
 
 @dataclass(frozen=True)
-class Owing:
+class ClientBalance:
     """A client's open invoices together, in the practice's currency; `due` is the earliest due date."""
 
     client: Client
@@ -22,13 +22,13 @@ class Owing:
         return (on - self.due).days
 
 
-def who_owes() -> list[Owing]:
+def who_owes() -> list[ClientBalance]:
     """Return the clients with open invoices, the longest due first."""
     rows = defaultdict(list)
     for invoice in Invoice.objects.outstanding().select_related("client"):
         rows[invoice.client].append(invoice)
     owing = [
-        Owing(
+        ClientBalance(
             client,
             sum((invoice.open for invoice in invoices), Decimal(0)),
             len(invoices),

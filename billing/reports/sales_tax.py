@@ -8,8 +8,8 @@ from decimal import Decimal
 from billing.models import Invoice, InvoiceLine
 from billing.reports.drafts import taxes_written
 from billing.reports.year.income import settled_of_invoices_paid_in
-from billing.taxed import Billed, Rated, empty, plus, received
-from billing.totals import Tax, totals
+from billing.rules.taxed import BilledTax, RateTax, empty, plus, received
+from billing.rules.totals import Tax, totals
 from practice.lib.money import split
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
@@ -26,8 +26,8 @@ class AreaTax:
     area: str
     name: str
     rate: Decimal | None
-    invoiced: Rated
-    received: Rated
+    invoiced: RateTax
+    received: RateTax
 
 
 @dataclass(frozen=True)
@@ -58,12 +58,12 @@ def sales_tax(period: Period, profile: Profile) -> SalesTax:
     billed_keys = set(invoices)
     invoices |= Invoice.objects.in_bulk(set(settled) - billed_keys)
     rates = rates_of_invoices(invoices, profile.currency)
-    charged, collected = Sums(), Sums()
+    charged, collected = TaxSums(), TaxSums()
     for key in billed_keys:
         charged.add(rates[key])
     for key, rows in settled.items():
         invoice = invoices[key]
-        billed = [Billed(invoice.issued, invoice.tax, invoice.total, rates[key])]
+        billed = [BilledTax(invoice.issued, invoice.tax, invoice.total, rates[key])]
         for day in received(billed, rows, profile.currency) if rates[key] else ():
             if day.date in period:
                 collected.add(day.rates)
@@ -76,22 +76,22 @@ def _order(key: Key) -> tuple:
     return rate is None, area, name, rate or ZERO
 
 
-class Sums:
+class TaxSums:
     """Rows of tax added up by area, name and rate."""
 
     def __init__(self):
-        self.rows: dict[Key, Rated] = {}
+        self.rows: dict[Key, RateTax] = {}
 
-    def add(self, rates: Iterable[Rated]) -> None:
+    def add(self, rates: Iterable[RateTax]) -> None:
         for rated in rates:
             key = rated.area, rated.name, rated.rate
             self.rows[key] = plus(self.of(key), rated)
 
-    def of(self, key: Key) -> Rated:
-        return self.rows.get(key) or empty(Rated(*key))
+    def of(self, key: Key) -> RateTax:
+        return self.rows.get(key) or empty(RateTax(*key))
 
 
-def rates_of_invoices(invoices: dict[int, Invoice], currency: str) -> dict[int, tuple[Rated, ...]]:
+def rates_of_invoices(invoices: dict[int, Invoice], currency: str) -> dict[int, tuple[RateTax, ...]]:
     """Return the tax rows of invoices by their key; none where nothing on one would be taxed."""
     lines: dict[int, list[TaxedLine]] = defaultdict(list)
     written = InvoiceLine.objects.filter(invoice__in=list(invoices)).order_by("pk")
@@ -100,22 +100,22 @@ def rates_of_invoices(invoices: dict[int, Invoice], currency: str) -> dict[int, 
     return {key: rates_of(invoice, lines.get(key, ()), currency) for key, invoice in invoices.items()}
 
 
-def rates_of(invoice: Invoice, lines: Sequence[TaxedLine], currency: str) -> tuple[Rated, ...]:
+def rates_of(invoice: Invoice, lines: Sequence[TaxedLine], currency: str) -> tuple[RateTax, ...]:
     """Return the tax rows of one invoice: one for each area, name and rate, which add up to its tax."""
-    rows: dict[Key, Rated] = {}
+    rows: dict[Key, RateTax] = {}
     worked = totals(lines, currency)
     exempt = bool(worked.tax) and not invoice.tax
     for row in worked.taxes:
         key = row.area, row.name, row.rate
         nets = (ZERO, row.base) if exempt else (row.base, ZERO)
-        rows[key] = plus(rows.get(key) or Rated(*key), Rated(*key, *nets, ZERO if exempt else row.tax))
+        rows[key] = plus(rows.get(key) or RateTax(*key), RateTax(*key, *nets, ZERO if exempt else row.tax))
     if exempt or invoice.tax == worked.tax:
         return tuple(rows.values())
     if not worked.tax:
-        return (Rated("", "", None, invoice.net, ZERO, invoice.tax),)
+        return (RateTax("", "", None, invoice.net, ZERO, invoice.tax),)
     # An invoice brought in with a tax of its own: what its lines say is brought to that.
     parts = split(invoice.tax, [rated.tax for rated in rows.values()], currency)
     return tuple(
-        Rated(rated.area, rated.name, rated.rate, rated.taxable, rated.exempt, part)
+        RateTax(rated.area, rated.name, rated.rate, rated.taxable, rated.exempt, part)
         for rated, part in zip(rows.values(), parts, strict=True)
     )

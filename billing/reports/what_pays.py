@@ -7,10 +7,19 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from billing.models import InvoiceLine
-from billing.paying import CLIENT, HORSE, PLACE, SERVICE, Served, Stop, Sum, what_pays
 from billing.reports.billable import Biller
 from billing.reports.year.expenses import expenses_in
 from billing.reports.year.miles import miles_in
+from billing.rules.paying import (
+    CLIENT,
+    HORSE,
+    PLACE,
+    SERVICE,
+    Earnings,
+    HorseEarnings,
+    VisitEarnings,
+    what_pays,
+)
 from practice.lib.money import round_money
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
@@ -23,7 +32,7 @@ MOST_STOPS = 20
 
 
 @dataclass(frozen=True)
-class Paying:
+class EarningsRow:
     """A client, place, horse, service or visit, and what it brought in. Rounded to be shown.
 
     `left` is income less materials and the drive; `an_hour` that per hour of work, `a_distance` income
@@ -56,9 +65,9 @@ class WhatPays:
     period: Period
     per_distance: Decimal
     by: str
-    views: dict[str, list[Paying]]
-    losing: list[Paying]
-    total: Paying | None
+    views: dict[str, list[EarningsRow]]
+    losing: list[EarningsRow]
+    total: EarningsRow | None
     held: int = 0
 
 
@@ -76,11 +85,11 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
     sums = what_pays(_stops(visits, nets, period))
     exact = Fraction(per_distance)
 
-    def shown(thing, found: Sum) -> Paying:
+    def shown(thing, found: Earnings) -> EarningsRow:
         def money(amount: Fraction | None) -> Decimal | None:
             return None if amount is None else round_money(_decimal(amount), profile.currency)
 
-        return Paying(
+        return EarningsRow(
             thing,
             len(found.visits),
             money(found.income),
@@ -100,7 +109,7 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
     by_visit = {visit.pk: visit for visit in visits}
     stops = [shown(by_visit[key], found) for key, found in sums.get("visit", {}).items()]
     losing = sorted((row for row in stops if row.left < 0), key=lambda row: row.left)[:MOST_STOPS]
-    whole = Sum()
+    whole = Earnings()
     for key, found in sums.get("visit", {}).items():
         whole.add(key, Fraction(1), found)
     total = shown(None, whole) if stops else None
@@ -128,7 +137,7 @@ def _decimal(number: Fraction) -> Decimal:
     return Decimal(int(millionths if number >= 0 else -millionths)).scaleb(-6)
 
 
-def _stops(visits: list[Visit], nets: dict, period: Period) -> list[Stop]:
+def _stops(visits: list[Visit], nets: dict, period: Period) -> list[VisitEarnings]:
     keys = [visit.pk for visit in visits]
     minutes: dict[int, dict[int, dict[int, Fraction]]] = defaultdict(
         lambda: defaultdict(lambda: defaultdict(Fraction))
@@ -143,11 +152,11 @@ def _stops(visits: list[Visit], nets: dict, period: Period) -> list[Stop]:
     )
     distances = business_miles(period.begin, period.end).visits
     return [
-        Stop(
+        VisitEarnings(
             visit.pk,
             visit.place_id,
             tuple(
-                Served(
+                HorseEarnings(
                     horse,
                     dict(nets[visit.pk, horse]),
                     dict(services),

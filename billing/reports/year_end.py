@@ -7,7 +7,7 @@ from billing.reports.year.expenses import Expenses, expenses_in
 from billing.reports.year.income import Accounts, Income, Invoiced, accounts_on, income_in, invoiced_in
 from billing.reports.year.materials import Materials, materials_in
 from billing.reports.year.miles import Miles, miles_in
-from billing.reports.year.warnings import ToMend, YearWarnings
+from billing.reports.year.warnings import YearIssue, YearWarnings
 from billing.reports.year.work import WorkDone, work_in
 from practice.lib.errors import RuleBroken
 from practice.lib.periods import Period, months_of, tax_year
@@ -34,7 +34,7 @@ class YearEnd:
     expenses: Expenses
     miles: Miles
     work: WorkDone
-    warnings: tuple[ToMend, ...]
+    warnings: tuple[YearIssue, ...]
 
     @property
     def months(self) -> list[Period]:

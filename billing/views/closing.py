@@ -10,13 +10,13 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
 from billing.actions.invoicing import close_days
-from billing.documents import write_invoice_pdfs
 from billing.models import Invoice
 from billing.models.numbering import Numbers
+from billing.papers.documents import write_invoice_pdfs
 from billing.reports.bills import draft_blocks
-from billing.reports.closing import NO_READING, PLANNED, Warned, day_report
-from billing.reports.drafts import Draft
-from billing.totals import by_name_and_rate
+from billing.reports.closing import NO_READING, PLANNED, CloseWarning, day_report
+from billing.reports.drafts import InvoiceDraft
+from billing.rules.totals import by_name_and_rate
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.lib.today import today
@@ -76,7 +76,7 @@ def write_after_commit(keys: list[int]) -> str:
     return problems[0] if problems else ""
 
 
-def bill_of(draft: Draft, profile: Profile) -> dict:
+def bill_of(draft: InvoiceDraft, profile: Profile) -> dict:
     """Return a draft as the page shows it."""
     sums = draft.totals(profile.currency)
     return {
@@ -89,7 +89,7 @@ def bill_of(draft: Draft, profile: Profile) -> dict:
     }
 
 
-def mend_url(warned: Warned) -> tuple[str, str]:
+def mend_url(warned: CloseWarning) -> tuple[str, str]:
     """Return the address that mends what looks wrong, and what its button says."""
     if warned.kind == PLANNED:
         return reverse("practice:visit-detail", args=[warned.visit.pk]), "Enter it"

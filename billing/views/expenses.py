@@ -16,12 +16,12 @@ from billing.actions.expenses import (
     record_expense,
     remove_expense,
 )
+from billing.actions.receipts import CONTENT_TYPES, receipt_file
 from billing.forms.expenses import ExpenseForm, RepeatingExpenseForm
 from billing.models import Expense, RepeatingExpense
 from billing.models.expense import CATEGORIES
-from billing.receipts import CONTENT_TYPES, receipt_file
 from billing.reports.expenses import known_vendors, lately_used, proposed_expenses, spent_in
-from billing.schedule_c import OF_A_VEHICLE
+from billing.rules.schedule_c import OF_A_VEHICLE
 from billing.tables import ExpenseTable, RepeatingExpenseTable
 from practice.actions.visits import only_vehicle
 from practice.lib.periods import tax_year, tax_year_of

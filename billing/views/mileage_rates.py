@@ -9,9 +9,9 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from billing.actions.mileage_rates import keep_rate, put_rate_back
 from billing.forms.mileage import MileageRateForm
-from billing.mileage import UNIT_OF_SCHEME, rate_parts
 from billing.models import MileageRate
-from billing.schemes import CONDITIONS, DEFERS
+from billing.rules.mileage import UNIT_OF_SCHEME, rate_parts
+from billing.rules.schemes import CONDITIONS, DEFERS
 from billing.tables import MileageRateTable
 from practice.lib.periods import Period
 from practice.lib.profile import MileageScheme, Profile

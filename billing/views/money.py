@@ -11,10 +11,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from billing.actions.payments import credit_left, record_payment
 from billing.actions.prices import set_price
-from billing.documents import invoice_pdf
 from billing.forms.money import PaymentForm, PriceForm, TaxRateForm
 from billing.models import Invoice, Payment, TaxRate
-from billing.papers import file_name, invoice_paper
+from billing.papers.documents import invoice_pdf
+from billing.papers.invoice import file_name, invoice_paper
 from billing.reports.receivable import who_owes
 from billing.tables import InvoiceTable, PaymentTable, TaxRateTable
 from practice.lib.pages import render_page

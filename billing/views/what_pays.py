@@ -5,8 +5,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from billing.paying import CLIENT, HORSE, PLACE, SERVICE
 from billing.reports.what_pays import what_paid
+from billing.rules.paying import CLIENT, HORSE, PLACE, SERVICE
 from practice.lib.charts import columns
 from practice.lib.periods import tax_year, tax_year_of
 from practice.lib.profile import Profile

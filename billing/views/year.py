@@ -15,11 +15,11 @@ from billing.actions.estimated import keep_estimated, remove_estimated
 from billing.forms.year import EstimatedPaymentForm
 from billing.models import EstimatedPayment
 from billing.reports.year import warnings as mend
-from billing.reports.year.by_time import Stretch, months_in, quarters_in, set_aside
-from billing.reports.year.expenses import Spent
+from billing.reports.year.by_time import PeriodTotals, months_in, quarters_in, set_aside
+from billing.reports.year.expenses import CategoryTotal
 from billing.reports.year_end import DEFERS, year_end
-from billing.schemes import LEFT_OUT
-from practice.lib.charts import Column, columns
+from billing.rules.schemes import LEFT_OUT
+from practice.lib.charts import Bar, columns
 from practice.lib.periods import MONTHS_A_QUARTER, tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
@@ -89,14 +89,14 @@ def year_page(request: HttpRequest, year: int) -> HttpResponse:
     return render(request, "billing/year/year.html", context)
 
 
-def best_month(months: Sequence[Stretch], drawn: Sequence[Column]) -> dict:
+def best_month(months: Sequence[PeriodTotals], drawn: Sequence[Bar]) -> dict:
     """Return the month in which most was received, and where its label stands above the chart."""
     at = max(range(len(months)), key=lambda n: months[n].received)
     anchor = "start" if at < MONTHS_A_QUARTER else "end" if at >= len(months) - MONTHS_A_QUARTER else "middle"
     return {"month": months[at], "x": drawn[at].middle, "anchor": anchor}
 
 
-def with_bars(rows: Sequence[Spent]) -> list[tuple[Spent, Decimal]]:
+def with_bars(rows: Sequence[CategoryTotal]) -> list[tuple[CategoryTotal, Decimal]]:
     """Return what went out with the length of its bar, of 100."""
     most = max((row.amount for row in rows), default=0)
     return [
@@ -104,7 +104,7 @@ def with_bars(rows: Sequence[Spent]) -> list[tuple[Spent, Decimal]]:
     ]
 
 
-def mended_at(warning: mend.ToMend) -> tuple[str, str]:
+def mended_at(warning: mend.YearIssue) -> tuple[str, str]:
     """Return the address of the page where something is mended, and the words of the link."""
     name, words = MENDED_AT[warning.kind]
     about = warning.about

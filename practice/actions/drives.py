@@ -9,9 +9,9 @@ from practice.actions.road import log_leg
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import Leg, Reading, Vehicle
-from practice.odometer import Gap
 from practice.reports.drives import proposals_of
 from practice.reports.odometers import vehicle_chain
+from practice.rules.odometer import Gap
 
 ALL = "all"
 

@@ -2,11 +2,11 @@
 
 from datetime import date
 
-from practice import odometer
 from practice.lib.profile import Profile
 from practice.models import Leg, Reading, Vehicle
 from practice.reports.odometers import drive_of
-from practice.routing import Fitted, TakenLeg, fit_legs
+from practice.rules import odometer
+from practice.rules.routing import Fitted, TakenLeg, fit_legs
 
 
 def refit_day(vehicle: Vehicle, on: date) -> None:

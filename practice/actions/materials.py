@@ -63,7 +63,7 @@ def give_back_materials(visit: Visit, uses: Iterable[MaterialUse] | None = None)
 
 
 @dataclass(frozen=True)
-class Out:
+class UnreturnedMaterial:
     """What is still out of an item at a horse of a visit: used there, and not come back."""
 
     horse: Horse
@@ -71,7 +71,7 @@ class Out:
     quantity: Decimal
 
 
-def still_out(visit: Visit) -> list[Out]:
+def still_out(visit: Visit) -> list[UnreturnedMaterial]:
     """Return what of a done visit's materials has not come back, by horse and item in order of entry."""
     used: dict[tuple[Horse, Item], Decimal] = defaultdict(Decimal)
     uses = visit.materials.filter(movement__isnull=False).select_related("horse", "item").order_by("pk")
@@ -80,7 +80,9 @@ def still_out(visit: Visit) -> list[Out]:
     returns = visit.returns.filter(movement__reversal=None).select_related("horse", "movement__item")
     for back in returns:
         used[back.horse, back.movement.item] -= back.movement.quantity
-    return [Out(horse, item, quantity) for (horse, item), quantity in used.items() if quantity > 0]
+    return [
+        UnreturnedMaterial(horse, item, quantity) for (horse, item), quantity in used.items() if quantity > 0
+    ]
 
 
 @transaction.atomic

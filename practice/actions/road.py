@@ -13,7 +13,7 @@ from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, Reading, Vehicle, Visit
 from practice.models.road import SAID
 from practice.reports.odometers import vehicle_chain
-from practice.routing import is_home
+from practice.rules.routing import is_home
 
 TENTH = Decimal("0.1")
 

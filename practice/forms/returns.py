@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
-from practice.actions.materials import Out
+from practice.actions.materials import UnreturnedMaterial
 from practice.lib import formats
 from practice.lib.forms import BookForm, DayField, NumberField
 from practice.models import Horse
@@ -16,7 +16,7 @@ class ReturnForm(BookForm):
 
     date = DayField(label="On")
 
-    def __init__(self, *args, out: list[Out], **kwargs):
+    def __init__(self, *args, out: list[UnreturnedMaterial], **kwargs):
         super().__init__(*args, **kwargs)
         self.out = {f"back_{row.horse.pk}_{row.item.pk}": row for row in out}
         for name, row in self.out.items():

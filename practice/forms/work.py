@@ -15,13 +15,13 @@ from practice.lib.fields import PLACES
 from practice.lib.profile import Profile
 from practice.models import Foot, Horse, MaterialUse, Service, Visit
 from practice.reports.history import PastVisit, at_visit, last_time
-from stock.models import Item, Kind
+from stock.models import Item, ItemKind
 
 FEET = tuple(Foot.values)
 FORE = ("LF", "RF")
 # Nails in one shoe: common practice, no source.
 NAILS_A_SHOE = Decimal(6)
-BY_FOOT = (Kind.SHOE, Kind.NAIL)
+BY_FOOT = (ItemKind.SHOE, ItemKind.NAIL)
 LARGEST = Decimal(10**9)
 
 
@@ -99,9 +99,9 @@ class Bench:
                 draft.also.append(Also(row.service, row.quantity, price, note, str(row.pk)))
         nails = Decimal(0)
         for use in past.materials:
-            if use.item.kind == Kind.SHOE and use.foot:
+            if use.item.kind == ItemKind.SHOE and use.foot:
                 draft.shoes[use.foot] = use.item
-            elif use.item.kind == Kind.NAIL and draft.nail in (None, use.item):
+            elif use.item.kind == ItemKind.NAIL and draft.nail in (None, use.item):
                 draft.nail = use.item
                 nails += use.quantity
             else:
@@ -126,21 +126,21 @@ class Bench:
     def usual_shoe(self, foot: str) -> Item | None:
         """Return the shoe that this foot, or its like, had before; else what the practice uses most."""
         fits = "front" if foot in FORE else "hind"
-        uses = MaterialUse.objects.filter(item__kind=Kind.SHOE, horse=self.horse, item__archived=False)
+        uses = MaterialUse.objects.filter(item__kind=ItemKind.SHOE, horse=self.horse, item__archived=False)
         before = uses.filter(foot__in=FORE if foot in FORE else ("LH", "RH"))
         row = before.filter(foot=foot).order_by("-visit__date", "-pk").first()
         row = row or before.order_by("-visit__date", "-pk").first()
         if row:
             return row.item
-        return self._most_used(Item.objects.current().filter(kind=Kind.SHOE, fits__in=[fits, "any"]))
+        return self._most_used(Item.objects.current().filter(kind=ItemKind.SHOE, fits__in=[fits, "any"]))
 
     def usual_nail(self) -> Item | None:
         row = (
-            MaterialUse.objects.filter(item__kind=Kind.NAIL, horse=self.horse, item__archived=False)
+            MaterialUse.objects.filter(item__kind=ItemKind.NAIL, horse=self.horse, item__archived=False)
             .order_by("-visit__date", "-pk")
             .first()
         )
-        return row.item if row else self._most_used(Item.objects.current().filter(kind=Kind.NAIL))
+        return row.item if row else self._most_used(Item.objects.current().filter(kind=ItemKind.NAIL))
 
     def _most_used(self, items: QuerySet) -> Item | None:
         return items.annotate(uses=Count("movements")).order_by("-uses", "pk").first()
@@ -242,7 +242,7 @@ class Bench:
 
     def _shoe_rows(self, draft: Draft) -> list[MaterialRow]:
         rows = []
-        kept = {use.foot: use for use in self.kept.materials if use.item.kind == Kind.SHOE and use.foot}
+        kept = {use.foot: use for use in self.kept.materials if use.item.kind == ItemKind.SHOE and use.foot}
         for foot in FEET:
             shoe = draft.shoes[foot]
             if shoe and foot in draft.feet:
@@ -288,7 +288,7 @@ class Bench:
 
     def _by_foot(self, item: Item, draft: Draft) -> list[MaterialUse]:
         """Return the uses of an item that the feet and the nails of the form already show."""
-        if item.kind == Kind.SHOE:
+        if item.kind == ItemKind.SHOE:
             return [use for use in self.kept.materials if use.item == item and use.foot]
         if item == draft.nail:
             return [use for use in self.kept.materials if use.item == item]

@@ -59,7 +59,7 @@ def frame(values: Sequence[float], bottom: int = BOTTOM) -> Frame:
 
 
 @dataclass(frozen=True)
-class Course:
+class SteppedLine:
     """A stepped line with its band over days, the first one at the left; `x` of each day's beginning."""
 
     frame: Frame
@@ -68,7 +68,7 @@ class Course:
     x: list[float]
 
 
-def course(middle: Sequence[float], low: Sequence[float], high: Sequence[float]) -> Course:
+def course(middle: Sequence[float], low: Sequence[float], high: Sequence[float]) -> SteppedLine:
     """Return the drawing of a course: one value, and its band, for each day."""
     days = len(middle)
     x = [round(LEFT + (RIGHT - LEFT) * i / max(days - 1, 1), 1) for i in range(days)]
@@ -76,7 +76,7 @@ def course(middle: Sequence[float], low: Sequence[float], high: Sequence[float])
     upper, lower = _steps(x, [scale.y(v) for v in high]), _steps(x, [scale.y(v) for v in low])
     band = "M" + "L".join(f"{a} {b}" for a, b in [*upper, *reversed(lower)]) + "Z"
     line = "M" + "L".join(f"{a} {b}" for a, b in _steps(x, [scale.y(v) for v in middle]))
-    return Course(scale, line, band, x)
+    return SteppedLine(scale, line, band, x)
 
 
 def _steps(x: Sequence[float], y: Sequence[float]) -> list[tuple[float, float]]:
@@ -88,7 +88,7 @@ def _steps(x: Sequence[float], y: Sequence[float]) -> list[tuple[float, float]]:
 
 
 @dataclass(frozen=True)
-class Column:
+class Bar:
     """A column of a chart, and the middle of its foot."""
 
     x: float
@@ -101,11 +101,11 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Columns:
+class BarChart:
     """Columns beside each other in a view box of `width` and `height`; the plot ends at `right`."""
 
     frame: Frame
-    columns: list[Column]
+    columns: list[Bar]
     width: int
     height: int
 
@@ -121,7 +121,7 @@ class Columns:
 
 def columns(
     numbers: Sequence[Decimal | float], labels: Sequence[str], width: int = WIDTH, height: int = HEIGHT
-) -> Columns:
+) -> BarChart:
     """Return the drawing of columns beside each other, above or below zero."""
     values = [float(number) for number in numbers]
     scale = frame(values or [0.0], height - (HEIGHT - BOTTOM))
@@ -131,7 +131,7 @@ def columns(
         top, foot = scale.y(max(value, 0)), scale.y(min(value, 0))
         x = LEFT + i * pitch
         drawn.append(
-            Column(
+            Bar(
                 round(x + pitch * 0.12, 1),
                 top,
                 round(pitch * 0.76, 1),
@@ -141,4 +141,4 @@ def columns(
                 label,
             )
         )
-    return Columns(scale, drawn, width, height)
+    return BarChart(scale, drawn, width, height)

@@ -24,7 +24,7 @@ from django.db import connection, connections
 
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.project.bootstrap import MachineLacks
+from practice.project.bootstrap import EnvironmentProblem
 
 SQLITE, DUMP, LIST = "roundbook.sqlite3", "roundbook.dump", "contents.json"
 # What in the data folder is a document; the rest is made anew, or is nobody else's business.
@@ -120,7 +120,7 @@ def _copy_of_database(folder: Path) -> Path:
 def _postgres(program: str, *arguments: str) -> None:
     """Run one of PostgreSQL's own programs on the book's database."""
     if shutil.which(program) is None:
-        raise MachineLacks(f"{program} is missing. On Debian: sudo apt-get install postgresql-client")
+        raise EnvironmentProblem(f"{program} is missing. On Debian: sudo apt-get install postgresql-client")
     given = connection.settings_dict
     parts = {"PGHOST": "HOST", "PGPORT": "PORT", "PGUSER": "USER", "PGPASSWORD": "PASSWORD"}
     environment = {name: str(given[key]) for name, key in parts.items() if given.get(key)}

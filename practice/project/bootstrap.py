@@ -30,7 +30,7 @@ LACKING, INTERRUPTED = 3, 130
 ON_ALL_CORES = ["-n", "auto", "--dist", "loadgroup"]
 
 
-class MachineLacks(Exception):
+class EnvironmentProblem(Exception):
     """The machine lacks what a command needs; the message says what, and what to do."""
 
 
@@ -39,7 +39,7 @@ def main(arguments: list[str]) -> int:
     testing = arguments[1:2] == ["test"]
     try:
         ensure_environment(for_tests=testing)
-    except MachineLacks as error:
+    except EnvironmentProblem as error:
         say(str(error))
         return LACKING
     except KeyboardInterrupt:
@@ -61,7 +61,7 @@ def ensure_environment(for_tests: bool) -> None:
     Returns only when this process runs inside it already. Raises MachineLacks where it cannot be made.
     """
     if not OLDEST <= sys.version_info[:2] <= NEWEST:
-        raise MachineLacks(
+        raise EnvironmentProblem(
             f"Roundbook needs Python 3.11, 3.12 or 3.13; this is {platform.python_version()}."
             " Call manage.py with one of these."
         )
@@ -72,7 +72,9 @@ def ensure_environment(for_tests: bool) -> None:
                 if not _is_ready(wanted):
                     _make_ready(wanted, lock)
         except OSError as error:
-            raise MachineLacks(f"The environment {VENV} cannot be made: {error.strerror or error}.") from None
+            raise EnvironmentProblem(
+                f"The environment {VENV} cannot be made: {error.strerror or error}."
+            ) from None
     if Path(sys.prefix).resolve() != VENV.resolve():
         _become([str(PYTHON), *sys.argv])
 
@@ -130,7 +132,7 @@ def _make_ready(requirements: Path, lock) -> None:
         if ended.returncode == 0:
             break
     else:
-        raise MachineLacks(
+        raise EnvironmentProblem(
             f"{ended.stdout[-3000:].strip()}\nThe packages could not be installed. Is there a network?"
         )
     STAMP.write_text(_stamp_of(requirements))
@@ -154,7 +156,7 @@ def _make_venv() -> None:
     except ImportError:
         command = bring_venv()
         if command:
-            raise MachineLacks(
+            raise EnvironmentProblem(
                 f"Roundbook needs the module venv of Python, which is missing here: {command}"
             ) from None
     say("Making the environment .venv ...")
@@ -167,7 +169,7 @@ def _make_venv() -> None:
         errors="replace",
     )
     if ended.returncode:
-        raise MachineLacks(f"{ended.stdout.strip()}\nThe environment {VENV} could not be made.")
+        raise EnvironmentProblem(f"{ended.stdout.strip()}\nThe environment {VENV} could not be made.")
 
 
 def _become(command: list[str]) -> None:

@@ -7,8 +7,8 @@ import errno
 import logging
 import os
 
-from practice.project.bootstrap import INTERRUPTED, LACKING, MachineLacks, one_at_a_time
-from practice.project.env import BadVariable
+from practice.project.bootstrap import INTERRUPTED, LACKING, EnvironmentProblem, one_at_a_time
+from practice.project.env import InvalidVariable
 from practice.project.system import say
 
 UNEXPECTED, REFUSED = 1, 2
@@ -25,7 +25,7 @@ def run(arguments: list[str]) -> int:
         import django
 
         django.setup()
-    except BadVariable as error:
+    except InvalidVariable as error:
         say(str(error))
         return REFUSED
     except OSError as error:
@@ -84,7 +84,7 @@ def _exit_code_of(error: Exception, arguments: list[str]) -> int:
     if isinstance(error, CommandError):
         say(str(error))
         return REFUSED if error.returncode == 1 else error.returncode
-    if isinstance(error, MachineLacks):
+    if isinstance(error, EnvironmentProblem):
         say(str(error))
         return LACKING
     logging.getLogger("roundbook").error("unexpected, in %s", arguments[1:], exc_info=error)

@@ -5,7 +5,7 @@ import secrets
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from practice.project.env import BadVariable
+from practice.project.env import InvalidVariable
 
 
 def data_folder(path: Path) -> Path:
@@ -50,7 +50,7 @@ def time_zone(asked: str) -> str:
     Raises BadVariable for a name that is none.
     """
     if asked and not _is_zone(asked):
-        raise BadVariable(f"ROUNDBOOK_TIMEZONE: {asked!r} is not a time zone such as Europe/Berlin.")
+        raise InvalidVariable(f"ROUNDBOOK_TIMEZONE: {asked!r} is not a time zone such as Europe/Berlin.")
     return next(filter(_is_zone, [asked, *_zones_of_machine()]), "UTC")
 
 

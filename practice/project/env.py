@@ -3,7 +3,7 @@
 import os
 
 
-class BadVariable(Exception):
+class InvalidVariable(Exception):
     """An environment variable holds what it may not; the message names it."""
 
 
@@ -15,7 +15,7 @@ def env_bool(name: str, default: bool = False) -> bool:
     """Return `yes` or `no` as a bool. Raises BadVariable for anything else."""
     value = env_str(name).lower()
     if value not in ("", "yes", "no"):
-        raise BadVariable(f"{name}: {value!r} is neither yes nor no.")
+        raise InvalidVariable(f"{name}: {value!r} is neither yes nor no.")
     return default if not value else value == "yes"
 
 
@@ -25,7 +25,7 @@ def env_int(name: str, default: int | None, lowest: int, highest: int) -> int | 
     if not value:
         return default
     if not (value.isascii() and value.isdigit()) or not lowest <= int(value) <= highest:
-        raise BadVariable(f"{name}: {value!r} is not a whole number from {lowest} to {highest}.")
+        raise InvalidVariable(f"{name}: {value!r} is not a whole number from {lowest} to {highest}.")
     return int(value)
 
 
@@ -41,5 +41,5 @@ def env_date(name: str):
     except ValueError:
         day = None
     if day is None or day.isoformat() != value:
-        raise BadVariable(f"{name}: {value!r} is not a date such as 2026-10-14.")
+        raise InvalidVariable(f"{name}: {value!r} is not a date such as 2026-10-14.")
     return day

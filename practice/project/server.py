@@ -9,7 +9,7 @@ from time import sleep
 
 from django.conf import settings
 
-from practice.project.bootstrap import MachineLacks
+from practice.project.bootstrap import EnvironmentProblem
 
 FIRST_PORT, LAST_PORT = 8000, 8999
 THREADS = 8
@@ -31,8 +31,8 @@ def listen(asked: int | None) -> socket.socket:
         except OSError as error:
             listener.close()
             if asked:
-                raise MachineLacks(f"Port {number} cannot be had: {error.strerror}.") from None
-    raise MachineLacks(f"No port from {FIRST_PORT} to {LAST_PORT} is free.")
+                raise EnvironmentProblem(f"Port {number} cannot be had: {error.strerror}.") from None
+    raise EnvironmentProblem(f"No port from {FIRST_PORT} to {LAST_PORT} is free.")
 
 
 class Server:
@@ -67,7 +67,7 @@ class Server:
                 return
             except OSError:
                 sleep(0.05)
-        raise MachineLacks("The server does not answer.")
+        raise EnvironmentProblem("The server does not answer.")
 
     def serve_until(self, stop: threading.Event) -> None:
         """Serve until `stop` is set, then let what is being answered end, for three seconds at most.
@@ -76,5 +76,5 @@ class Server:
         """
         while not stop.wait(1):
             if not self.thread.is_alive():
-                raise MachineLacks("The server ended by itself; the log says more.")
+                raise EnvironmentProblem("The server ended by itself; the log says more.")
         self.waitress.task_dispatcher.shutdown(cancel_pending=True, timeout=3)

@@ -7,7 +7,7 @@ import dj_database_url
 from csp.constants import NONE, SELF
 
 from practice.project.data import data_folder, secret_key, time_zone
-from practice.project.env import BadVariable, env_bool, env_date, env_int, env_str
+from practice.project.env import InvalidVariable, env_bool, env_date, env_int, env_str
 from practice.project.system import pdf_problem
 
 VERSION = "0.1.0"
@@ -20,7 +20,7 @@ PORT = env_int("ROUNDBOOK_PORT", None, 1, 65535)
 TODAY = env_date("ROUNDBOOK_TODAY")
 FIRST_USER, FIRST_PASSWORD = env_str("ROUNDBOOK_USER"), env_str("ROUNDBOOK_PASSWORD")
 if bool(FIRST_USER) != bool(FIRST_PASSWORD):
-    raise BadVariable("ROUNDBOOK_USER and ROUNDBOOK_PASSWORD go together: give both or neither.")
+    raise InvalidVariable("ROUNDBOOK_USER and ROUNDBOOK_PASSWORD go together: give both or neither.")
 DEBUG = env_bool("ROUNDBOOK_DEBUG")
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *env_str("ROUNDBOOK_HOSTS").split()]
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in env_str("ROUNDBOOK_HOSTS").split()]
@@ -79,7 +79,9 @@ if DATABASE_URL:
             raise ValueError
         DATABASES = {"default": dj_database_url.parse(DATABASE_URL)}
     except ValueError:
-        raise BadVariable("DATABASE_URL: not an address such as postgres://user@host:5432/name.") from None
+        raise InvalidVariable(
+            "DATABASE_URL: not an address such as postgres://user@host:5432/name."
+        ) from None
     DATABASES["default"]["OPTIONS"] = {"connect_timeout": 5, **DATABASES["default"].get("OPTIONS", {})}
 else:
     DATABASES = {

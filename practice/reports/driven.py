@@ -8,15 +8,15 @@ from decimal import Decimal
 
 from django.db.models import OuterRef, Q, Subquery
 
-from practice import odometer
 from practice.lib.periods import Period
 from practice.models import Leg, OdometerChange, Reading, Vehicle
+from practice.rules import odometer
 
 ZERO = Decimal(0)
 
 
 @dataclass(frozen=True)
-class Driven:
+class VehicleDistances:
     """What one vehicle drove, in the practice's distance unit.
 
     `business_by_day` holds the days with business distance in order. `gaps` are the jumps of the
@@ -42,7 +42,7 @@ class Driven:
         return self.business + self.commuting + self.personal + self.unlogged
 
 
-def driven_in(period: Period) -> list[Driven]:
+def driven_in(period: Period) -> list[VehicleDistances]:
     """Return what was driven in a period by each vehicle with a leg or a reading in it, in order of entry.
 
     Reads the period, and what follows each vehicle's last reading before it; always as many queries.
@@ -89,9 +89,9 @@ def _driven(
     legs: Iterable[tuple],
     changes: Iterable[OdometerChange],
     period: Period,
-) -> Driven:
-    marks = [odometer.Reading(*row) for row in readings]
-    drives = [odometer.Drive(key, day, key, far, start, end) for key, day, far, start, end, _ in legs]
+) -> VehicleDistances:
+    marks = [odometer.OdometerReading(*row) for row in readings]
+    drives = [odometer.OdometerLeg(key, day, key, far, start, end) for key, day, far, start, end, _ in legs]
     swaps = [odometer.Change(row.pk, row.date, row.last, row.first) for row in changes]
     course = odometer.follow(marks, drives, swaps)
     before = [point for day, point in course.points if day < period.begin]
@@ -103,7 +103,7 @@ def _driven(
             by_purpose[purpose] += distance
             if purpose == Leg.Purpose.BUSINESS:
                 by_day[day] += distance
-    return Driven(
+    return VehicleDistances(
         vehicle=vehicle,
         business=by_purpose[Leg.Purpose.BUSINESS],
         commuting=by_purpose[Leg.Purpose.COMMUTING],

@@ -13,12 +13,12 @@ from practice.lib.geodesic import Point
 from practice.lib.profile import Profile
 from practice.models import Leg, Place, Vehicle, Visit
 from practice.reports.odometers import in_driving_order
-from practice.routing import (
+from practice.rules.routing import (
     HOME,
     Basis,
-    Driven,
+    PastLeg,
     ProposedLeg,
-    Stop,
+    RouteStop,
     detour_factor,
     is_home,
     place_meant,
@@ -32,7 +32,7 @@ HOME_NAME, WAY_HOME = "Home", "way home"
 
 
 @dataclass(frozen=True)
-class Proposal:
+class ProposedDrive:
     """A drive of the round that nobody has taken. `key`: the visit's, or `home` for the way home.
 
     `distance` is None where nothing says how far it is; `factor` is what a straight line was
@@ -50,7 +50,7 @@ class Proposal:
     factor: Decimal
 
 
-class Road:
+class RoadHistory:
     """What this practice has driven, and where its places are; fetched once, as far as it is asked for."""
 
     def __init__(self, profile: Profile):
@@ -79,18 +79,18 @@ class Road:
         found = place_meant(self.names, text)
         return text.strip().casefold() if found is None else found
 
-    def stop(self, text: str) -> Stop:
+    def stop(self, text: str) -> RouteStop:
         place = self.meant(text)
-        return Stop(place, self.points.get(place))
+        return RouteStop(place, self.points.get(place))
 
-    def driven_between(self, places: set[Hashable]) -> list[Driven]:
+    def driven_between(self, places: set[Hashable]) -> list[PastLeg]:
         """Return the legs between any two of these places that were typed or measured."""
         texts = set(Leg.objects.values_list("origin", flat=True).distinct())
         texts |= set(Leg.objects.values_list("destination", flat=True).distinct())
         among = [text for text in texts if text and self.meant(text) in places]
         legs = Leg.objects.filter(proposed__isnull=True, origin__in=among, destination__in=among)
         return [
-            Driven(self.meant(origin), self.meant(destination), distance)
+            PastLeg(self.meant(origin), self.meant(destination), distance)
             for origin, destination, distance in legs.values_list("origin", "destination", "distance")
         ]
 
@@ -99,13 +99,13 @@ class Road:
         """How much longer this practice's roads are than straight lines."""
         legs = Leg.objects.filter(start_odometer__isnull=False, end_odometer__isnull=False)
         rows = legs.order_by("-date", "-pk").values_list("origin", "destination", "distance")
-        measured = [Driven(self.meant(a), self.meant(b), far, True) for a, b, far in rows[:LAST_MEASURED]]
+        measured = [PastLeg(self.meant(a), self.meant(b), far, True) for a, b, far in rows[:LAST_MEASURED]]
         return detour_factor(measured, self.points, self.unit)
 
 
 def propose_drives(
-    visits: Sequence[Visit], legs: Iterable[Leg], road: Road, reached: Collection[int] = ()
-) -> list[Proposal]:
+    visits: Sequence[Visit], legs: Iterable[Leg], road: RoadHistory, reached: Collection[int] = ()
+) -> list[ProposedDrive]:
     """Return the drives of a vehicle's round that no leg stands for: to each visit in order, then home.
 
     `visits` are the round's in driving order, each with its place; `legs` what is written down of this
@@ -118,20 +118,22 @@ def propose_drives(
     legs = in_driving_order(list(legs))
     reached = {*reached, *(leg.visit_id for leg in legs)}
     aside = [leg for leg in legs if leg.visit_id is None and leg.purpose != Leg.Purpose.PERSONAL]
-    open_pairs, here, shown = [], Stop(HOME, road.points.get(HOME)), HOME_NAME
+    open_pairs, here, shown = [], RouteStop(HOME, road.points.get(HOME)), HOME_NAME
     for visit in visits:
         here, shown = _gone_on(here, shown, aside, road, visit)
-        stop = Stop(visit.place_id, road.points.get(visit.place_id), visit)
+        stop = RouteStop(visit.place_id, road.points.get(visit.place_id), visit)
         if visit.pk not in reached:
             open_pairs.append((here, shown, stop, visit.place.name))
         here, shown = stop, visit.place.name
     here, shown = _gone_on(here, shown, aside, road, None)
     if not is_home(shown):
-        open_pairs.append((here, shown, Stop(HOME, road.points.get(HOME)), HOME_NAME))
+        open_pairs.append((here, shown, RouteStop(HOME, road.points.get(HOME)), HOME_NAME))
     return _with_distances(open_pairs, road)
 
 
-def _gone_on(here: Stop, shown: str, aside: list[Leg], road: Road, to: Visit | None) -> tuple[Stop, str]:
+def _gone_on(
+    here: RouteStop, shown: str, aside: list[Leg], road: RoadHistory, to: Visit | None
+) -> tuple[RouteStop, str]:
     """Follow the written drives that reach no visit from here on; each is gone once."""
     while True:
         leg = next((leg for leg in aside if leg.origin and road.meant(leg.origin) == here.place), None)
@@ -141,7 +143,9 @@ def _gone_on(here: Stop, shown: str, aside: list[Leg], road: Road, to: Visit | N
         here, shown = road.stop(leg.destination), leg.destination
 
 
-def _with_distances(pairs: list[tuple[Stop, str, Stop, str]], road: Road) -> list[Proposal]:
+def _with_distances(
+    pairs: list[tuple[RouteStop, str, RouteStop, str]], road: RoadHistory
+) -> list[ProposedDrive]:
     if not pairs:
         return []
     driven = road.driven_between({stop.place for begin, _, end, _ in pairs for stop in (begin, end)})
@@ -155,11 +159,13 @@ def _with_distances(pairs: list[tuple[Stop, str, Stop, str]], road: Road) -> lis
     return proposals
 
 
-def _proposal(leg: ProposedLeg, origin: str, destination: str, profile: Profile, factor: Decimal) -> Proposal:
+def _proposal(
+    leg: ProposedLeg, origin: str, destination: str, profile: Profile, factor: Decimal
+) -> ProposedDrive:
     visit = leg.destination.visit
     at_home = is_home(origin) or is_home(destination)
     commuting = at_home and not profile.home_is_principal_place_of_business
-    return Proposal(
+    return ProposedDrive(
         key=str(visit.pk) if visit else HOME,
         origin=origin,
         destination=destination,
@@ -172,11 +178,11 @@ def _proposal(leg: ProposedLeg, origin: str, destination: str, profile: Profile,
     )
 
 
-def proposals_of(vehicle: Vehicle, on: date, profile: Profile) -> list[Proposal]:
+def proposals_of(vehicle: Vehicle, on: date, profile: Profile) -> list[ProposedDrive]:
     """Return the proposals of one vehicle's day."""
     visits = list(vehicle.visits.filter(date=on).select_related("place").in_driving_order())
     reached = set(Leg.objects.filter(visit__in=visits).values_list("visit", flat=True))
-    return propose_drives(visits, vehicle.legs.filter(date=on), Road(profile), reached)
+    return propose_drives(visits, vehicle.legs.filter(date=on), RoadHistory(profile), reached)
 
 
 def visits_without_leg(vehicle: Vehicle, begin: date, end: date) -> dict[date, list[Visit]]:

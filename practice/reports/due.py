@@ -11,7 +11,7 @@ from practice.models import Horse, Place, Visit
 
 
 @dataclass(frozen=True)
-class Due:
+class DueHorse:
     """A horse and its due date; None: never done, a new horse. `last` is the last work of its cycle."""
 
     horse: Horse
@@ -44,14 +44,14 @@ def last_cycle_work(before: date | None = None) -> Max:
     return Max("work__visit__date", filter=counts)
 
 
-def due_horses(horses: Iterable[Horse] | None = None, before: date | None = None) -> list[Due]:
+def due_horses(horses: Iterable[Horse] | None = None, before: date | None = None) -> list[DueHorse]:
     """Return the due dates of active horses (or those given as a queryset), soonest first, new ones last.
 
     `before` leaves out work on and after that day: what was due when a visit began.
     """
     horses = Horse.objects.filter(status=Horse.Status.ACTIVE) if horses is None else horses
     rows = [
-        Due(horse, horse.last_done, due_date(horse.last_done, horse.cycle_weeks, horse.next_call))
+        DueHorse(horse, horse.last_done, due_date(horse.last_done, horse.cycle_weeks, horse.next_call))
         for horse in horses.select_related("place").annotate(last_done=last_cycle_work(before))
     ]
     return sorted(rows, key=lambda row: (row.due is None, row.due or date.max, row.horse.pk))
@@ -62,7 +62,7 @@ class DuePlace:
     """A place with its horses that are due by a day, soonest first, and the visit planned there, if any."""
 
     place: Place
-    horses: list[Due]
+    horses: list[DueHorse]
     planned: Visit | None
 
     @property

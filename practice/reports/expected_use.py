@@ -13,10 +13,18 @@ from fractions import Fraction
 from django.db.models import Min
 
 from practice.models import Horse, MaterialReturn, MaterialUse, Visit, Work
-from practice.reports.due import Due, due_horses
+from practice.reports.due import DueHorse, due_horses
 from stock.models import Item, Movement, MovementKind
-from stock.planning import Shifts, Unplanned, day_for, in_groups, lower_median, shift_chances, unplanned_rate
-from stock.reports.reorder import Comer, Expected, Gathering
+from stock.reports.reorder import Candidate, DemandInputs, Expected
+from stock.rules.planning import (
+    Shifts,
+    Unplanned,
+    day_for,
+    in_groups,
+    lower_median,
+    shift_chances,
+    unplanned_rate,
+)
 
 LAST_WORKS = 3
 SHIFTS_SEEN = 100
@@ -27,7 +35,7 @@ NEVER = 10**6
 
 
 @dataclass(frozen=True)
-class Taken:
+class PastUse:
     """What one horse took at one visit, by item, in the item's unit; what came back is taken off."""
 
     visit: int
@@ -44,10 +52,10 @@ class Expectation:
     """
 
     on: date
-    due: dict[int, Due]
-    taken: dict[int, list[Taken]]
+    due: dict[int, DueHorse]
+    taken: dict[int, list[PastUse]]
     expected: Expected
-    forgotten: list[Due]
+    forgotten: list[DueHorse]
 
 
 @dataclass
@@ -139,7 +147,7 @@ def expected_use(on: date, visits: Iterable[Visit] | None = None) -> Expectation
     history.look_up(visit for works in last.values() for visit, _ in works)
     taken = {
         horse: [
-            Taken(visit, day, {i: q for i, q in history.takes.get((visit, horse), {}).items() if q > 0})
+            PastUse(visit, day, {i: q for i, q in history.takes.get((visit, horse), {}).items() if q > 0})
             for visit, day in works
         ]
         for horse, works in last.items()
@@ -155,17 +163,17 @@ def expected_use(on: date, visits: Iterable[Visit] | None = None) -> Expectation
 
 def _gatherings(
     on: date,
-    due: dict[int, Due],
-    taken: dict[int, list[Taken]],
+    due: dict[int, DueHorse],
+    taken: dict[int, list[PastUse]],
     shifts: Shifts,
     visits: Iterable[Visit],
     forgotten: set[int],
-) -> list[Gathering]:
-    def comer(row: Due, day: int, again: bool = True) -> Comer:
+) -> list[DemandInputs]:
+    def comer(row: DueHorse, day: int, again: bool = True) -> Candidate:
         works = taken[row.horse.pk]
         items = {item for work in works for item in work.amounts}
         amounts = {item: tuple(work.amounts.get(item, Decimal(0)) for work in works) for item in items}
-        return Comer(row.horse.pk, day, row.horse.cycle_weeks * 7 if again else NEVER, amounts)
+        return Candidate(row.horse.pk, day, row.horse.cycle_weeks * 7 if again else NEVER, amounts)
 
     found, planned = [], set()
     visits = horses_of(visits, due, forgotten)
@@ -175,7 +183,7 @@ def _gatherings(
         day = (visit.date - on).days
         comers = tuple(comer(due[horse], day, last[horse] == visit.pk) for horse in horses)
         if comers:
-            found.append(Gathering(visit.pk, comers, planned=True))
+            found.append(DemandInputs(visit.pk, comers, planned=True))
         planned |= set(horses)
     by_place = defaultdict(list)
     for row in due.values():
@@ -184,12 +192,12 @@ def _gatherings(
             where = ("place", row.horse.place_id) if row.horse.place_id else ("horse", row.horse.pk)
             by_place[where].append(comer(row, day_for((row.due - on).days, shifts)))
     for (kind, pk), comers in by_place.items():
-        found += [Gathering(pk if kind == "place" else None, group) for group in in_groups(comers)]
+        found += [DemandInputs(pk if kind == "place" else None, group) for group in in_groups(comers)]
     return found
 
 
 def horses_of(
-    visits: Iterable[Visit], due: dict[int, Due], forgotten: set[int]
+    visits: Iterable[Visit], due: dict[int, DueHorse], forgotten: set[int]
 ) -> list[tuple[Visit, list[int]]]:
     """Return the horses whose cycle work a planned visit stands for, by visit.
 

@@ -9,9 +9,9 @@ from decimal import Decimal
 from practice.models import Vehicle, Visit
 from practice.reports.expected_use import expected_use
 from stock.models import Balance, Item, Location
-from stock.planning import Demand, Unplanned, demand
 from stock.reports.lots import LotLeft, lots_on_hand
-from stock.reports.reorder import Gathering
+from stock.reports.reorder import DemandInputs
+from stock.rules.planning import Demand, Unplanned, demand
 
 ZERO = Decimal(0)
 # A spare goes along where the chance of needing one is over this: common practice, no source.
@@ -19,7 +19,7 @@ LEFT_TO_CHANCE = 0.10
 
 
 @dataclass(frozen=True)
-class Load:
+class ItemLoad:
     """One item for one truck. Quantities in its unit; `expected` is the mean of what is needed.
 
     `from_shops` says where it comes from, as (location, quantity); `lots` are those of what goes off, the
@@ -64,18 +64,18 @@ class VehicleLoad:
     vehicle: Vehicle | None
     truck: Location | None
     visits: list[Visit]
-    items: list[Load]
+    items: list[ItemLoad]
 
     @property
     def key(self) -> int:
         return self.vehicle.pk if self.vehicle else 0
 
     @property
-    def to_buy(self) -> list[Load]:
+    def to_buy(self) -> list[ItemLoad]:
         return [row for row in self.items if row.buy]
 
     @property
-    def to_take(self) -> list[Load]:
+    def to_take(self) -> list[ItemLoad]:
         return [row for row in self.items if row.take_from_shop]
 
 
@@ -132,7 +132,9 @@ class _Shelf:
         return on_truck, from_shops, missing
 
 
-def _loads(truck: Location | None, gatherings: Iterable[Gathering | None], shelf: _Shelf) -> list[Load]:
+def _loads(
+    truck: Location | None, gatherings: Iterable[DemandInputs | None], shelf: _Shelf
+) -> list[ItemLoad]:
     gatherings = [replace_day(gathering) for gathering in gatherings if gathering]
     wanted = {item for gathering in gatherings for comer in gathering.comers for item in comer.amounts}
     rows, items = [], list(Item.objects.filter(pk__in=wanted).order_by("pk"))
@@ -144,10 +146,10 @@ def _loads(truck: Location | None, gatherings: Iterable[Gathering | None], shelf
         need = demand(groups, Unplanned(0.0), window=1)
         load = need.quantile(1 - LEFT_TO_CHANCE)
         of_item = [row for row in lots if row.item == item and (row.lot or row.use_by)]
-        rows.append(Load(item, need, *shelf.take(truck.pk if truck else None, item.pk, load), of_item))
+        rows.append(ItemLoad(item, need, *shelf.take(truck.pk if truck else None, item.pk, load), of_item))
     return rows
 
 
-def replace_day(gathering: Gathering) -> Gathering:
+def replace_day(gathering: DemandInputs) -> DemandInputs:
     """Return the gathering of a planned visit as it stands on its own day."""
     return replace(gathering, comers=tuple(replace(comer, day=1) for comer in gathering.comers))

@@ -61,7 +61,7 @@ class LogRow:
 
 
 @dataclass(frozen=True)
-class Total:
+class LogTotal:
     """Distances by purpose, `not logged` among them."""
 
     key: object
@@ -150,19 +150,19 @@ def _row_of(leg: Leg, common: tuple) -> LogRow:
     )
 
 
-def totals_by(rows: Iterable[LogRow], key: Callable[[LogRow], object]) -> list[Total]:
+def totals_by(rows: Iterable[LogRow], key: Callable[[LogRow], object]) -> list[LogTotal]:
     """Return the distances by a key of the rows (a month, a vehicle), in order of appearance."""
     sums: dict[object, dict[str, Decimal]] = {}
     for row in rows:
         own = sums.setdefault(key(row), dict.fromkeys(PURPOSES, ZERO))
         own[row.purpose] += row.distance
-    return [Total(name, by_purpose) for name, by_purpose in sums.items()]
+    return [LogTotal(name, by_purpose) for name, by_purpose in sums.items()]
 
 
-def total_of(rows: Iterable[LogRow]) -> Total:
+def total_of(rows: Iterable[LogRow]) -> LogTotal:
     """Return the distances of all rows together."""
     found = totals_by(rows, lambda row: None)
-    return found[0] if found else Total(None, dict.fromkeys(PURPOSES, ZERO))
+    return found[0] if found else LogTotal(None, dict.fromkeys(PURPOSES, ZERO))
 
 
 def log_csv(rows: Iterable[LogRow]) -> str:

@@ -10,9 +10,9 @@ from django.db.models import Q, QuerySet
 
 from practice.lib.periods import tax_year, tax_year_of
 from practice.lib.profile import Profile
-from practice.miles import Driven, visit_miles
 from practice.models import Client, Horse, Leg, Visit
 from practice.reports.odometers import in_driving_order
+from practice.rules.miles import DayLeg, visit_miles
 
 ZERO = Decimal(0)
 
@@ -61,7 +61,7 @@ def _by_visit(legs: QuerySet[Leg], only: set[tuple[int, date]] | None = None) ->
     visits, unassigned = defaultdict(lambda: ZERO), ZERO
     for rows in days.values():
         day = visit_miles(
-            Driven(leg.distance, leg.purpose == Leg.Purpose.BUSINESS, leg.visit_id)
+            DayLeg(leg.distance, leg.purpose == Leg.Purpose.BUSINESS, leg.visit_id)
             for leg in in_driving_order(rows)
         )
         unassigned += day.unassigned

@@ -4,13 +4,13 @@ from datetime import date
 
 from django.db.models import Max, Min, Q
 
-from practice import odometer
 from practice.models import Leg, Vehicle
+from practice.rules import odometer
 
 
-def drive_of(leg: Leg) -> odometer.Drive:
+def drive_of(leg: Leg) -> odometer.OdometerLeg:
     """Return a leg as a plain drive."""
-    return odometer.Drive(leg.pk, leg.date, leg.pk, leg.distance, leg.start_odometer, leg.end_odometer)
+    return odometer.OdometerLeg(leg.pk, leg.date, leg.pk, leg.distance, leg.start_odometer, leg.end_odometer)
 
 
 def in_driving_order(legs: list[Leg]) -> list[Leg]:
@@ -33,7 +33,7 @@ def vehicle_chain(
         after = _nearest(vehicle, Min, date__gt=end)
         window &= Q(date__lte=after) if after else Q()
     gaps, faults = odometer.chain(
-        [odometer.Reading(r.pk, r.date, r.at, r.reading) for r in vehicle.readings.filter(window)],
+        [odometer.OdometerReading(r.pk, r.date, r.at, r.reading) for r in vehicle.readings.filter(window)],
         [drive_of(leg) for leg in vehicle.legs.filter(window)],
         [odometer.Change(c.pk, c.date, c.last, c.first) for c in vehicle.odometer_changes.filter(window)],
     )

@@ -5,21 +5,21 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from practice.lib.charts import WIDTH, Course, course
+from practice.lib.charts import WIDTH, SteppedLine, course
 from practice.lib.profile import Profile
 from practice.models import Horse, Place, Visit
 from practice.reports.expected_use import Expectation, expected_use
 from practice.reports.planner import on_hand_at
 from stock.models import Item
-from stock.planning import Demand, Unplanned
 from stock.reports.orders import on_order
-from stock.reports.reorder import NOTHING, Gathering, Planner, Suggestion, suggestion
+from stock.reports.reorder import NOTHING, DemandInputs, Planner, Suggestion, suggestion
+from stock.rules.planning import Demand, Unplanned
 
 LOW, HIGH = 0.05, 0.95
 
 
 @dataclass(frozen=True)
-class Reckoned:
+class DemandReasoning:
     """A horse as the order point sees it: how likely it is done in the window, and what it then takes.
 
     `amounts` are what its last cycle works took, the latest first; `expected` is the mean of both.
@@ -33,13 +33,13 @@ class Reckoned:
 
 
 @dataclass(frozen=True)
-class Case:
+class PastUseCase:
     """How often each of a group's horses is done in the window, and the chance of that."""
 
     times: tuple[int, ...]
     chance: float
 
-    def said(self, horses: list[Reckoned]) -> str:
+    def said(self, horses: list[DemandReasoning]) -> str:
         """Say who is done: `Bramble, Clover twice`; nobody: `nobody`."""
         named = [
             f"{row.horse}{'' if times == 1 else ' twice' if times == 2 else f' {times} times'}"
@@ -50,16 +50,16 @@ class Case:
 
 
 @dataclass(frozen=True)
-class Group:
+class ReasonGroup:
     """Horses done together: those that may take the item in the window, and every case with its chance."""
 
     place: Place | None
     planned: Visit | None
-    horses: list[Reckoned]
-    cases: list[Case]
+    horses: list[DemandReasoning]
+    cases: list[PastUseCase]
 
     @property
-    def told(self) -> list[tuple[str, Case]]:
+    def told(self) -> list[tuple[str, PastUseCase]]:
         return [(case.said(self.horses), case) for case in self.cases]
 
 
@@ -79,10 +79,10 @@ class Reason:
 
     on: date
     suggestion: Suggestion
-    groups: list[Group]
+    groups: list[ReasonGroup]
     unplanned: Unplanned
     shelf: list[ShelfDay]
-    chart: Course
+    chart: SteppedLine
 
     @property
     def until(self) -> date:
@@ -149,8 +149,8 @@ def reason_for(item: Item, on: date) -> Reason:
 
 
 def _group(
-    expectation: Expectation, gathering: Gathering, counts: dict, item: int, visits: dict[int, Visit]
-) -> Group:
+    expectation: Expectation, gathering: DemandInputs, counts: dict, item: int, visits: dict[int, Visit]
+) -> ReasonGroup:
     taking = [
         i
         for i, comer in enumerate(gathering.comers)
@@ -167,13 +167,13 @@ def _group(
         mean = sum(times[place] * chance for times, chance in cases.items())
         due = expectation.due[comer.key]
         expected = mean * float(sum(amounts)) / len(amounts)
-        horses.append(Reckoned(due.horse, due.due, amounts, chance, expected))
+        horses.append(DemandReasoning(due.horse, due.due, amounts, chance, expected))
     planned = visits.get(gathering.key) if gathering.planned else None
-    return Group(
+    return ReasonGroup(
         planned.place if planned else horses[0].horse.place if horses else None,
         planned,
         horses,
-        [Case(times, chance) for times, chance in sorted(cases.items(), reverse=True)],
+        [PastUseCase(times, chance) for times, chance in sorted(cases.items(), reverse=True)],
     )
 
 

@@ -8,11 +8,11 @@ from decimal import Decimal
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, OdometerChange, Reading, Vehicle, Visit
-from practice.odometer import Gap
 from practice.reports.drives import visits_without_leg
-from practice.reports.mileage_log import NOT_LOGGED, PURPOSES, Total, legs_for_log, local_day, reason_of
+from practice.reports.mileage_log import NOT_LOGGED, PURPOSES, LogTotal, legs_for_log, local_day, reason_of
 from practice.reports.odometers import in_driving_order, vehicle_chain
-from practice.routing import is_home
+from practice.rules.odometer import Gap
+from practice.rules.routing import is_home
 
 ZERO = Decimal(0)
 # What is missing: a jump, stops that no drive names, a drive to a stop that it does not name, a reason.
@@ -20,7 +20,7 @@ JUMP, NO_DRIVE, NO_VISIT, NO_REASON = "jump", "no_drive", "no_visit", "no_reason
 
 
 @dataclass
-class Entry:
+class LogEntry:
     """A drive with its reason and the days on which it was written down and last changed."""
 
     leg: Leg
@@ -30,11 +30,11 @@ class Entry:
 
 
 @dataclass
-class Day:
+class LogDay:
     """A day of the log. `made_on`: the day on which all of its drives were written down, where it is one."""
 
     date: date
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[LogEntry] = field(default_factory=list)
     gaps: list[Gap] = field(default_factory=list)
     readings: dict[str, Reading] = field(default_factory=dict)
     change: OdometerChange | None = None
@@ -55,7 +55,7 @@ class Day:
 
 
 @dataclass(frozen=True)
-class Missing:
+class MissingReading:
     """What is missing on a day, with what mends it: its jump, its visits or its leg."""
 
     kind: str
@@ -70,9 +70,9 @@ class MonthLog:
     """One vehicle's month, latest day first; `removed` is what was taken out again."""
 
     vehicle: Vehicle
-    days: list[Day]
-    total: Total
-    missing: list[Missing]
+    days: list[LogDay]
+    total: LogTotal
+    missing: list[MissingReading]
     removed: list[LegChange]
 
     @property
@@ -83,17 +83,17 @@ class MonthLog:
 def month_log(vehicle: Vehicle, month: Period, profile: Profile) -> MonthLog:
     """Return what is written down of a vehicle in a month, or any other period."""
     span = (month.begin, month.end)
-    days: dict[date, Day] = {}
+    days: dict[date, LogDay] = {}
 
-    def at(day: date) -> Day:
-        return days.setdefault(day, Day(day))
+    def at(day: date) -> LogDay:
+        return days.setdefault(day, LogDay(day))
 
     legs = defaultdict(list)
     for leg in legs_for_log().filter(vehicle=vehicle, date__range=span):
         legs[leg.date].append(leg)
     for day, rows in legs.items():
         at(day).entries = [
-            Entry(leg, reason_of(leg), local_day(leg.recorded_at), local_day(leg.changed_at))
+            LogEntry(leg, reason_of(leg), local_day(leg.recorded_at), local_day(leg.changed_at))
             for leg in in_driving_order(rows)
         ]
     for row in vehicle.readings.filter(date__range=span):
@@ -113,7 +113,7 @@ def month_log(vehicle: Vehicle, month: Period, profile: Profile) -> MonthLog:
     return MonthLog(
         vehicle,
         [days[day] for day in sorted(days, reverse=True)],
-        Total(vehicle, sums),
+        LogTotal(vehicle, sums),
         _missing(gaps, all_legs, visits_without_leg(vehicle, *span), profile),
         list(removed.select_related("visit__place").order_by("-at", "-pk")),
     )
@@ -121,15 +121,15 @@ def month_log(vehicle: Vehicle, month: Period, profile: Profile) -> MonthLog:
 
 def _missing(
     gaps: list[Gap], legs: list[Leg], without: dict[date, list[Visit]], profile: Profile
-) -> list[Missing]:
-    found = [Missing(JUMP, gap.date, gap=gap) for gap in gaps]
-    found += [Missing(NO_DRIVE, day, visits=tuple(visits)) for day, visits in without.items()]
+) -> list[MissingReading]:
+    found = [MissingReading(JUMP, gap.date, gap=gap) for gap in gaps]
+    found += [MissingReading(NO_DRIVE, day, visits=tuple(visits)) for day, visits in without.items()]
     for leg in legs:
         reached = {visit.place.name.casefold() for visit in without.get(leg.date, ())}
         if leg.visit_id is None and leg.destination.strip().casefold() in reached:
-            found.append(Missing(NO_VISIT, leg.date, leg=leg))
+            found.append(MissingReading(NO_VISIT, leg.date, leg=leg))
         elif _lacks_reason(leg, profile):
-            found.append(Missing(NO_REASON, leg.date, leg=leg))
+            found.append(MissingReading(NO_REASON, leg.date, leg=leg))
     return sorted(found, key=lambda row: row.date, reverse=True)
 
 

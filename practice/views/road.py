@@ -21,7 +21,7 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import now, today
 from practice.models import Leg, LegChange, OdometerChange, Vehicle, Visit
-from practice.reports.drives import Proposal, proposals_of
+from practice.reports.drives import ProposedDrive, proposals_of
 from practice.views.people import GET_OR_POST
 from practice.views.round import day_of, parts_of, round_page, round_url
 
@@ -58,7 +58,7 @@ def take(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
     return do(request, take_drives, truck, on, key, written=now(), said="Kept.", then=round_url(on))
 
 
-def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: Proposal | None) -> dict:
+def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: ProposedDrive | None) -> dict:
     """Return what the form of a drive is filled in with: a proposal, else what the last drive leads to."""
     if proposal:
         return {

@@ -13,7 +13,7 @@ from practice.lib.periods import Period, add_months, tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.models import Vehicle
-from practice.papers import mileage_log_pdf
+from practice.papers.mileage_log import mileage_log_pdf
 from practice.reports.mileage_log import log_csv, mileage_log, total_of, totals_by
 from practice.reports.road_log import JUMP, month_log
 

@@ -27,10 +27,10 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Leg, Reading, Vehicle, Visit, Work
-from practice.odometer import Gap
-from practice.reports.drives import Proposal, Road, propose_drives
+from practice.reports.drives import ProposedDrive, RoadHistory, propose_drives
 from practice.reports.due import due_places
 from practice.reports.odometers import in_driving_order, vehicle_chain
+from practice.rules.odometer import Gap
 from practice.views.people import GET_OR_POST
 
 
@@ -50,14 +50,14 @@ def round_url(on: date) -> str:
 
 
 @dataclass
-class Part:
+class VehicleDay:
     """The round of one vehicle (None: visits without one); `gaps` is what is not logged of its day."""
 
     vehicle: Vehicle | None
     visits: list[Visit] = field(default_factory=list)
     legs: list[Leg] = field(default_factory=list)
     readings: dict[str, Decimal] = field(default_factory=dict)
-    proposals: list[Proposal] = field(default_factory=list)
+    proposals: list[ProposedDrive] = field(default_factory=list)
     gaps: list[Gap] = field(default_factory=list)
     form: ReadingForm | None = None
 
@@ -73,16 +73,16 @@ class Part:
         return None
 
     @property
-    def to_take(self) -> list[Proposal]:
+    def to_take(self) -> list[ProposedDrive]:
         """The proposed drives whose distance is known."""
         return [row for row in self.proposals if row.distance is not None]
 
     @property
-    def way_home(self) -> Proposal | None:
+    def way_home(self) -> ProposedDrive | None:
         return next((row for row in self.proposals if row.visit is None), None)
 
 
-def parts_of(on: date, profile: Profile) -> list[Part]:
+def parts_of(on: date, profile: Profile) -> list[VehicleDay]:
     """Return a day's parts: one for each vehicle in use, and one for visits without a vehicle."""
     work = Prefetch("work", Work.objects.select_related("horse", "service").order_by("pk"))
     visits = (
@@ -91,13 +91,13 @@ def parts_of(on: date, profile: Profile) -> list[Part]:
         .prefetch_related(work)
         .in_driving_order()
     )
-    parts: dict[int | None, Part] = {}
+    parts: dict[int | None, VehicleDay] = {}
     for vehicle in Vehicle.objects.order_by("pk"):
-        parts[vehicle.pk] = Part(vehicle)
+        parts[vehicle.pk] = VehicleDay(vehicle)
     for visit in visits:
         visit.reach = visit.proposal = None
         visit.horses = list(dict.fromkeys(row.horse for row in visit.work.all()))
-        parts.setdefault(visit.vehicle_id, Part(None)).visits.append(visit)
+        parts.setdefault(visit.vehicle_id, VehicleDay(None)).visits.append(visit)
     by_visit = defaultdict(Decimal)
     for leg in Leg.objects.filter(date=on).select_related("visit__place").order_by("pk"):
         parts[leg.vehicle_id].legs.append(leg)
@@ -105,7 +105,7 @@ def parts_of(on: date, profile: Profile) -> list[Part]:
             by_visit[leg.visit_id] += leg.distance
     for reading in Reading.objects.filter(date=on):
         parts[reading.vehicle_id].readings[reading.at] = reading.reading
-    road = Road(profile)
+    road = RoadHistory(profile)
     for part in parts.values():
         for visit in part.visits:
             visit.reach = by_visit.get(visit.pk)
@@ -131,7 +131,7 @@ def round_today(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def round_page(request: HttpRequest, day: str, part: Part | None = None) -> HttpResponse:
+def round_page(request: HttpRequest, day: str, part: VehicleDay | None = None) -> HttpResponse:
     """The page of a day. `part` has a form with errors that takes the place of its like."""
     on = day_of(day)
     profile = Profile.for_request(request)

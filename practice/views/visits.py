@@ -31,7 +31,7 @@ from practice.reports.material_costs import cost_of_visit
 from practice.reports.miles import miles_of
 from practice.views.people import GET_OR_POST
 from practice.views.round import round_url
-from stock.models import Balance, Item, Kind, Location
+from stock.models import Balance, Item, ItemKind, Location
 from stock.reports.sizes import size_rows
 
 # What `prices` gives: prices on the visit's date, with `service(pk)` and `item(item)`.
@@ -39,7 +39,7 @@ Prices = Callable[[date], object]
 
 
 @dataclass
-class AtPlace:
+class HorseAtStop:
     """A horse of the aisle: how many days over it is when the visit begins, and what is kept of it."""
 
     horse: Horse
@@ -52,7 +52,7 @@ class AtPlace:
         return self.days is not None and self.days >= 0
 
 
-def aisle(visit: Visit, horse: Horse | None = None) -> list[AtPlace]:
+def aisle(visit: Visit, horse: Horse | None = None) -> list[HorseAtStop]:
     """Return the horses standing at the place, due ones first, with any other that was worked on here."""
     work = list(visit.work.select_related("horse", "service").order_by("pk"))
     uses = visit.materials.values_list("horse", flat=True)
@@ -63,12 +63,12 @@ def aisle(visit: Visit, horse: Horse | None = None) -> list[AtPlace]:
     for row in work:
         done.setdefault(row.horse_id, []).append(str(row.service))
     return [
-        AtPlace(row.horse, row.days_over(visit.date), done.get(row.horse.pk, []), row.horse == horse)
+        HorseAtStop(row.horse, row.days_over(visit.date), done.get(row.horse.pk, []), row.horse == horse)
         for row in rows
     ]
 
 
-def next_horse(horses: list[AtPlace], after: Horse | None = None) -> Horse | None:
+def next_horse(horses: list[HorseAtStop], after: Horse | None = None) -> Horse | None:
     """Return the next horse that is due and has nothing kept yet, beginning after one."""
     names = [row.horse for row in horses]
     start = names.index(after) + 1 if after in names else 0
@@ -205,7 +205,7 @@ def show_horse(request: HttpRequest, bench: Bench, draft: Draft, prices: Prices)
             location=visit.vehicle.location if visit.vehicle else first_location()
         )
     }
-    others = bench.of(*[kind for kind in Kind.values if kind not in (Kind.SHOE, Kind.NAIL)])
+    others = bench.of(*[kind for kind in ItemKind.values if kind not in (ItemKind.SHOE, ItemKind.NAIL)])
     shown = [item for item in draft.others if item not in others] + others
     context = {
         "visit": visit,
@@ -221,9 +221,19 @@ def show_horse(request: HttpRequest, bench: Bench, draft: Draft, prices: Prices)
             for foot in FEET
         ],
         "grids": [
-            ("front", "Front shoe", size_rows(bench.of(Kind.SHOE), on_hand, "front"), chosen(draft, FORE)),
-            ("hind", "Hind shoe", size_rows(bench.of(Kind.SHOE), on_hand, "hind"), chosen(draft, FEET[2:])),
-            ("nail", "Nail", size_rows(bench.of(Kind.NAIL), on_hand), {draft.nail}),
+            (
+                "front",
+                "Front shoe",
+                size_rows(bench.of(ItemKind.SHOE), on_hand, "front"),
+                chosen(draft, FORE),
+            ),
+            (
+                "hind",
+                "Hind shoe",
+                size_rows(bench.of(ItemKind.SHOE), on_hand, "hind"),
+                chosen(draft, FEET[2:]),
+            ),
+            ("nail", "Nail", size_rows(bench.of(ItemKind.NAIL), on_hand), {draft.nail}),
         ],
         "materials": [
             {
@@ -238,7 +248,7 @@ def show_horse(request: HttpRequest, bench: Bench, draft: Draft, prices: Prices)
         ],
         "nails_left": on_hand.get(draft.nail.pk, 0) if draft.nail else 0,
         "hot": bool(draft.service and draft.service.fitted == "hot"),
-        "chemical": any(item.kind in (Kind.SEALANT, Kind.ADHESIVE) for item in draft.others),
+        "chemical": any(item.kind in (ItemKind.SEALANT, ItemKind.ADHESIVE) for item in draft.others),
         "total": draft_total(bench, draft, listed),
         "findings": visit.findings.filter(horse=horse).order_by("pk"),
         "is_fixed": visit.is_fixed,

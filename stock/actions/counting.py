@@ -16,7 +16,7 @@ from stock.reports.levels import Level, levels, quantities_at
 
 
 @dataclass(frozen=True)
-class Typed:
+class TypedCount:
     """What was typed of an item: the quantity found, None where it was emptied, and the cost of one."""
 
     quantity: Decimal | None
@@ -24,7 +24,7 @@ class Typed:
 
 
 @dataclass(frozen=True)
-class Difference:
+class CountDifference:
     """What posting a line changes: what the book says at its place, what was found, what that is worth."""
 
     item: Item
@@ -38,7 +38,7 @@ class Difference:
 
 
 @transaction.atomic
-def keep_found(location: Location | None, on: date, typed: Mapping[Item, Typed]) -> None:
+def keep_found(location: Location | None, on: date, typed: Mapping[Item, TypedCount]) -> None:
     """Keep what was typed on a place's sheet; lines that are not in `typed` stay as they were.
 
     All lines of a sheet are of one day: the last one that was said.
@@ -79,7 +79,7 @@ class _OnlyTried(Exception):
     """Ends the transaction without keeping anything."""
 
 
-def try_counts(location: Location | None) -> list[Difference]:
+def try_counts(location: Location | None) -> list[CountDifference]:
     """Return what posting a place's sheet would change, as its things lie: tried, and nothing is kept.
 
     Raises RuleBroken as `post_counts`.
@@ -93,7 +93,7 @@ def try_counts(location: Location | None) -> list[Difference]:
             after = _standing(rows, location)
             for row in rows:
                 (book, worth), (_, now) = before[row.item_id], after[row.item_id]
-                differences.append(Difference(row.item, book, row.quantity, now - worth))
+                differences.append(CountDifference(row.item, book, row.quantity, now - worth))
             raise _OnlyTried
     except _OnlyTried:
         return differences

@@ -7,8 +7,8 @@ from django.db import transaction
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile, ValuationMethod
 from stock.actions.valuing import method_changes, value_from
-from stock.facts import method_on
 from stock.models import ValuationChange
+from stock.rules.facts import method_on
 
 
 def method_of(on: date) -> str:

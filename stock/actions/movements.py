@@ -10,8 +10,8 @@ from django.db import transaction
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from stock.actions.valuing import first_location, lock_shelves, value_new
-from stock.facts import RANK
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
+from stock.rules.facts import RANK
 
 # A reversal of a closed day stands after the other facts of its kind on the day that it takes.
 LAST = 2**62

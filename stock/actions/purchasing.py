@@ -13,9 +13,9 @@ from practice.lib.fields import LIMIT
 from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from stock.actions.movements import NewFact, add_facts
-from stock.landing import landed_unit_costs
 from stock.models import Item, Location, Movement, MovementKind, Order, OrderLine, Purchase, Supplier
 from stock.reports.orders import last_prices
+from stock.rules.landing import landed_unit_costs
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class NewLine:
 
 
 @dataclass(frozen=True)
-class Received:
+class ReceivedLine:
     """What came of an order's line: units, and the price of one without freight and tax; its lot, if any."""
 
     line: OrderLine
@@ -148,7 +148,7 @@ def order_suggestions(rows: Iterable[tuple[Item, int]], on: date) -> list[Order]
 @transaction.atomic
 def receive_order(
     order: Order,
-    rows: Sequence[Received],
+    rows: Sequence[ReceivedLine],
     *,
     on: date,
     location: Location | None = None,
@@ -201,7 +201,7 @@ def receive_order(
     return movements
 
 
-def _check_delivery(order: Order, rows: Sequence[Received], on: date) -> None:
+def _check_delivery(order: Order, rows: Sequence[ReceivedLine], on: date) -> None:
     if not rows:
         raise RuleBroken("Nothing came: type how many came of one thing at least.")
     if on < order.ordered_on:

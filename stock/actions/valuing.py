@@ -12,16 +12,16 @@ from datetime import date
 from django.db import transaction
 
 from practice.lib.profile import Profile
-from stock.costing import work_out
-from stock.facts import REVERSAL, USE, VISIT_RETURN, Fact, Ledger, State
 from stock.models import Balance, Checkpoint, Location, Movement, Shelf, Valuation, ValuationChange
+from stock.rules.costing import work_out
+from stock.rules.facts import REVERSAL, USE, VISIT_RETURN, CostingState, Fact, Ledger
 
 BATCH = 500
 ROWS_BETWEEN_CHECKPOINTS = 200
 
 
 @dataclass(frozen=True)
-class Base:
+class LedgerBase:
     """From where a ledger is worked out: the last fact that stays, the rows up to it, the state after it."""
 
     through: Movement | None = None
@@ -98,7 +98,7 @@ def _value(starts: dict[int, tuple | None]) -> list[str]:
         ledger = work_out(
             _facts(movements, first),
             method,
-            State.from_plain(base.state),
+            CostingState.from_plain(base.state),
             changes=changes,
             rows_before=base.rows,
             mark_every=ROWS_BETWEEN_CHECKPOINTS,
@@ -108,7 +108,9 @@ def _value(starts: dict[int, tuple | None]) -> list[str]:
     return warnings
 
 
-def _what_follows(shelf: Shelf, last: Movement | None, start: tuple | None) -> tuple[Base, list[Movement]]:
+def _what_follows(
+    shelf: Shelf, last: Movement | None, start: tuple | None
+) -> tuple[LedgerBase, list[Movement]]:
     """Return from where to go on, and the facts that follow: also all those that they look back at."""
     while True:
         base = _base_before(shelf, last, start)
@@ -119,14 +121,14 @@ def _what_follows(shelf: Shelf, last: Movement | None, start: tuple | None) -> t
             return base, movements
 
 
-def _base_before(shelf: Shelf, last: Movement | None, start: tuple | None) -> Base:
+def _base_before(shelf: Shelf, last: Movement | None, start: tuple | None) -> LedgerBase:
     if start is None or last is None:
-        return Base()
+        return LedgerBase()
     if place_in_ledger(last) < start:
-        return Base(last, shelf.positions, shelf.state)
+        return LedgerBase(last, shelf.positions, shelf.state)
     checkpoints = Checkpoint.objects.filter(item=shelf.item_id).before(start).select_related("through")
     found = checkpoints.order_by("-positions").first()
-    return Base(found.through, found.positions, found.state) if found else Base()
+    return LedgerBase(found.through, found.positions, found.state) if found else LedgerBase()
 
 
 def _looked_back_at(item_id: int, movements: list[Movement]) -> tuple | None:
@@ -160,7 +162,7 @@ def _facts(movements: list[Movement], first: int | None) -> list[Fact]:
     return facts
 
 
-def _keep(shelf: Shelf, base: Base, ledger: Ledger, movements: list[Movement]) -> None:
+def _keep(shelf: Shelf, base: LedgerBase, ledger: Ledger, movements: list[Movement]) -> None:
     if base.rows < shelf.positions:
         Valuation.objects.filter(item=shelf.item_id, position__gte=base.rows).delete()
         Checkpoint.objects.filter(item=shelf.item_id, positions__gt=base.rows).delete()
@@ -195,7 +197,7 @@ def _keep(shelf: Shelf, base: Base, ledger: Ledger, movements: list[Movement]) -
     _keep_balances(shelf.item_id, state)
 
 
-def _keep_balances(item_id: int, state: State) -> None:
+def _keep_balances(item_id: int, state: CostingState) -> None:
     kept = {row.location_id: row for row in Balance.objects.filter(item=item_id)}
     for location, quantity in state.at.items():
         row = kept.pop(location, None)

@@ -3,9 +3,9 @@
 from decimal import Decimal
 
 from practice.lib.forms import BookForm, DayField, NumberField
-from stock.actions.counting import Typed
+from stock.actions.counting import TypedCount
 from stock.models import Item
-from stock.reports.counting import Line, Sheet
+from stock.reports.counting import CountLine, CountSheet
 
 
 class SheetForm(BookForm):
@@ -17,7 +17,7 @@ class SheetForm(BookForm):
 
     date = DayField(label="At the end of")
 
-    def __init__(self, *args, sheet: Sheet, keep_at: str = "", **kwargs):
+    def __init__(self, *args, sheet: CountSheet, keep_at: str = "", **kwargs):
         initial = {"date": sheet.on} if sheet.on else {}
         for line in sheet.lines:
             if line.found:
@@ -28,7 +28,7 @@ class SheetForm(BookForm):
         for line in sheet.lines:
             self._add(line, keep_at)
 
-    def _add(self, line: Line, keep_at: str) -> None:
+    def _add(self, line: CountLine, keep_at: str) -> None:
         key, item = line.item.pk, line.item
         fields = {
             f"found_{key}": NumberField(
@@ -56,7 +56,7 @@ class SheetForm(BookForm):
         """Return the lines by kind, each with its fields."""
         return [(label, [self.row(line) for line in lines]) for label, lines in self.sheet.sections]
 
-    def row(self, line: Line) -> dict:
+    def row(self, line: CountLine) -> dict:
         key = line.item.pk
         cost = self[f"cost_{key}"] if line.asks_cost else None
         return {"item": line.item, "found": self[f"found_{key}"], "cost": cost, "kept": line.found}
@@ -68,7 +68,7 @@ class SheetForm(BookForm):
             if name not in self.errors:
                 self.data[self.add_initial_prefix(name)] = self.data.get(name, "")
 
-    def typed(self, only: str | None = None) -> dict[Item, Typed]:
+    def typed(self, only: str | None = None) -> dict[Item, TypedCount]:
         """Return what was typed and can be read, by item; what stayed as the page had it is left out.
 
         `only` the name of one field: that field's line alone.
@@ -79,5 +79,5 @@ class SheetForm(BookForm):
             asked = only is None or only in names
             readable = not any(name in self.errors for name in names)
             if asked and readable and set(names) & set(self.changed_data):
-                typed[line.item] = Typed(*(self.cleaned_data.get(name) for name in names))
+                typed[line.item] = TypedCount(*(self.cleaned_data.get(name) for name in names))
         return typed

@@ -9,14 +9,14 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from practice.lib.forms import BookForm, DayField, NumberField
-from stock.actions.purchasing import NewLine, Received
+from stock.actions.purchasing import NewLine, ReceivedLine
 from stock.models import Item, Location, OrderLine, Supplier
 
 WHOLE = "Type a whole number of packs, such as 2."
 
 
 @dataclass(frozen=True)
-class ItemRow:
+class OrderItemRow:
     """An item of the form: its fields, what a pack holds, what is there and what is on order already."""
 
     item: Item
@@ -81,7 +81,7 @@ class OrderForm(BookForm):
             if data.get(f"packs_{item.pk}")
         ]
 
-    def groups(self) -> list[tuple[str, bool, list[ItemRow]]]:
+    def groups(self) -> list[tuple[str, bool, list[OrderItemRow]]]:
         """Return (heading, whether it stands open, rows): the supplier's own items first, then the rest."""
         chosen = str(self["supplier"].value() or "")
         own = [item for item in self.items if chosen and str(item.supplier_id) == chosen]
@@ -94,8 +94,8 @@ class OrderForm(BookForm):
             (heading, is_open, [self._row(i) for i in items]) for heading, is_open, items in groups if items
         ]
 
-    def _row(self, item: Item) -> ItemRow:
-        return ItemRow(
+    def _row(self, item: Item) -> OrderItemRow:
+        return OrderItemRow(
             item=item,
             pack_size=self.pack_sizes.get(item.pk, item.pack_size),
             on_hand=self.on_hand.get(item.pk, Decimal(0)),
@@ -173,11 +173,11 @@ class ReceiveForm(BookForm):
             raise forms.ValidationError("Nothing came: type how many came of one thing at least.")
         return data
 
-    def received(self) -> list[Received]:
+    def received(self) -> list[ReceivedLine]:
         """Return what came, in the order of the lines."""
         data = self.cleaned_data
         return [
-            Received(
+            ReceivedLine(
                 line,
                 data[f"quantity_{line.pk}"],
                 data[f"price_{line.pk}"],

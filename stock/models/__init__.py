@@ -1,5 +1,5 @@
 from stock.models.counting import Found
-from stock.models.item import Fits, Item, Kind, Side
+from stock.models.item import Fits, Item, ItemKind, Side
 from stock.models.method import ValuationChange
 from stock.models.movement import (
     Balance,
@@ -19,7 +19,7 @@ __all__ = [
     "Fits",
     "Found",
     "Item",
-    "Kind",
+    "ItemKind",
     "Location",
     "Movement",
     "MovementKind",

@@ -8,7 +8,7 @@ from practice.lib.rows import Archivable, not_negative, positive
 from stock.models.supplier import Supplier
 
 
-class Kind(models.TextChoices):
+class ItemKind(models.TextChoices):
     SHOE = "shoe", "Shoe"
     NAIL = "nail", "Nail"
     PAD = "pad", "Pad"
@@ -23,7 +23,7 @@ class Kind(models.TextChoices):
 
 
 # What goes off: its lot and use-by date are asked for.
-WITH_LOTS = (Kind.SEALANT, Kind.ADHESIVE)
+WITH_LOTS = (ItemKind.SEALANT, ItemKind.ADHESIVE)
 
 
 class Fits(models.TextChoices):
@@ -46,7 +46,7 @@ class Item(Archivable):
     """
 
     name = models.CharField(max_length=200)
-    kind = models.CharField(max_length=20, choices=Kind)
+    kind = models.CharField(max_length=20, choices=ItemKind)
     pattern = models.CharField(max_length=100, blank=True, default="")
     size = models.CharField(max_length=40, blank=True, default="")
     fits = models.CharField(max_length=5, choices=Fits, default=Fits.ANY)

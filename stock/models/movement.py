@@ -186,7 +186,7 @@ class Valuation(models.Model):
 class Shelf(models.Model):
     """Where the costing of an item stands after its last fact, so that the next one goes on from there.
 
-    `state` is what `stock.costing` needs to resume; `through` is the last fact in ledger order.
+    `state` is what `stock.rules.costing` needs to resume; `through` is the last fact in ledger order.
     """
 
     item = models.OneToOneField(Item, on_delete=models.PROTECT, related_name="shelf")

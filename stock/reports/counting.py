@@ -8,13 +8,13 @@ from decimal import Decimal
 from django.db.models import Max, Sum
 
 from practice.lib.fields import ExactField
-from stock.models import Balance, Found, Item, Kind, Location, Movement, MovementKind, Shelf, Side
+from stock.models import Balance, Found, Item, ItemKind, Location, Movement, MovementKind, Shelf, Side
 from stock.reports.sizes import size_key
 
 # Common practice, no source: what moves is counted four times a year, what is used most once a month.
 LONG, OFTEN = timedelta(days=91), timedelta(days=30)
 MOST_USED = 8
-KINDS = {kind: place for place, kind in enumerate(Kind.values)}
+KINDS = {kind: place for place, kind in enumerate(ItemKind.values)}
 SIDES = {Side.LEFT: 0, Side.RIGHT: 1, Side.ANY: 2}
 
 
@@ -26,7 +26,7 @@ def shelf_key(item: Item) -> tuple:
 
 
 @dataclass(frozen=True)
-class Line:
+class CountLine:
     """An item of a sheet. `found` is what was kept so far; `asks_cost` where the book knows no cost."""
 
     item: Item
@@ -35,26 +35,26 @@ class Line:
 
 
 @dataclass
-class Sheet:
+class CountSheet:
     """What there is to count at a place (None: the one shelf), by kind, and the day that is counted."""
 
     location: Location | None
-    lines: list[Line]
+    lines: list[CountLine]
     on: date | None = None
 
     @property
-    def sections(self) -> list[tuple[str, list[Line]]]:
+    def sections(self) -> list[tuple[str, list[CountLine]]]:
         """Runs of lines of one kind, as they lie."""
-        runs: list[tuple[str, list[Line]]] = []
+        runs: list[tuple[str, list[CountLine]]] = []
         for line in self.lines:
-            label = Kind(line.item.kind).label
+            label = ItemKind(line.item.kind).label
             if not runs or runs[-1][0] != label:
                 runs.append((label, []))
             runs[-1][1].append(line)
         return runs
 
     @property
-    def filled(self) -> list[Line]:
+    def filled(self) -> list[CountLine]:
         return [line for line in self.lines if line.found]
 
 
@@ -77,7 +77,7 @@ def found_at(location: Location | None) -> list[Found]:
     return [row for row in Found.objects.select_related("item").order_by("pk") if row.location_id in keys]
 
 
-def sheet_of(location: Location | None) -> Sheet:
+def sheet_of(location: Location | None) -> CountSheet:
     """Return the sheet of a place: items in use, and any other that the book has there or was found."""
     found = {row.item_id: row for row in found_at(location)}
     keys = at_place(location)
@@ -88,8 +88,10 @@ def sheet_of(location: Location | None) -> Sheet:
     }
     known = {shelf.item_id for shelf in Shelf.objects.only("item_id", "state") if shelf.state.get("known")}
     items = [row for row in Item.objects.order_by("pk") if not row.archived or row.pk in there | set(found)]
-    lines = [Line(item, found.get(item.pk), item.pk not in known) for item in sorted(items, key=shelf_key)]
-    return Sheet(location, lines, max((row.date for row in found.values()), default=None))
+    lines = [
+        CountLine(item, found.get(item.pk), item.pk not in known) for item in sorted(items, key=shelf_key)
+    ]
+    return CountSheet(location, lines, max((row.date for row in found.values()), default=None))
 
 
 def begun() -> dict[int | None, int]:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
-from stock.facts import REVERSAL, TRANSFER
 from stock.models import Item, Movement, Purchase, Valuation
+from stock.rules.facts import REVERSAL, TRANSFER
 
 ZERO = Decimal(0)
 # Common practice, no source: about one order and one round of calls ahead.
@@ -28,7 +28,7 @@ class LotLeft:
 
 
 @dataclass(frozen=True)
-class Moved:
+class LotMovement:
     """Units in (positive) or out; `lot` and `use_by` of the delivery that they are, if they are one."""
 
     quantity: Decimal
@@ -49,7 +49,7 @@ class _Lots:
         """Lots of which something is left: the earliest use-by first, those without one last."""
         return sorted((lot for lot in self.left if self.left[lot] > 0), key=lambda lot: lot[1] or date.max)
 
-    def move(self, moved: Moved) -> None:
+    def move(self, moved: LotMovement) -> None:
         named = (moved.lot, moved.use_by)
         if moved.quantity > 0:
             covered = min(self.short, moved.quantity)
@@ -67,7 +67,7 @@ class _Lots:
         self.short += wanted
 
 
-def lots_left(moves: Iterable[Moved]) -> list[tuple[str, date | None, Decimal]]:
+def lots_left(moves: Iterable[LotMovement]) -> list[tuple[str, date | None, Decimal]]:
     """Return what is left by (lot, use-by) after these moves, the earliest use-by first. Pure."""
     lots = _Lots()
     for moved in moves:
@@ -85,12 +85,12 @@ def lots_on_hand(item_ids: Sequence[int], on: date) -> list[LotLeft]:
         .select_related("item", "movement__purchase", "movement__reverses__purchase")
         .order_by("item", "position")
     )
-    moves: dict[Item, list[Moved]] = defaultdict(list)
+    moves: dict[Item, list[LotMovement]] = defaultdict(list)
     for row in rows:
         fact = row.movement.reverses if row.movement.kind == REVERSAL else row.movement
         purchase = getattr(fact, "purchase", None)
         delivery = (purchase.lot, purchase.use_by, True) if purchase else ()
-        moves[row.item].append(Moved(row.quantity, *delivery))
+        moves[row.item].append(LotMovement(row.quantity, *delivery))
     found = [LotLeft(item, *left) for item, moved in moves.items() for left in lots_left(moved)]
     return sorted(found, key=lambda row: (row.use_by or date.max, row.item.pk))
 

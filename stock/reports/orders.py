@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from stock.landing import amounts_of
 from stock.models import Order, OrderLine, Purchase
+from stock.rules.landing import amounts_of
 
 
 def on_order(on: date) -> dict[int, Decimal]:
@@ -62,16 +62,16 @@ def _taken_back(purchase: Purchase) -> bool:
 
 
 @dataclass(frozen=True)
-class Difference:
+class DeliveryDifference:
     """What a delivery came to without freight and tax, and how much that is above what was expected."""
 
     amount: Decimal
     apart: Decimal
 
 
-def difference(rows: Sequence, currency: str) -> Difference:
+def difference(rows: Sequence, currency: str) -> DeliveryDifference:
     """Return it for rows with line, quantity and unit price; a line without a price expects what came."""
     came = amounts_of([(row.quantity, row.unit_price) for row in rows], currency)
     prices = [row.unit_price if row.line.unit_price is None else row.line.unit_price for row in rows]
     expected = amounts_of([(row.quantity, price) for row, price in zip(rows, prices, strict=True)], currency)
-    return Difference(sum(came), sum(came) - sum(expected))
+    return DeliveryDifference(sum(came), sum(came) - sum(expected))

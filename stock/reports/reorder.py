@@ -11,11 +11,11 @@ from functools import cached_property
 
 from practice.lib.profile import Profile
 from stock.models import Item
-from stock.planning import (
+from stock.rules.planning import (
     Demand,
-    Need,
+    NeedGroup,
+    RoundNeed,
     Shifts,
-    Together,
     Unplanned,
     demand,
     quantity_to_order,
@@ -27,7 +27,7 @@ NOTHING = Unplanned(0.0)
 
 
 @dataclass(frozen=True)
-class Comer:
+class Candidate:
     """One that comes round: its day after the day asked, every so many days after that.
 
     `amounts` by the item's key are what it took the last times. `key` is the caller's own.
@@ -40,33 +40,33 @@ class Comer:
 
 
 @dataclass(frozen=True)
-class Gathering:
+class DemandInputs:
     """Those done together: one draw of the shift for all, or one planned day. `key` is the caller's."""
 
     key: Hashable
-    comers: tuple[Comer, ...]
+    comers: tuple[Candidate, ...]
     planned: bool = False
 
     @cached_property
-    def together(self) -> Together:
-        needs = tuple([Need(comer.day, comer.every) for comer in self.comers])
-        return Together(min(need.day for need in needs), needs, self.planned)
+    def together(self) -> NeedGroup:
+        needs = tuple([RoundNeed(comer.day, comer.every) for comer in self.comers])
+        return NeedGroup(min(need.day for need in needs), needs, self.planned)
 
-    def of_item(self, item: int) -> Together:
+    def of_item(self, item: int) -> NeedGroup:
         """Return the group as it looks to one item."""
         bare = self.together
         needs = [
-            Need(comer.day, comer.every, comer.amounts[item]) if item in comer.amounts else need
+            RoundNeed(comer.day, comer.every, comer.amounts[item]) if item in comer.amounts else need
             for comer, need in zip(self.comers, bare.needs, strict=True)
         ]
-        return Together(bare.first, tuple(needs), self.planned)
+        return NeedGroup(bare.first, tuple(needs), self.planned)
 
 
 @dataclass(frozen=True)
 class Expected:
     """All that is expected: who comes round, how punctual work is, and what nobody planned, by item."""
 
-    gatherings: tuple[Gathering, ...]
+    gatherings: tuple[DemandInputs, ...]
     shifts: Shifts
     unplanned: Mapping[int, Unplanned]
 
@@ -117,14 +117,14 @@ class Planner:
 
     expected: Expected
     _rounds: dict[tuple[int, int], dict] = field(default_factory=dict)
-    _by_item: dict[int, dict[int, Together]] = field(default_factory=dict)
+    _by_item: dict[int, dict[int, NeedGroup]] = field(default_factory=dict)
 
     def __post_init__(self):
         for i, gathering in enumerate(self.expected.gatherings):
             for item in {item for comer in gathering.comers for item in comer.amounts}:
                 self._by_item.setdefault(item, {})[i] = gathering.of_item(item)
 
-    def gatherings(self, item: int) -> Mapping[int, Together]:
+    def gatherings(self, item: int) -> Mapping[int, NeedGroup]:
         """Return those that take the item, by their place in `expected.gatherings`."""
         return self._by_item.get(item, {})
 

@@ -5,16 +5,16 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from stock.facts import part_of
 from stock.models import Item, Location
 from stock.reports.counting import shelf_key
 from stock.reports.levels import levels, quantities
+from stock.rules.facts import part_of
 
 ZERO = Decimal(0)
 
 
 @dataclass(frozen=True)
-class AtPlace:
+class ItemAtLocation:
     """What lay of an item at a place (None: the one shelf) and its part of the item's value."""
 
     item: Item
@@ -28,7 +28,7 @@ class ShelfOn:
     """The shelf at the end of a day: its rows as things lie, and what each place and all came to."""
 
     on: date
-    rows: list[AtPlace]
+    rows: list[ItemAtLocation]
     by_place: list[tuple[Location | None, Decimal]]
     total: Decimal
 
@@ -48,7 +48,7 @@ def shelf_on(on: date) -> ShelfOn:
         parts = split_value(worth[item.pk].value, list(at.values()))
         for (key, quantity), value in zip(at.items(), parts, strict=True):
             if quantity or value:
-                rows.append(AtPlace(item, places.get(key), quantity, value))
+                rows.append(ItemAtLocation(item, places.get(key), quantity, value))
     sums: dict[int | None, Decimal] = defaultdict(Decimal)
     for row in rows:
         sums[row.location.pk if row.location else None] += row.value

@@ -39,7 +39,7 @@ class Usage:
 
 
 @dataclass(frozen=True)
-class Idle:
+class IdleItem:
     """An item that lies on the shelf. `last_used` None: never; `since` counts days without a use."""
 
     item: Item
@@ -106,7 +106,7 @@ def months_of(item: Item, on: date, count: int = 12) -> list[tuple[date, Decimal
     return [(month, used.get(month, ZERO)) for month in reversed(months)]
 
 
-def idle(on: date) -> list[Idle]:
+def idle(on: date) -> list[IdleItem]:
     """Return items on hand that were not used for half a year, the most valuable first.
 
     What came within that time is new, not idle.
@@ -128,5 +128,5 @@ def idle(on: date) -> list[Idle]:
         last = last_used.get(item.pk)
         since = last or came.get(item.pk)
         if since and on - since > SLOW_AFTER:
-            rows.append(Idle(item, item.shelf.on_hand, item.shelf.value, last, on - since > DEAD_AFTER))
+            rows.append(IdleItem(item, item.shelf.on_hand, item.shelf.value, last, on - since > DEAD_AFTER))
     return sorted(rows, key=lambda row: -row.value)

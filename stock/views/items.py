@@ -14,7 +14,7 @@ from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from stock.actions.locations import add_location
 from stock.forms.items import ItemForm, LocationForm, SupplierForm
-from stock.models import Item, Kind, Location, Supplier
+from stock.models import Item, ItemKind, Location, Supplier
 from stock.reports.levels import on_hand, to_count
 from stock.reports.lots import expiring, lots_on_hand
 from stock.reports.orders import on_order
@@ -35,8 +35,8 @@ def truck(request: HttpRequest, to_order: Callable[[date], list]) -> HttpRespons
     low = {row.item.pk for row in suggested}
     items = list(Item.objects.filter(archived="archived" in request.GET).order_by("pk"))
     left = on_hand()
-    shoes, nails = ([item for item in items if item.kind == kind] for kind in (Kind.SHOE, Kind.NAIL))
-    others = [item for item in items if item.kind not in (Kind.SHOE, Kind.NAIL)]
+    shoes, nails = ([item for item in items if item.kind == kind] for kind in (ItemKind.SHOE, ItemKind.NAIL))
+    others = [item for item in items if item.kind not in (ItemKind.SHOE, ItemKind.NAIL)]
     context = {
         "grids": [("Shoes", size_rows(shoes, left, low=low)), ("Nails", size_rows(nails, left, low=low))],
         "others": [Cell(item, left.get(item.pk, 0)) for item in others],

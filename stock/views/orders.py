@@ -23,9 +23,9 @@ from stock.actions.purchasing import (
 )
 from stock.forms.orders import CancelForm, OrderForm, ReceiveForm
 from stock.models import Item, Order, OrderLine, Purchase, Supplier
-from stock.papers import file_stem, order_csv, order_paper
+from stock.papers.orders import file_stem, order_csv, order_paper
 from stock.reports.levels import on_hand
-from stock.reports.orders import Difference, difference, last_prices, on_order, order_sheet
+from stock.reports.orders import DeliveryDifference, difference, last_prices, on_order, order_sheet
 from stock.tables import OrderTable
 
 GET_OR_POST = require_http_methods(["GET", "POST"])
@@ -155,7 +155,7 @@ def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
-def _taken_in(found: Difference, profile: Profile) -> str:
+def _taken_in(found: DeliveryDifference, profile: Profile) -> str:
     """Say what a delivery came to, and how far that is from what was expected."""
     came = formats.money(found.amount, profile.currency, profile.locale)
     apart = formats.money(abs(found.apart), profile.currency, profile.locale)

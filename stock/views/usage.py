@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from practice.lib.today import today
-from stock.models import Kind
+from stock.models import ItemKind
 from stock.reports.levels import on_hand
 from stock.reports.usage import idle, usage
 
@@ -24,7 +24,7 @@ def usage_page(request: HttpRequest) -> HttpResponse:
                 if row.item.kind == kind
             ],
         )
-        for kind, label in Kind.choices
+        for kind, label in ItemKind.choices
     ]
     context = {
         "spans": spans,

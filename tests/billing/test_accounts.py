@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billing.accounts import Standing, standings
 from billing.actions.payments import record_payment
 from billing.models import AccountDay
-from billing.settling import Bill, Paid, settle
+from billing.rules.accounts import Standing, standings
+from billing.rules.settling import Bill, Paid, settle
 from tests.factories.billing import InvoiceFactory
 from tests.factories.practice import ClientFactory
 

@@ -10,10 +10,10 @@ from pypdf import PdfReader
 
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
-from billing.documents import invoice_pdf, pdf_path, write_invoice_pdfs
-from billing.feet import feet_left
 from billing.models import Invoice, TaxRate
-from billing.papers import file_name, invoice_paper
+from billing.papers.documents import invoice_pdf, pdf_path, write_invoice_pdfs
+from billing.papers.feet import feet_left
+from billing.papers.invoice import file_name, invoice_paper
 from practice.lib.letterhead import initials
 from practice.lib.pdf import ForbiddenAddress, find_asset, paper_size, render_html, render_pdf
 from practice.lib.profile import Profile

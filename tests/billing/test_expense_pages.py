@@ -7,8 +7,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from billing.actions.receipts import receipt_file
 from billing.models import Equipment, Expense, RepeatingExpense
-from billing.receipts import receipt_file
 from tests.factories.billing import EquipmentFactory, ExpenseFactory, RepeatingExpenseFactory
 from tests.factories.practice import DAY, ProfileFactory, VehicleFactory
 from tests.pictures import PDF, opened, telephone_photo

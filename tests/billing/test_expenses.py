@@ -13,10 +13,10 @@ from billing.actions.expenses import (
     record_expense,
     remove_expense,
 )
+from billing.actions.receipts import receipt_file
 from billing.models import Expense
-from billing.receipts import receipt_file
-from billing.repeating import unanswered
 from billing.reports.expenses import lately_used, proposed_expenses, spent_in
+from billing.rules.repeating import unanswered
 from practice.lib.errors import RuleBroken
 from practice.lib.periods import tax_year
 from practice.lib.profile import Profile

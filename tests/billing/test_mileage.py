@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billing.known_rates import known_rates
-from billing.mileage import (
+from billing.actions.known_rates import known_rates
+from billing.rules.mileage import (
     MOST_AT_ONCE,
     Actual,
-    DayMiles,
+    BusinessDay,
     Rate,
     Standard,
     StandardRow,
@@ -34,7 +34,7 @@ def rates_of(scheme: str) -> list[Rate]:
 def worked(scheme: str, year: int, *miles: tuple[date, str], vehicle="truck", rates=None) -> Standard:
     """What (day, distance) pairs are worth in a tax year of the scheme's own country."""
     country, unit, currency = OF[scheme]
-    days = [DayMiles(day, vehicle, D(distance)) for day, distance in miles]
+    days = [BusinessDay(day, vehicle, D(distance)) for day, distance in miles]
     found = rates_of(scheme) if rates is None else rates
     return standard(scheme, days, found, tax_year(year, country), unit, currency)
 
@@ -54,8 +54,8 @@ def test_eleven_thousand_british_miles_are_worth_4750_pounds():
 def test_all_british_cars_and_vans_share_one_band_of_ten_thousand_miles():
     """HMRC BIM47701: one band for all the trader's cars and vans (from memory)."""
     days = [
-        DayMiles(date(2025, 6, 1), "van", D(7000)),
-        DayMiles(date(2025, 5, 1), "car", D(4000)),
+        BusinessDay(date(2025, 6, 1), "van", D(7000)),
+        BusinessDay(date(2025, 5, 1), "car", D(4000)),
     ]
 
     result = standard(UK, days, rates_of(UK), tax_year(2025, "GB"), "mi", "GBP")
@@ -93,9 +93,9 @@ def test_a_year_without_a_mile_still_shows_its_rates():
 def test_an_australian_car_is_paid_for_5000_kilometres_and_each_car_by_itself():
     """ATO, cents per kilometre (QC33712): 5,000 business km per car and income year."""
     days = [
-        DayMiles(date(2025, 8, 1), "ute", D(6200)),
-        DayMiles(date(2025, 9, 1), "wagon", D(1000)),
-        DayMiles(date(2025, 9, 2), "shed", D(0)),
+        BusinessDay(date(2025, 8, 1), "ute", D(6200)),
+        BusinessDay(date(2025, 9, 1), "wagon", D(1000)),
+        BusinessDay(date(2025, 9, 2), "shed", D(0)),
     ]
 
     result = standard(AU, days, rates_of(AU), tax_year(2025, "AU"), "km", "AUD")
@@ -114,7 +114,7 @@ def test_an_australian_year_without_business_kilometres_has_no_row():
 
 
 def test_actual_costs_only_multiplies_nothing():
-    miles = [DayMiles(date(2026, 3, 1), "truck", D(100))]
+    miles = [BusinessDay(date(2026, 3, 1), "truck", D(100))]
 
     assert standard("actual_only", miles, [], tax_year(2026, "US"), "mi", "USD") == Standard()
 
@@ -173,7 +173,7 @@ def test_each_row_is_rounded_once():
 
 def test_kilometres_in_the_book_are_paid_by_the_mile():
     """1 mile = 1.609344 km: 160.9344 km are 100 miles. The band ends at 16,093.44 km."""
-    miles = [DayMiles(date(2026, 7, 1), "truck", D("160.9344"))]
+    miles = [BusinessDay(date(2026, 7, 1), "truck", D("160.9344"))]
 
     us = standard(US, miles, rates_of(US), tax_year(2026, "US"), "km", "USD")
     uk = standard(UK, [], rates_of(UK), tax_year(2025, "GB"), "km", "GBP")
@@ -203,7 +203,7 @@ FIVE = ("car", "van 1", "van 2", "van 3", "van 4")
 def test_a_car_with_four_vans_in_use_at_once_has_no_standard_rate():
     """IRS Publication 463, example: one car and four vans, all used at the same time."""
     day = date(2026, 3, 2)
-    miles = [DayMiles(day, vehicle, D(10)) for vehicle in FIVE]
+    miles = [BusinessDay(day, vehicle, D(10)) for vehicle in FIVE]
 
     assert most_at_once(miles) == 5 > MOST_AT_ONCE
     assert standard(US, miles, rates_of(US), tax_year(2026, "US"), "mi", "USD") == Standard(refused=True)
@@ -211,7 +211,7 @@ def test_a_car_with_four_vans_in_use_at_once_has_no_standard_rate():
 
 def test_three_cars_and_two_vans_used_in_turn_have_the_standard_rate():
     """IRS Publication 463, example: five vehicles, never at the same time."""
-    miles = [DayMiles(date(2026, 3, day), vehicle, D(10)) for day, vehicle in enumerate(FIVE, start=2)]
+    miles = [BusinessDay(date(2026, 3, day), vehicle, D(10)) for day, vehicle in enumerate(FIVE, start=2)]
 
     assert most_at_once(miles) == 1
     assert standard(US, miles, rates_of(US), tax_year(2026, "US"), "mi", "USD").total == D("36.25")
@@ -242,7 +242,7 @@ def test_the_actual_amount_is_not_worked_from_the_rounded_share():
 def test_rows_cover_the_year_and_add_up_to_its_business_distance(scheme, number, entries):
     country, unit, currency = OF[scheme]
     year = tax_year(number, country)
-    days = [DayMiles(year.begin + timedelta(n), car, D(tenths) / 10) for n, car, tenths in entries]
+    days = [BusinessDay(year.begin + timedelta(n), car, D(tenths) / 10) for n, car, tenths in entries]
 
     result = standard(scheme, days, rates_of(scheme), year, unit, currency)
 

@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from billing.actions.known_rates import bring_known_rates, known_rates
 from billing.actions.mileage_rates import keep_rate, put_rate_back
-from billing.known_rates import bring_known_rates, known_rates
 from billing.models import MileageRate
 from practice.lib.errors import RuleBroken
 from practice.project.book.exporter import export_book

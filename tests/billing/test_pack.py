@@ -19,11 +19,11 @@ from pypdf import PdfReader
 
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
+from billing.actions.receipts import keep_receipt
 from billing.models import Expense, Pack, TaxRate
 from billing.pack import make_pack
 from billing.pack.tables import Table, columns
 from billing.pack.workbook import workbook
-from billing.receipts import keep_receipt
 from billing.reports.year.contract import by_contract
 from billing.reports.year_end import year_end
 from practice.actions.road import log_leg, set_reading

@@ -5,8 +5,8 @@ from io import BytesIO
 import pytest
 from PIL import Image, ImageFile
 
-from billing import receipts
-from billing.receipts import LARGEST, clean_receipt, keep_receipt, receipt_file
+from billing.actions import receipts
+from billing.actions.receipts import LARGEST, clean_receipt, keep_receipt, receipt_file
 from tests.pictures import PDF, opened, photo, telephone_photo
 
 

@@ -1,7 +1,7 @@
 """Where the US form asks for an expense."""
 
 from billing.models import Expense
-from billing.schedule_c import LINES, VEHICLE_COSTS, schedule_c_line
+from billing.rules.schedule_c import LINES, VEHICLE_COSTS, schedule_c_line
 
 
 def test_each_category_of_the_contract_has_its_line():

@@ -6,7 +6,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billing.settling import Bill, Credit, Paid, Settled, settle
+from billing.rules.settling import Bill, CreditNoteValue, Paid, Settled, settle
 
 D = Decimal
 
@@ -98,7 +98,7 @@ def test_a_refund_beyond_everything_that_came_in_is_told():
 
 
 def test_a_credit_note_on_a_paid_invoice_gives_credit_back():
-    outcome = settle([A, B], [paid(1, 6, "100", "A")], [Credit("A", day(8), D(30))])
+    outcome = settle([A, B], [paid(1, 6, "100", "A")], [CreditNoteValue("A", day(8), D(30))])
 
     assert rows(outcome)[1:] == [("p1", "A", 8, "-30", False), ("p1", "B", 10, "30", False)]
 

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billing.lines import MATERIAL, SERVICE, Entry, Held, Share, visit_parts
-from billing.pricing import price_on
-from billing.totals import DatedRate, Tax, by_name_and_rate, rates_on, totals
-from billing.travel import travel_charge
+from billing.rules.lines import MATERIAL, SERVICE, BilledRow, Held, Share, visit_parts
+from billing.rules.pricing import price_on
+from billing.rules.totals import DatedRate, Tax, by_name_and_rate, rates_on, totals
+from billing.rules.travel import travel_charge
 from practice.lib.money import round_money
 
 D = Decimal
@@ -125,7 +125,7 @@ WHOLE = {
 
 
 def work(horse, price, **more):
-    return Entry(SERVICE, horse, "trim", D(1), None if price is None else D(price), **more)
+    return BilledRow(SERVICE, horse, "trim", D(1), None if price is None else D(price), **more)
 
 
 def test_travel_is_split_among_the_horses_and_then_their_owners():
@@ -147,7 +147,7 @@ def test_travel_is_split_among_the_horses_and_then_their_owners():
     [
         ([work("A", None), work("Z", "5")], None, "no_price"),
         ([work("Z", "5")], None, "no_owner"),
-        ([work("A", "5"), Entry(MATERIAL, "Z", "pad", D(1), D(9))], D(0), "no_owner"),
+        ([work("A", "5"), BilledRow(MATERIAL, "Z", "pad", D(1), D(9))], D(0), "no_owner"),
         ([work("A", "5")], None, "no_reach"),
     ],
 )
@@ -158,7 +158,7 @@ def test_a_visit_is_held_back_for_the_first_reason(entries, travel, code):
 
 
 def test_what_has_no_price_is_covered_and_a_typed_zero_is_shown():
-    entries = [work("A", "0"), Entry(MATERIAL, "A", "nail", D(12), None)]
+    entries = [work("A", "0"), BilledRow(MATERIAL, "A", "nail", D(12), None)]
 
     parts = visit_parts(entries, WHOLE, D(0), (), "USD")
 
@@ -166,7 +166,7 @@ def test_what_has_no_price_is_covered_and_a_typed_zero_is_shown():
 
 
 def test_a_done_visit_without_work_bills_nothing_even_without_a_drive():
-    pad = Entry(MATERIAL, "A", "pad", D(1), D(9))
+    pad = BilledRow(MATERIAL, "A", "pad", D(1), D(9))
 
     assert [visit_parts(entries, WHOLE, None, (), "USD") for entries in ([], [pad])] == [[], []]
 
@@ -184,7 +184,7 @@ def test_no_invoice_differs_from_the_sum_of_its_lines(rows, weights, travel, rat
     taxes = tuple(Tax(f"Tax {number}", rate) for number, rate in enumerate(rates))
     owners = {"H": [Share(number, weight) for number, weight in enumerate(weights)]}
     entries = [
-        Entry(SERVICE, "H", "s", quantity + D("0.001"), price, taxed) for price, quantity, taxed in rows
+        BilledRow(SERVICE, "H", "s", quantity + D("0.001"), price, taxed) for price, quantity, taxed in rows
     ]
 
     parts = visit_parts(entries, owners, travel, taxes, "USD")

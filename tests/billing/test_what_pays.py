@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from billing.actions.invoicing import close_days
-from billing.paying import Served, Stop, Sum, what_pays
 from billing.reports.what_pays import what_paid
+from billing.rules.paying import Earnings, HorseEarnings, VisitEarnings, what_pays
 from practice.actions.road import log_leg
 from practice.actions.visits import complete_visit
 from practice.lib.periods import tax_year
@@ -33,17 +33,17 @@ from tests.factories.stock import ItemFactory, receipt
 D, F = Decimal, Fraction
 
 
-def plain(found: Sum):
+def plain(found: Earnings):
     return found.income, found.materials, found.distance, found.minutes, found.visits
 
 
 def test_a_stop_is_shared_among_what_it_was_for():
-    stop = Stop(
+    stop = VisitEarnings(
         "v",
         "barn",
         (
-            Served("Bramble", {"ann": F(60), "bo": F(20)}, {"reset": F(40), "pads": F(20)}, F(8)),
-            Served("Clover", {"bo": F(50)}, {"trim": F(30)}),
+            HorseEarnings("Bramble", {"ann": F(60), "bo": F(20)}, {"reset": F(40), "pads": F(20)}, F(8)),
+            HorseEarnings("Clover", {"bo": F(50)}, {"trim": F(30)}),
         ),
         distance=F(24),
         clock=F(120),
@@ -69,14 +69,14 @@ def test_a_stop_is_shared_among_what_it_was_for():
 
 amounts = st.fractions(0, 500, max_denominator=100)
 served = st.builds(
-    Served,
+    HorseEarnings,
     st.sampled_from("abcd"),
     st.dictionaries(st.sampled_from("xyz"), amounts, min_size=1),
     st.dictionaries(st.sampled_from("stu"), amounts, min_size=1),
     amounts,
 )
 stops = st.builds(
-    Stop,
+    VisitEarnings,
     st.integers(0, 5),
     st.sampled_from("pq"),
     st.lists(served, min_size=1, max_size=4, unique_by=lambda row: row.horse).map(tuple),

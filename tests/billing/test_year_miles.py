@@ -5,9 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from billing.mileage import Actual
 from billing.reports.year.contract import Amounts, mileage_by_contract
 from billing.reports.year.miles import miles_in
+from billing.rules.mileage import Actual
 from practice.lib.periods import tax_year
 from practice.models import Leg
 from tests.factories.practice import ProfileFactory, VehicleFactory

@@ -10,8 +10,8 @@ from django.db import connection, transaction
 from billing.actions.accounts import keep_account_days
 from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, Settlement, TaxRate
 from practice.models import Client, Leg, Owner, Place, Reading, Service, Vehicle, Visit, Work
-from stock.facts import RANK
 from stock.models import Item, Movement, Purchase
+from stock.rules.facts import RANK
 from tests.factories.practice import (
     ClientFactory,
     PlaceFactory,

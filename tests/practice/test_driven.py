@@ -7,8 +7,8 @@ import pytest
 
 from practice.lib.periods import tax_year
 from practice.models import Leg, Reading
-from practice.odometer import Gap
-from practice.reports.driven import Driven, driven_in
+from practice.reports.driven import VehicleDistances, driven_in
+from practice.rules.odometer import Gap
 from tests.factories.practice import OdometerChangeFactory, VehicleFactory
 
 pytestmark = pytest.mark.django_db
@@ -44,7 +44,7 @@ def test_a_jump_over_new_year_belongs_to_the_year_of_its_later_point():
     reading(truck, date(2026, 1, 2), "end", "1040")
 
     assert driven_in(YEAR) == [
-        Driven(
+        VehicleDistances(
             vehicle=truck,
             business=D("15.5"),
             commuting=D(0),

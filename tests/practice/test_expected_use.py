@@ -10,7 +10,7 @@ from practice.actions.visits import complete_visit
 from practice.models import Horse
 from practice.reports.expected_use import expected_use
 from stock.actions.movements import waste_item
-from stock.planning import shift_chances, unplanned_rate
+from stock.rules.planning import shift_chances, unplanned_rate
 from tests.factories.practice import (
     DAY,
     HorseFactory,

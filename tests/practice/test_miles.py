@@ -5,19 +5,19 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from practice.miles import DayMiles, Driven, visit_miles
+from practice.rules.miles import DayLeg, VisitMiles, visit_miles
 
 D = Decimal
 
 
-def miles(*legs: tuple) -> DayMiles:
+def miles(*legs: tuple) -> VisitMiles:
     """Legs as (distance, visit or None), business unless they say otherwise."""
-    return visit_miles(Driven(D(leg[0]), leg[2:] != ("personal",), leg[1]) for leg in legs)
+    return visit_miles(DayLeg(D(leg[0]), leg[2:] != ("personal",), leg[1]) for leg in legs)
 
 
 def test_a_visit_has_its_drive_and_its_part_of_the_way_home():
     """18 home shared 10 : 20."""
-    assert miles(("10", "a"), ("20", "b"), ("18", None)) == DayMiles({"a": D("16.0"), "b": D("32.0")}, D(0))
+    assert miles(("10", "a"), ("20", "b"), ("18", None)) == VisitMiles({"a": D("16.0"), "b": D("32.0")}, D(0))
 
 
 def test_what_does_not_divide_goes_to_the_largest_remainder_and_ties_to_the_first():
@@ -42,12 +42,12 @@ def test_a_reach_driven_for_no_business_weighs_but_does_not_count():
 
 
 def test_a_day_without_visits_has_unassigned_business_miles():
-    assert miles(("4", None), ("3", None, "personal")) == DayMiles({}, D(4))
+    assert miles(("4", None), ("3", None, "personal")) == VisitMiles({}, D(4))
 
 
 LEGS = st.lists(
     st.builds(
-        Driven,
+        DayLeg,
         st.integers(0, 2000).map(lambda tenths: D(tenths) / 10),
         st.booleans(),
         st.sampled_from([None, None, "a", "b", "c"]),

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from practice.actions.materials import Out, return_materials, still_out
+from practice.actions.materials import UnreturnedMaterial, return_materials, still_out
 from practice.actions.visits import complete_visit
 from practice.lib.errors import RuleBroken
 from practice.models import MaterialReturn
@@ -34,7 +34,7 @@ def test_what_came_back_is_on_the_shelf_again_at_what_it_cost(use):
 
     assert (back.horse, back.movement.kind, back.movement.date) == (use.horse, "visit return", NEXT)
     assert Shelf.objects.values_list("on_hand", "value").get() == (7, 21)
-    assert still_out(use.visit) == [Out(use.horse, use.item, D(3))]
+    assert still_out(use.visit) == [UnreturnedMaterial(use.horse, use.item, D(3))]
 
 
 def test_a_return_taken_back_is_out_again(use):
@@ -43,7 +43,7 @@ def test_a_return_taken_back_is_out_again(use):
 
     take_back(back.movement)
 
-    assert still_out(use.visit) == [Out(use.horse, use.item, D(4))]
+    assert still_out(use.visit) == [UnreturnedMaterial(use.horse, use.item, D(4))]
 
 
 @pytest.mark.parametrize(("quantity", "on"), [("5", NEXT), ("1", DAY), (None, NEXT)])

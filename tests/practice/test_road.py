@@ -11,8 +11,8 @@ from billing.models import Invoice
 from practice.actions.road import change_leg, log_leg, remove_leg, set_reading, set_readings
 from practice.lib.errors import RuleBroken
 from practice.models import Leg, LegChange, Reading
-from practice.odometer import Change, Drive, chain
-from practice.odometer import Reading as Point
+from practice.rules.odometer import Change, OdometerLeg, chain
+from practice.rules.odometer import OdometerReading as Point
 from tests.factories.practice import DAY, ProfileFactory, VehicleFactory, trim
 
 D = Decimal
@@ -21,7 +21,7 @@ NEXT_DAY = EVENING + timedelta(1)
 
 
 def drive(entry, distance, start=None, end=None, day=DAY):
-    return Drive(
+    return OdometerLeg(
         entry, day, entry, D(distance), None if start is None else D(start), None if end is None else D(end)
     )
 

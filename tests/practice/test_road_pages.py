@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, OdometerChange, Reading, Vehicle, Visit
-from practice.papers import mileage_paper
+from practice.papers.mileage_log import mileage_paper
 from practice.reports.mileage_log import log_csv, mileage_log, total_of
 from practice.reports.miles import business_miles, miles_by_year, visits_of_client, visits_of_horse
 from practice.reports.road_log import month_log

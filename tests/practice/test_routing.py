@@ -7,12 +7,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from practice.lib.errors import RuleBroken
-from practice.routing import (
+from practice.rules.routing import (
     HOME,
     Basis,
-    Driven,
     Fitted,
-    Stop,
+    PastLeg,
+    RouteStop,
     TakenLeg,
     detour_factor,
     fit_legs,
@@ -28,23 +28,23 @@ AT = {HOME: (D(45), D(-93)), "barn": (D("45.1"), D(-93)), "yard": (D("45.2"), D(
 
 def proposed(*places, driven=(), factor="1.3", unit="km", at=AT):
     """The (distance, basis) of each leg of a round by its places."""
-    legs = propose_legs([Stop(place, at.get(place)) for place in places], driven, D(factor), unit)
+    legs = propose_legs([RouteStop(place, at.get(place)) for place in places], driven, D(factor), unit)
     return [(leg.distance, leg.basis) for leg in legs]
 
 
 def test_a_leg_is_as_long_as_the_median_of_those_driven_between_its_places_either_way():
     driven = [
-        Driven(HOME, "barn", D("12.0")),
-        Driven("barn", HOME, D("12.6")),
-        Driven(HOME, "barn", D("31.0")),
-        Driven(HOME, "yard", D("1.0")),
+        PastLeg(HOME, "barn", D("12.0")),
+        PastLeg("barn", HOME, D("12.6")),
+        PastLeg(HOME, "barn", D("31.0")),
+        PastLeg(HOME, "yard", D("1.0")),
     ]
 
     assert proposed(HOME, "barn", HOME, driven=driven) == [(D("12.6"), Basis.DRIVEN)] * 2
 
 
 def test_the_median_of_two_lies_between_them_to_a_tenth():
-    driven = [Driven(HOME, "barn", D("12.0")), Driven(HOME, "barn", D("12.1"))]
+    driven = [PastLeg(HOME, "barn", D("12.0")), PastLeg(HOME, "barn", D("12.1"))]
 
     assert proposed(HOME, "barn", driven=driven) == [(D("12.1"), Basis.DRIVEN)]
 
@@ -57,7 +57,7 @@ def test_a_leg_never_driven_is_the_straight_line_times_the_detour():
 
 
 def test_a_second_stop_at_the_same_place_is_a_leg_of_0():
-    driven = [Driven("barn", "barn", D(3))]
+    driven = [PastLeg("barn", "barn", D(3))]
 
     assert proposed("barn", "barn", driven=driven) == [(D(0), Basis.SAME_PLACE)]
 
@@ -70,8 +70,8 @@ def test_a_round_without_a_stop_has_no_leg():
     assert (proposed(HOME), proposed()) == ([], [])
 
 
-def measured(count: int, distance: str, **more) -> list[Driven]:
-    return [Driven(HOME, "barn", D(distance), **{"measured": True} | more)] * count
+def measured(count: int, distance: str, **more) -> list[PastLeg]:
+    return [PastLeg(HOME, "barn", D(distance), **{"measured": True} | more)] * count
 
 
 def test_the_detour_is_the_usual_one_until_there_are_ten_measured_legs():

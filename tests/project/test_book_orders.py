@@ -12,7 +12,7 @@ from practice.project.book.importer import import_book
 from stock.actions.movements import reverse_movements
 from stock.actions.purchasing import (
     NewLine,
-    Received,
+    ReceivedLine,
     cancel_order_line,
     place_order,
     receive_order,
@@ -43,10 +43,10 @@ def live():
     shoe, nail = Item.objects.get(ref="shoe"), Item.objects.get(ref="nail")
     order = place_order(Supplier.objects.get(), [NewLine(nail, 2, D("0.06")), NewLine(shoe, 4)], on=DAY)
     nails, shoes = order.lines.order_by("pk")
-    receive_order(order, [Received(nails, D(300), D("0.0613"))], on=DAY, freight=D("7.77"))
-    wrong = receive_order(order, [Received(shoes, D(40), D(3))], on=DAY)
+    receive_order(order, [ReceivedLine(nails, D(300), D("0.0613"))], on=DAY, freight=D("7.77"))
+    wrong = receive_order(order, [ReceivedLine(shoes, D(40), D(3))], on=DAY)
     reverse_movements(wrong)
-    receive_order(order, [Received(shoes, D(30), D("3.15"))], on=DAY)
+    receive_order(order, [ReceivedLine(shoes, D(30), D("3.15"))], on=DAY)
     cancel_order_line(nails, D(200))
 
 

@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from practice.project import bootstrap, system
-from practice.project.bootstrap import MachineLacks
+from practice.project.bootstrap import EnvironmentProblem
 from tests.processes import ROOT
 
 
@@ -33,7 +33,7 @@ def test_without_the_module_venv_the_one_command_is_named(monkeypatch, tmp_path)
     monkeypatch.setattr(system.os, "geteuid", lambda: 1000)
     monkeypatch.setattr(bootstrap, "VENV", tmp_path / ".venv")
 
-    with pytest.raises(MachineLacks) as refusal:
+    with pytest.raises(EnvironmentProblem) as refusal:
         bootstrap._make_venv()
 
     assert str(refusal.value) == (

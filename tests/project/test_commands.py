@@ -8,7 +8,7 @@ from django.core.management import CommandError
 from django.db import OperationalError
 
 from practice.lib.errors import RuleBroken
-from practice.project.bootstrap import MachineLacks
+from practice.project.bootstrap import EnvironmentProblem
 from practice.project.commands import _exit_code_of
 from tests.processes import run_command
 
@@ -33,7 +33,7 @@ def test_an_unknown_option_is_bad_input(absent_book):
         (RuleBroken("October 13 is closed."), 2, "October 13 is closed."),
         (CommandError("No such folder."), 2, "No such folder."),
         (CommandError("No such printer.", returncode=3), 3, "No such printer."),
-        (MachineLacks("No port is free."), 3, "No port is free."),
+        (EnvironmentProblem("No port is free."), 3, "No port is free."),
         (
             PermissionError(13, "Permission denied", "/book/files"),
             3,

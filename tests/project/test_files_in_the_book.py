@@ -5,8 +5,8 @@ from decimal import Decimal
 
 import pytest
 
+from billing.actions.receipts import keep_receipt, receipt_file
 from billing.models import Equipment, Expense, RepeatingExpense
-from billing.receipts import keep_receipt, receipt_file
 from practice.lib.logo import keep_logo, logo_file
 from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book

@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 from decimal import Decimal
 
-from stock.facts import Fact
+from stock.rules.facts import Fact
 
 AVERAGE, FIFO = "moving_average", "fifo"
 FIRST = date(2026, 1, 1)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from practice.lib.errors import RuleBroken
-from stock.costing import work_out
+from stock.rules.costing import work_out
 from tests.stock.stories import AVERAGE, FIFO, cost_of_uses, fact, rows, story
 
 OPENSTAX = story(

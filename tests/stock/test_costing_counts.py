@@ -2,7 +2,7 @@
 
 import pytest
 
-from stock.costing import work_out
+from stock.rules.costing import work_out
 from tests.stock.stories import AVERAGE, FIFO, fact, rows, story
 
 

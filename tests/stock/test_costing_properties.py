@@ -5,8 +5,8 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stock.costing import work_out
-from stock.facts import RANK, State
+from stock.rules.costing import work_out
+from stock.rules.facts import RANK, CostingState
 from tests.stock.stories import AVERAGE, FIFO, fact
 
 STEPS = st.lists(
@@ -59,7 +59,7 @@ def test_going_on_from_a_state_is_the_same_as_beginning_anew(steps, method, cut)
     facts = facts_from(steps)
 
     before = work_out(facts[:cut], method)
-    after = work_out(facts[cut:], method, State.from_plain(before.state.as_plain()))
+    after = work_out(facts[cut:], method, CostingState.from_plain(before.state.as_plain()))
 
     whole = work_out(facts, method)
     assert before.rows + after.rows == whole.rows
@@ -75,7 +75,7 @@ def test_going_on_from_any_mark_is_the_same_as_beginning_anew(steps, method, eve
     assert bool(whole.marks) == (len(whole.rows) >= every)
     for mark in whole.marks:
         [place] = [place for place, fact in enumerate(facts) if fact.key == mark.fact]
-        after = work_out(facts[place + 1 :], method, State.from_plain(mark.state))
+        after = work_out(facts[place + 1 :], method, CostingState.from_plain(mark.state))
         assert whole.rows[mark.rows :] == after.rows
 
 

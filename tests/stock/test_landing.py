@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from practice.lib.money import round_money
-from stock.landing import amounts_of, landed_unit_costs
+from stock.rules.landing import amounts_of, landed_unit_costs
 
 D = Decimal
 

@@ -11,9 +11,9 @@ from django.db import connection, transaction
 from django.urls import reverse
 
 from stock.actions.movements import NewFact, add_facts
-from stock.facts import RANK, State
 from stock.models import Balance, Item, Movement, Shelf
 from stock.reports.levels import on_hand
+from stock.rules.facts import RANK, CostingState
 from tests.factories.practice import DAY, ProfileFactory
 from tests.factories.stock import ItemFactory
 
@@ -49,7 +49,7 @@ def fill(rows: int) -> None:
     for item in Item.objects.all():
         facts = Movement.objects.filter(item=item)
         count = facts.count()
-        state = State(quantity=Decimal(count // 3), value=Decimal(count // 3), last_cost=Fraction(1))
+        state = CostingState(quantity=Decimal(count // 3), value=Decimal(count // 3), last_cost=Fraction(1))
         state.known = state.begun = True
         state.at = {None: state.quantity}
         Shelf.objects.create(

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from stock.actions.movements import NewFact, add_facts, receive_item, reverse_movements
 from stock.models import Purchase
-from stock.reports.lots import LotLeft, Moved, expiring, lots_left, lots_on_hand
+from stock.reports.lots import LotLeft, LotMovement, expiring, lots_left, lots_on_hand
 from tests.factories.practice import ProfileFactory
 from tests.factories.stock import ItemFactory, LocationFactory
 
@@ -20,11 +20,11 @@ D = Decimal
 
 
 def came(quantity, lot="", use_by=None):
-    return Moved(D(quantity), lot, use_by, is_delivery=True)
+    return LotMovement(D(quantity), lot, use_by, is_delivery=True)
 
 
 def went(quantity):
-    return Moved(D(-quantity))
+    return LotMovement(D(-quantity))
 
 
 def test_what_expires_first_goes_first_whatever_came_first():
@@ -41,7 +41,7 @@ def test_what_was_not_there_yet_was_not_used():
 
 
 def test_what_comes_back_is_of_the_lot_last_opened():
-    moves = [came(100, "B", LATE), came(10, "A", EARLY), went(30), Moved(D(5))]
+    moves = [came(100, "B", LATE), came(10, "A", EARLY), went(30), LotMovement(D(5))]
 
     assert lots_left(moves) == [("B", LATE, 85)]
 
@@ -54,7 +54,7 @@ MOVES = st.lists(
     st.one_of(
         st.builds(came, st.integers(1, 50), st.sampled_from("AB"), st.sampled_from([EARLY, LATE, None])),
         st.builds(went, st.integers(1, 50)),
-        st.builds(lambda n: Moved(D(n)), st.integers(1, 9)),
+        st.builds(lambda n: LotMovement(D(n)), st.integers(1, 9)),
     ),
     max_size=20,
 )

@@ -15,9 +15,9 @@ from practice.project.book.importer import import_book
 from stock.actions.methods import change_method, method_of, take_back_change
 from stock.actions.movements import NewFact, add_facts
 from stock.actions.valuing import balances_that_differ, value_items
-from stock.costing import work_out
-from stock.facts import State
 from stock.models import Checkpoint, Valuation, ValuationChange
+from stock.rules.costing import work_out
+from stock.rules.facts import CostingState
 from tests.factories.stock import ItemFactory, receipt
 from tests.processes import run_command
 from tests.project.test_book_errors import put
@@ -68,7 +68,7 @@ def test_going_on_from_a_state_across_changes_is_the_same_as_beginning_anew(step
     facts = facts_from(steps)
 
     before = work_out(facts[:cut], method, changes=changes)
-    resumed = State.from_plain(before.state.as_plain())
+    resumed = CostingState.from_plain(before.state.as_plain())
     after = work_out(facts[cut:], method, resumed, changes=changes)
 
     whole = work_out(facts, method, changes=changes)
@@ -81,7 +81,7 @@ def test_a_state_kept_before_methods_had_days_goes_on_by_the_first_one():
     kept = work_out(facts[:2], FIFO).state.as_plain()
     del kept["method"]
 
-    ledger = work_out(facts[2:], FIFO, State.from_plain(kept))
+    ledger = work_out(facts[2:], FIFO, CostingState.from_plain(kept))
 
     assert [str(row.cost) for row in ledger.rows] == ["-28.0000", "-12.0000"]
 

@@ -12,9 +12,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
-from stock.actions.purchasing import Received, cancel_order_line, receive_order
+from stock.actions.purchasing import ReceivedLine, cancel_order_line, receive_order
 from stock.models import Order, OrderLine, Purchase, Shelf
-from stock.papers import LineShown, file_stem, order_paper
+from stock.papers.orders import OrderPaperLine, file_stem, order_paper
 from stock.reports.orders import order_sheet
 from tests.conftest import DESK, PHONE
 from tests.factories.practice import DAY, ProfileFactory
@@ -133,7 +133,7 @@ def test_an_order_is_changed_on_its_page_and_keeps_its_pack_size(browser):
 
 def test_an_order_that_came_in_part_is_not_changed_on_its_page(browser):
     line = OrderLineFactory()
-    receive_order(line.order, [Received(line, D(1), D(1))], on=DAY)
+    receive_order(line.order, [ReceivedLine(line, D(1), D(1))], on=DAY)
     address = reverse("stock:order-change", args=[line.order.pk])
 
     answer = browser.post(address, {"date": DAY.isoformat(), f"packs_{line.item.pk}": "9"})
@@ -181,7 +181,7 @@ def test_a_delivery_says_what_it_came_to_and_how_far_that_is_from_what_was_expec
 def test_the_receiving_page_is_filled_in_with_what_is_to_come(browser):
     line = OrderLineFactory(unit_price=D("3.40"))
     whole = OrderLineFactory(order=line.order)
-    receive_order(line.order, [Received(line, D(5), D(3)), Received(whole, D(20), D(3))], on=DAY)
+    receive_order(line.order, [ReceivedLine(line, D(5), D(3)), ReceivedLine(whole, D(20), D(3))], on=DAY)
 
     form = browser.get(reverse("stock:order-receive", args=[line.order.pk])).context["form"]
 
@@ -219,7 +219,7 @@ def test_a_delivery_that_cannot_be_is_told_on_its_page(browser, typed, errors):
 
 def test_a_receipt_is_taken_back_on_the_orders_page(browser):
     line = OrderLineFactory()
-    receive_order(line.order, [Received(line, D(5), D(3))], on=DAY)
+    receive_order(line.order, [ReceivedLine(line, D(5), D(3))], on=DAY)
 
     answer = browser.post(reverse("stock:receipt-take-back", args=[Purchase.objects.get().pk]), follow=True)
 
@@ -254,7 +254,7 @@ def test_all_that_is_to_come_is_cancelled_with_one_button(browser):
 @pytest.mark.parametrize("name", ["stock:order-receive", "stock:line-cancel"])
 def test_nothing_is_received_or_cancelled_of_what_came_whole(browser, name):
     line = OrderLineFactory()
-    receive_order(line.order, [Received(line, D(20), D(3))], on=DAY)
+    receive_order(line.order, [ReceivedLine(line, D(20), D(3))], on=DAY)
     key = line.pk if name == "stock:line-cancel" else line.order.pk
 
     answer = browser.get(reverse(name, args=[key]))
@@ -270,7 +270,7 @@ def test_an_order_of_three_lines_takes_as_many_queries_as_one_of_one(browser, ad
     for size in (1, 3):
         order = OrderFactory()
         for line in OrderLineFactory.create_batch(size, order=order):
-            receive_order(order, [Received(line, D(5), D(3))], on=DAY)
+            receive_order(order, [ReceivedLine(line, D(5), D(3))], on=DAY)
         browser.get(address.format(order.pk))
         with CaptureQueriesContext(connection) as queries:
             assert browser.get(address.format(order.pk)).status_code == 200
@@ -320,8 +320,8 @@ def test_the_paper_asks_for_what_is_wanted_at_the_prices_expected():
     )
     assert (paper.asked, paper.total) == ("Please send 4 packs of 2 things", "$100.80")
     assert paper.lines == [
-        LineShown("Front shoe", "plain, No 2", "2", "10", "20", "3.40", "68.00"),
-        LineShown("Nails, slim No 5", "100 cancelled", "2", "250", "400", "0.082", "32.80"),
+        OrderPaperLine("Front shoe", "plain, No 2", "2", "10", "20", "3.40", "68.00"),
+        OrderPaperLine("Nails, slim No 5", "100 cancelled", "2", "250", "400", "0.082", "32.80"),
     ]
 
 
@@ -371,7 +371,7 @@ def test_the_pdf_is_tagged_and_repeats_its_head_on_each_page(browser, tmp_path):
 def test_the_csv_says_what_was_ordered_came_and_was_cancelled(browser):
     order = an_order()
     shoes = order.lines.order_by("pk").first()
-    receive_order(order, [Received(shoes, D(5), D(3))], on=DAY)
+    receive_order(order, [ReceivedLine(shoes, D(5), D(3))], on=DAY)
 
     answer = browser.get(reverse("stock:order-csv", args=[order.pk]))
 

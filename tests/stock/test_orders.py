@@ -11,7 +11,7 @@ from practice.lib.profile import Profile
 from stock.actions.movements import reverse_movements
 from stock.actions.purchasing import (
     NewLine,
-    Received,
+    ReceivedLine,
     cancel_order_line,
     cancel_rest,
     change_order,
@@ -36,7 +36,7 @@ def lines_of(order):
 
 
 def came(line, quantity, on=DAY, unit_price="3.40", **more):
-    return receive_order(line.order, [Received(line, D(quantity), D(unit_price))], on=on, **more)
+    return receive_order(line.order, [ReceivedLine(line, D(quantity), D(unit_price))], on=on, **more)
 
 
 # Placing and changing
@@ -159,7 +159,7 @@ def test_a_delivery_comes_in_at_the_price_that_came_with_its_part_of_the_freight
 
     receive_order(
         shoes.order,
-        [Received(shoes, D(20), D("3.50")), Received(nails, D(250), D("0.12"))],
+        [ReceivedLine(shoes, D(20), D("3.50")), ReceivedLine(nails, D(250), D("0.12"))],
         on=DAY,
         location=truck,
         freight=D(8),
@@ -256,8 +256,8 @@ def test_a_delivery_that_was_seen_to_before_is_not_taken_in_again():
 def test_a_delivery_that_cannot_be_is_refused_whole(wrong):
     line = OrderLineFactory(order__ordered_on=date(2025, 12, 1) if "closed" in wrong else date(2026, 10, 1))
     Profile.objects.create(name="x", closed_through=date(2026, 2, 1))
-    good = Received(OrderLineFactory(order=line.order), D(1), D(1))
-    bad = Received(
+    good = ReceivedLine(OrderLineFactory(order=line.order), D(1), D(1))
+    bad = ReceivedLine(
         OrderLineFactory() if "other" in wrong else line,
         D(wrong.get("quantity", 1)),
         D(wrong.get("unit_price", 1)),

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from stock.planning import (
+from stock.rules.planning import (
     MOST_STEPS,
     Demand,
-    Need,
-    Together,
+    NeedGroup,
+    RoundNeed,
     Unplanned,
     day_for,
     demand,
@@ -31,10 +31,10 @@ D = Decimal
 NOBODY = Unplanned(0.0)
 
 
-def alone(chance: float, amount: int) -> tuple[Together, dict]:
+def alone(chance: float, amount: int) -> tuple[NeedGroup, dict]:
     """One that is done in the window with some chance and takes this much."""
-    need = Need(1, 1000, (D(amount),))
-    return Together(1, (need,)), {(1,): chance, (0,): 1 - chance}
+    need = RoundNeed(1, 1000, (D(amount),))
+    return NeedGroup(1, (need,)), {(1,): chance, (0,): 1 - chance}
 
 
 @pytest.mark.parametrize(("mean", "smallest"), [(1.5, 4), (3, 6), (6, 10), (12, 18), (24, 32)])
@@ -95,7 +95,7 @@ def test_the_textbook_order_point_by_the_normal_rule_misses_what_the_quantile_se
     # (mean 16, standard deviation 16) says 36.5; the most that they can take is 32.
     rule = 360 + 1.28 * 60 * 2
     assert rule == pytest.approx(513.6)
-    barn = Together(1, (Need(1, 1000, (D(4),)),) * 8)
+    barn = NeedGroup(1, (RoundNeed(1, 1000, (D(4),)),) * 8)
 
     found = demand([(barn, {(1,) * 8: 0.5, (0,) * 8: 0.5})], NOBODY, window=7)
 
@@ -114,7 +114,7 @@ def test_a_horse_leaves_out_the_part_of_the_histogram_that_has_passed():
     # Three days over: -7 ... +3 have passed, eleven of 22 are left; the window of 5 days sees five.
     shifts = shift_chances([])
 
-    found = rounds(Together(-3, (Need(-3, 42),)), shifts, window=5)
+    found = rounds(NeedGroup(-3, (RoundNeed(-3, 42),)), shifts, window=5)
 
     assert found == {(1,): pytest.approx(5 / 11), (0,): pytest.approx(6 / 11)}
 
@@ -126,14 +126,14 @@ def test_one_over_by_more_than_the_histogram_is_due_on_the_first_day():
 
 
 def test_horses_of_a_place_within_a_week_of_the_first_go_together():
-    needs = [Need(day, 42) for day in (9, 1, 8, 20, 27, 28)]
+    needs = [RoundNeed(day, 42) for day in (9, 1, 8, 20, 27, 28)]
 
     assert [[need.day for need in one] for one in in_groups(needs)] == [[1, 8], [9], [20, 27], [28]]
 
 
 def test_a_group_shares_one_draw_added_to_each_ones_own_date():
     shifts = {-2: 0.25, 0: 0.5, 3: 0.25}
-    together = Together(4, (Need(4, 42), Need(8, 42)))
+    together = NeedGroup(4, (RoundNeed(4, 42), RoundNeed(8, 42)))
 
     assert rounds(together, shifts, window=7) == {(1, 1): 0.25, (1, 0): 0.75}
 
@@ -142,14 +142,14 @@ def test_a_short_cycle_comes_round_twice():
     # Due on day 2 and every 7 days: done on 2 or 3, then 7 days later or one more.
     shifts = {0: 0.5, 1: 0.5}
 
-    found = rounds(Together(2, (Need(2, 7),)), shifts, window=9)
+    found = rounds(NeedGroup(2, (RoundNeed(2, 7),)), shifts, window=9)
 
     assert found == {(2,): 0.25, (1,): 0.75}
 
 
 def test_a_planned_visit_is_certain_and_its_horses_come_round_after_it():
     shifts = {0: 0.5, 1: 0.5}
-    together = Together(3, (Need(3, 7), Need(3, 42)), planned=True)
+    together = NeedGroup(3, (RoundNeed(3, 7), RoundNeed(3, 42)), planned=True)
 
     assert rounds(together, shifts, window=10) == {(2, 1): 0.5, (1, 1): 0.5}
     assert rounds(together, shifts, window=2) == {(0, 0): 1.0}
@@ -182,7 +182,7 @@ def by_enumeration(groups, shifts, window):
 
 
 needs = st.builds(
-    Need,
+    RoundNeed,
     st.integers(-6, 12),
     st.integers(12, 20),
     st.lists(st.sampled_from([D(0), D(2), D(4), D("2.5"), D(12)]), min_size=1, max_size=3).map(tuple),
@@ -193,7 +193,7 @@ needs = st.builds(
 @given(st.lists(needs, min_size=1, max_size=4))
 def test_any_horses_at_a_place_need_what_enumeration_says(needs):
     shifts = {-3: 0.2, 0: 0.5, 5: 0.2, 7: 0.1}
-    groups = [Together(one[0].day, one) for one in in_groups(needs)]
+    groups = [NeedGroup(one[0].day, one) for one in in_groups(needs)]
 
     found = demand([(one, rounds(one, shifts, window=14)) for one in groups], NOBODY, window=14)
 
@@ -206,7 +206,7 @@ def test_any_horses_at_a_place_need_what_enumeration_says(needs):
 def test_a_step_is_fine_enough_for_millilitres_that_share_none():
     # 40 horses, each 31.37 to 70.61 ml: exact steps of 0.01 ml would be too many.
     amounts = [tuple(D(3137 + 97 * i + 13 * j) / 100 for j in range(3)) for i in range(40)]
-    groups = [(Together(1, (Need(1, 1000, a),)), {(1,): 0.5, (0,): 0.5}) for a in amounts]
+    groups = [(NeedGroup(1, (RoundNeed(1, 1000, a),)), {(1,): 0.5, (0,): 0.5}) for a in amounts]
 
     found = demand(groups, NOBODY, window=7)
 

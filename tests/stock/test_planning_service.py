@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from stock.planning import Need, Together, Unplanned, demand, rounds
+from stock.rules.planning import NeedGroup, RoundNeed, Unplanned, demand, rounds
 
 PERIODS = 2_000
 # Most works on the day or a little late, a few early: the planner is given this true histogram.
@@ -22,13 +22,13 @@ def drawn_shift(rng: random.Random, first: int) -> int:
             return shift
 
 
-def drawn_barn(rng: random.Random, horses: int) -> tuple[Need, ...]:
+def drawn_barn(rng: random.Random, horses: int) -> tuple[RoundNeed, ...]:
     first = rng.randrange(-10, 30)
     days = [first, *(first + rng.randrange(8) for _ in range(horses - 1))]
-    return tuple(Need(day, rng.choice((28, 35, 42)), rng.choice(AMOUNTS)) for day in days)
+    return tuple(RoundNeed(day, rng.choice((28, 35, 42)), rng.choice(AMOUNTS)) for day in days)
 
 
-def taken(rng: random.Random, barn: tuple[Need, ...], window: int) -> Decimal:
+def taken(rng: random.Random, barn: tuple[RoundNeed, ...], window: int) -> Decimal:
     """Live through the window: each horse is done, comes round, is done again."""
     total, shift = Decimal(0), drawn_shift(rng, barn[0].day)
     days = [need.day + shift for need in barn]
@@ -60,7 +60,7 @@ def test_the_order_point_covers_as_often_as_asked(window, barns, horses, level):
     covered = covered_with_a_step_less = 0
     for _ in range(PERIODS):
         practice = [drawn_barn(rng, horses) for _ in range(barns)]
-        groups = [Together(barn[0].day, barn) for barn in practice]
+        groups = [NeedGroup(barn[0].day, barn) for barn in practice]
         expected = demand([(one, rounds(one, SHIFTS, window)) for one in groups], unplanned, window)
         order_point = expected.quantile(level)
 

@@ -10,8 +10,8 @@ import pytest
 
 from practice.lib.profile import Profile
 from stock.models import Item
-from stock.planning import Unplanned, demand, in_groups, shift_chances
-from stock.reports.reorder import NOTHING, Comer, Expected, Gathering, Planner, suggestion
+from stock.reports.reorder import NOTHING, Candidate, DemandInputs, Expected, Planner, suggestion
+from stock.rules.planning import Unplanned, demand, in_groups, shift_chances
 
 D = Decimal
 HORSES, PLACES, ITEMS = 800, 100, 150
@@ -33,9 +33,9 @@ def large_practice(rng: random.Random) -> Expected:
             if rng.random() < 0.3:
                 amounts[rng.choice(REST)] = tuple(D(rng.randrange(20, 60)) for _ in range(3))
             comers.append(
-                Comer((place, number), rng.randrange(-10, 42), rng.choice((28, 35, 42, 49)), amounts)
+                Candidate((place, number), rng.randrange(-10, 42), rng.choice((28, 35, 42, 49)), amounts)
             )
-        gatherings += [Gathering(place, group) for group in in_groups(comers)]
+        gatherings += [DemandInputs(place, group) for group in in_groups(comers)]
     shifts = shift_chances([rng.randrange(-12, 25) for _ in range(100)])
     unplanned = {item: Unplanned(0.4, (D(1), D(1), D(2))) for item in range(0, ITEMS, 2)}
     return Expected(tuple(gatherings), shifts, unplanned)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stock.actions.movements import NewFact, add_facts, receive_item
-from stock.reports.shelf_value import AtPlace, ShelfOn, shelf_on, split_value
+from stock.reports.shelf_value import ItemAtLocation, ShelfOn, shelf_on, split_value
 from tests.factories.practice import ProfileFactory
 from tests.factories.stock import ItemFactory, LocationFactory, receipt
 
@@ -27,7 +27,7 @@ def test_the_shelf_of_a_day_stands_by_place_and_adds_up():
 
     assert shelf_on(DAY) == ShelfOn(
         DAY,
-        [AtPlace(shoe, shop, D(1), D("3.3333")), AtPlace(shoe, truck, D(2), D("6.6666"))],
+        [ItemAtLocation(shoe, shop, D(1), D("3.3333")), ItemAtLocation(shoe, truck, D(2), D("6.6666"))],
         [(shop, D("3.3333")), (truck, D("6.6666"))],
         D("9.9999"),
     )
@@ -40,7 +40,7 @@ def test_without_places_there_is_one_shelf():
     shoe = ItemFactory()
     receipt(shoe, "2", "3", on=DAY)
 
-    assert shelf_on(DAY) == ShelfOn(DAY, [AtPlace(shoe, None, D(2), D(6))], [(None, D(6))], D(6))
+    assert shelf_on(DAY) == ShelfOn(DAY, [ItemAtLocation(shoe, None, D(2), D(6))], [(None, D(6))], D(6))
 
 
 @given(st.integers(-9999, 99999), st.lists(st.integers(-20, 20), min_size=1, max_size=4))

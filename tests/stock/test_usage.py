@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from stock.actions.movements import NewFact, add_facts, reverse_movements
-from stock.reports.usage import Idle, Quarter, Usage, idle, months_of, quarters, usage
+from stock.reports.usage import IdleItem, Quarter, Usage, idle, months_of, quarters, usage
 from tests.factories.practice import ProfileFactory
 from tests.factories.stock import ItemFactory, receipt
 
@@ -54,9 +54,9 @@ def test_what_was_not_used_for_half_a_year_is_slow_and_for_a_year_dead():
         used(item, 1, ON - timedelta(days=days))
 
     assert idle(ON) == [
-        Idle(never, 10, 20, None, dead=True),
-        Idle(slow, 9, 18, ON - timedelta(days=183), dead=False),
-        Idle(dead, 9, 18, ON - timedelta(days=366), dead=True),
+        IdleItem(never, 10, 20, None, dead=True),
+        IdleItem(slow, 9, 18, ON - timedelta(days=183), dead=False),
+        IdleItem(dead, 9, 18, ON - timedelta(days=366), dead=True),
     ]
 
 

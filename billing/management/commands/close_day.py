@@ -6,11 +6,11 @@ from datetime import date
 from django.core.management import BaseCommand, CommandError
 
 from billing.actions.invoicing import close_days
-from billing.documents import pdf_path_if_made, write_invoice_pdfs
 from billing.models import Invoice
+from billing.papers.documents import pdf_path_if_made, write_invoice_pdfs
 from billing.reports.closing import warnings_of
 from billing.reports.drafts import part_of
-from billing.totals import by_name_and_rate, taxes_of
+from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib.formats import money
 from practice.lib.iso import iso_date
 from practice.lib.money import round_money

@@ -7,7 +7,7 @@ from django.core.management import BaseCommand, CommandError
 from billing.reports.sales_tax import SalesTax, sales_tax
 from billing.reports.year.contract import Amounts
 from billing.reports.year_end import DEFERS
-from billing.taxed import Rated
+from billing.rules.taxed import RateTax
 from practice.lib.formats import amount, percent
 from practice.lib.iso import iso_date
 from practice.lib.periods import Period
@@ -54,7 +54,7 @@ def by_contract(found: SalesTax, profile: Profile) -> dict:
     """Return the document of the contract; every number is text in plain decimal notation."""
     write = Amounts(profile.currency)
 
-    def sums(rated: Rated) -> dict:
+    def sums(rated: RateTax) -> dict:
         return {"taxable": write(rated.taxable), "exempt": write(rated.exempt), "tax": write(rated.tax)}
 
     return {

@@ -12,7 +12,7 @@ from practice.lib.formats import distance, long_date, money, quantity
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.project.bootstrap import MachineLacks
+from practice.project.bootstrap import EnvironmentProblem
 
 
 class Command(BaseCommand):
@@ -39,7 +39,7 @@ class Command(BaseCommand):
         try:
             documents = write_pack(year, out, profile, today())
         except PdfUnavailable as error:
-            raise MachineLacks(str(error)) from error
+            raise EnvironmentProblem(str(error)) from error
         self.stderr.write(f"{len(documents)} files are in {out}.")
 
     def report(self, year: YearEnd, profile: Profile) -> None:

@@ -13,7 +13,7 @@ ZERO = Decimal(0)
 
 
 @dataclass(frozen=True)
-class Stretch:
+class PeriodTotals:
     """What came in, was billed and went out in a month or a quarter. `tax` is the sales tax received."""
 
     period: Period
@@ -27,7 +27,7 @@ class Stretch:
         return self.received - self.tax
 
 
-def months_in(year: YearEnd) -> list[Stretch]:
+def months_in(year: YearEnd) -> list[PeriodTotals]:
     """Return the twelve months of a year."""
     columns = (
         year.income.by_month,
@@ -35,33 +35,33 @@ def months_in(year: YearEnd) -> list[Stretch]:
         year.invoiced.by_month,
         year.expenses.by_month,
     )
-    return [Stretch(*row) for row in zip(year.months, *columns, strict=True)]
+    return [PeriodTotals(*row) for row in zip(year.months, *columns, strict=True)]
 
 
-def quarters_in(year: YearEnd) -> list[Stretch]:
+def quarters_in(year: YearEnd) -> list[PeriodTotals]:
     """Return the four quarters of a year, three of its months each."""
     months = months_in(year)
     groups = [months[n : n + MONTHS_A_QUARTER] for n in range(0, len(months), MONTHS_A_QUARTER)]
     return [together(period, group) for period, group in zip(quarters_of(year.period), groups, strict=True)]
 
 
-def together(period: Period, stretches: Sequence[Stretch]) -> Stretch:
+def together(period: Period, stretches: Sequence[PeriodTotals]) -> PeriodTotals:
     """Return stretches added up."""
     names = ("received", "tax", "invoiced", "spent")
-    return Stretch(period, *(sum((getattr(row, name) for row in stretches), ZERO) for name in names))
+    return PeriodTotals(period, *(sum((getattr(row, name) for row in stretches), ZERO) for name in names))
 
 
 @dataclass(frozen=True)
-class Aside:
+class SetAside:
     """A quarter's net received less its expenses, the part of it put aside, and the tax paid in then."""
 
-    stretch: Stretch
+    stretch: PeriodTotals
     left: Decimal
     aside: Decimal
     paid_in: Decimal
 
 
-def set_aside(year: YearEnd, percent: Decimal | None) -> list[Aside]:
+def set_aside(year: YearEnd, percent: Decimal | None) -> list[SetAside]:
     """Return what to put aside of each quarter: a percentage that the farrier chose; no tax is worked out.
 
     Nothing is put aside of a quarter in which more went out than came in.
@@ -75,7 +75,7 @@ def set_aside(year: YearEnd, percent: Decimal | None) -> list[Aside]:
     for stretch in quarters_in(year):
         left = stretch.net - stretch.spent
         paid_in = sum((amount for day, amount in paid if day in stretch.period), ZERO)
-        rows.append(Aside(stretch, left, part_aside(left, percent or ZERO, year.currency), paid_in))
+        rows.append(SetAside(stretch, left, part_aside(left, percent or ZERO, year.currency), paid_in))
     return rows
 
 

@@ -3,13 +3,13 @@
 from collections.abc import Iterable
 from decimal import Decimal
 
-from billing.mileage import Actual, StandardRow
 from billing.reports.year.materials import Materials
 from billing.reports.year.miles import Miles
 from billing.reports.year_end import YearEnd
+from billing.rules.mileage import Actual, StandardRow
 from practice.lib.money import round_money
 from practice.lib.plain import plain
-from practice.reports.driven import Driven
+from practice.reports.driven import VehicleDistances
 
 
 class Amounts:
@@ -98,7 +98,7 @@ def mileage_by_contract(miles: Miles, amount: Amounts) -> dict:
     }
 
 
-def vehicle_by_contract(driven: Driven) -> dict:
+def vehicle_by_contract(driven: VehicleDistances) -> dict:
     first, last = driven.first_odometer, driven.last_odometer
     return {
         "vehicle": driven.vehicle.key,

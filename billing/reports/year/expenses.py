@@ -8,7 +8,7 @@ from decimal import Decimal
 from billing.models import Expense
 from billing.models.expense import CATEGORIES
 from billing.reports.year.income import by_months
-from billing.schedule_c import PARKING_AND_TOLLS, VEHICLE_COSTS, schedule_c_line
+from billing.rules.schedule_c import PARKING_AND_TOLLS, VEHICLE_COSTS, schedule_c_line
 from practice.lib.periods import Period, months_of
 
 ZERO = Decimal(0)
@@ -16,7 +16,7 @@ CONTRACT_LABOR = "contract labor"
 
 
 @dataclass(frozen=True)
-class Spent:
+class CategoryTotal:
     """What went out for one category; the line of Schedule C is blank outside the United States."""
 
     category: str
@@ -38,7 +38,7 @@ class Contractor:
 class Expenses:
     """`rows` in the order of the contract's categories; `by_month` twelve amounts of the tax year."""
 
-    rows: tuple[Spent, ...]
+    rows: tuple[CategoryTotal, ...]
     by_month: tuple[Decimal, ...]
     contractors: tuple[Contractor, ...] = ()
 
@@ -71,7 +71,7 @@ def expenses_in(year: Period, country: str) -> Expenses:
         sums[category] += amount
     return Expenses(
         rows=tuple(
-            Spent(category, sums[category], schedule_c_line(category, country))
+            CategoryTotal(category, sums[category], schedule_c_line(category, country))
             for category in CATEGORIES
             if category in sums
         ),

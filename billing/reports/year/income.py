@@ -10,7 +10,7 @@ from django.db.models import Q, Sum
 from django.db.models.functions import Coalesce
 
 from billing.models import AccountDay, Invoice, Payment, Settlement
-from billing.taxed import Billed, received
+from billing.rules.taxed import BilledTax, received
 from practice.lib.fields import ExactField, exact
 from practice.lib.periods import Period
 from practice.models import Client
@@ -56,7 +56,7 @@ class Invoiced:
 
 
 @dataclass(frozen=True)
-class Owed:
+class ClientOwed:
     """What a client owed at the end of a day, and the credit that nothing had used."""
 
     client: Client
@@ -68,7 +68,7 @@ class Owed:
 class Accounts:
     """Who owed at the end of a day, and who had credit."""
 
-    rows: tuple[Owed, ...] = field(default=())
+    rows: tuple[ClientOwed, ...] = field(default=())
 
     @property
     def receivable(self) -> Decimal:
@@ -115,7 +115,7 @@ def tax_received(period: Period, currency: str) -> list[tuple[date, Decimal]]:
     return [
         (row.date, row.tax)
         for pk, issued, tax, total in invoices
-        for row in received([Billed(issued, tax, total)], settled[pk], currency)
+        for row in received([BilledTax(issued, tax, total)], settled[pk], currency)
         if row.date in period
     ]
 
@@ -147,4 +147,6 @@ def invoiced_in(year: Period, months: Sequence[Period]) -> Invoiced:
 def accounts_on(day: date) -> Accounts:
     """Return who owed at the end of a day and who had credit, by clients in order of entry."""
     rows = AccountDay.objects.on(day).select_related("client")
-    return Accounts(tuple(Owed(row.client, row.open, row.credit) for row in rows if row.open or row.credit))
+    return Accounts(
+        tuple(ClientOwed(row.client, row.open, row.credit) for row in rows if row.open or row.credit)
+    )

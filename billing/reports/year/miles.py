@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from billing.mileage import Actual, DayMiles, Standard, actual_cost, standard
 from billing.models import MileageRate
+from billing.rules.mileage import Actual, BusinessDay, Standard, actual_cost, standard
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
-from practice.reports.driven import Driven, driven_in
+from practice.reports.driven import VehicleDistances, driven_in
 
 ZERO = Decimal(0)
 
@@ -18,7 +18,7 @@ class Miles:
     """Distances in the practice's unit. `standard` and `actual` are both shown, neither is advised."""
 
     unit: str
-    vehicles: tuple[Driven, ...]
+    vehicles: tuple[VehicleDistances, ...]
     standard: Standard
     actual: Actual
     parking_and_tolls: Decimal
@@ -71,10 +71,10 @@ def miles_in(year: Period, profile: Profile, vehicle_costs: Decimal, parking_and
     )
 
 
-def day_miles(vehicles: Sequence[Driven]) -> list[DayMiles]:
+def day_miles(vehicles: Sequence[VehicleDistances]) -> list[BusinessDay]:
     """Return the business distance of each vehicle and day, in date order."""
     rows = [
-        DayMiles(day, driven.vehicle.key, distance)
+        BusinessDay(day, driven.vehicle.key, distance)
         for driven in vehicles
         for day, distance in driven.business_by_day
     ]

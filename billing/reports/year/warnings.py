@@ -8,15 +8,15 @@ from decimal import Decimal
 
 from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
 
-from billing.mileage import MOST_AT_ONCE
 from billing.reports.drafts import Unissued, month_end, uninvoiced, uninvoiced_visits
 from billing.reports.year.income import Accounts
 from billing.reports.year.miles import Miles
+from billing.rules.mileage import MOST_AT_ONCE
 from practice.lib import formats
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.models import Client, Visit, Work
-from practice.reports.driven import Driven
+from practice.reports.driven import VehicleDistances
 from stock.models import Item
 from stock.reports.levels import levels
 
@@ -28,7 +28,7 @@ MANY = 100
 
 
 @dataclass(frozen=True)
-class ToMend:
+class YearIssue:
     """Something to look at, in words; `about` is the key of the day, visit, item or client, if it has one."""
 
     kind: str
@@ -55,7 +55,7 @@ class YearWarnings:
     def __init__(self, year: Period, profile: Profile, today: date):
         self.year, self.profile, self.today = year, profile, today
 
-    def all(self, miles: Miles, accounts: Accounts) -> tuple[ToMend, ...]:
+    def all(self, miles: Miles, accounts: Accounts) -> tuple[YearIssue, ...]:
         """Return everything, what keeps money or miles back first."""
         return (
             *self.visits(),
@@ -67,7 +67,7 @@ class YearWarnings:
 
     # Days and visits
 
-    def visits(self) -> Iterable[ToMend]:
+    def visits(self) -> Iterable[YearIssue]:
         """Days that are not closed and done visits without work; one line for many of a kind."""
         worked = Exists(Work.objects.filter(visit=OuterRef("pk")))
         waiting = uninvoiced(self._dates(self.year.end)).filter(worked)
@@ -82,16 +82,16 @@ class YearWarnings:
         else:
             yield from self.done_without_work(idle)
 
-    def _many(self, visits: QuerySet[Visit], what: str) -> ToMend | None:
+    def _many(self, visits: QuerySet[Visit], what: str) -> YearIssue | None:
         """Tell visits of a kind together where they are many; None where each is to be told."""
         found = visits.aggregate(visits=Count("pk"), days=Count("date", distinct=True), first=Min("date"))
         if found["visits"] <= MANY:
             return None
         days = "1 day" if found["days"] == 1 else f"{found['days']} days"
         text = f"{found['visits']} visits on {days} are done, but {what}; the first on"
-        return ToMend(OPEN_DAY, f"{text} {self._day(found['first'])}.", found["first"])
+        return YearIssue(OPEN_DAY, f"{text} {self._day(found['first'])}.", found["first"])
 
-    def open_days(self, visits: Iterable[Visit]) -> Iterable[ToMend]:
+    def open_days(self, visits: Iterable[Visit]) -> Iterable[YearIssue]:
         """Days with planned visits that have passed, with held ones, or with lines to invoice of `visits`."""
         days: dict[date, OpenDay] = defaultdict(OpenDay)
         months: dict[tuple[date, Client], Decimal] = defaultdict(Decimal)
@@ -109,17 +109,17 @@ class YearWarnings:
                 months[month_end(day), client] += line.part.net
         for day in sorted(days):
             if days[day].is_open:
-                yield ToMend(OPEN_DAY, f"{self._day(day)} is not closed: {self._why(days[day])}.", day)
+                yield YearIssue(OPEN_DAY, f"{self._day(day)} is not closed: {self._why(days[day])}.", day)
         for (day, client), net in sorted(months.items(), key=lambda entry: (entry[0][0], entry[0][1].pk)):
             if net:
                 month = formats.month_name(day, self.profile.locale)
                 text = f"{client}: {self._money(net)} of {month} is not invoiced."
-                yield ToMend(OPEN_MONTH, text, day)
+                yield YearIssue(OPEN_MONTH, text, day)
 
-    def done_without_work(self, visits: QuerySet[Visit]) -> Iterable[ToMend]:
+    def done_without_work(self, visits: QuerySet[Visit]) -> Iterable[YearIssue]:
         for visit in visits.select_related("place").order_by("date", "pk"):
             text = f"{visit.place}, {self._day(visit.date)}: done, but no work. Nothing is billed."
-            yield ToMend(NO_WORK, text, visit.pk)
+            yield YearIssue(NO_WORK, text, visit.pk)
 
     def _dates(self, end: date) -> Q:
         return Q(date__gte=self.year.begin, date__lte=end)
@@ -136,7 +136,7 @@ class YearWarnings:
 
     # Miles
 
-    def jumps(self, driven: Driven) -> ToMend:
+    def jumps(self, driven: VehicleDistances) -> YearIssue:
         """Return what the odometer jumped over; it leads to the largest jump."""
         largest = max(driven.gaps, key=lambda gap: gap.distance)
         count = len(driven.gaps)
@@ -146,35 +146,35 @@ class YearWarnings:
             f"{'' if count == 1 else f', the largest {self._distance(largest.distance)}'}"
             f" on {self._day(largest.date)}. Not claimed."
         )
-        return ToMend(JUMPS, text, largest.date)
+        return YearIssue(JUMPS, text, largest.date)
 
-    def rates(self, miles: Miles) -> Iterable[ToMend]:
+    def rates(self, miles: Miles) -> Iterable[YearIssue]:
         carried = [row for row in miles.standard.rows if row.carried and row.distance]
         if carried:
             since = self._day(min(row.begin for row in carried))
             text = f"No mileage rate is known from {since}: the last one goes on. The total is provisional."
-            yield ToMend(CARRIED, text)
+            yield YearIssue(CARRIED, text)
         if miles.standard.without_rate:
             far = self._distance(miles.standard.without_rate)
-            yield ToMend(NO_RATE, f"No mileage rate is known for {far} of the business miles.")
+            yield YearIssue(NO_RATE, f"No mileage rate is known for {far} of the business miles.")
         if miles.standard.refused:
             text = f"More than {MOST_AT_ONCE} vehicles were in use on one day: no standard rate is offered."
-            yield ToMend(REFUSED, text)
+            yield YearIssue(REFUSED, text)
 
     # The shelf and the accounts
 
-    def below_zero(self) -> Iterable[ToMend]:
+    def below_zero(self) -> Iterable[YearIssue]:
         short = {pk: level for pk, level in levels(self.year.end).items() if level.on_hand < 0}
         for item in Item.objects.filter(pk__in=short).order_by("pk"):
             found = formats.quantity(short[item.pk].on_hand, self.profile.locale)
             text = f"{item}: {found} in the book on {self._day(self.year.end)}. Count it."
-            yield ToMend(BELOW_ZERO, text, item.pk)
+            yield YearIssue(BELOW_ZERO, text, item.pk)
 
-    def credits(self, accounts: Accounts) -> Iterable[ToMend]:
+    def credits(self, accounts: Accounts) -> Iterable[YearIssue]:
         for row in accounts.rows:
             if row.credit:
                 text = f"{row.client}: {self._money(row.credit)} of credit is not used."
-                yield ToMend(CREDIT, text, row.client.pk)
+                yield YearIssue(CREDIT, text, row.client.pk)
 
     # Words
 

@@ -6,14 +6,14 @@ from decimal import Decimal, InvalidOperation
 
 from billing.actions.payments import check_payment
 from billing.models import InvoiceLine
-from billing.totals import Tax, totals
+from billing.rules.totals import Tax, totals
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import SCHEME_OF_COUNTRY, MileageScheme, Profile
 from practice.models import Leg, MaterialReturn, MaterialUse, Owner, Reading
 from practice.project.book.columns import PRACTICE
-from practice.project.book.lookup import Lookup, Sorted
+from practice.project.book.lookup import Lookup, SortedRows
 from practice.project.book.orders import check_orders
-from practice.project.book.reader import Folder, Row
+from practice.project.book.reader import Folder, FolderRow
 from practice.project.book.road import check_road
 from stock.models import Movement, MovementKind, OrderLine
 
@@ -49,7 +49,7 @@ def fill_in(folder: Folder) -> None:
             _leg_distance(folder, row)
 
 
-def _leg_distance(folder: Folder, row: Row) -> None:
+def _leg_distance(folder: Folder, row: FolderRow) -> None:
     name, start, end, distance = row.file.name, row["start_odometer"], row["end_odometer"], row["distance"]
     if start is not None and end is not None:
         if end < start:
@@ -66,18 +66,18 @@ def _leg_distance(folder: Folder, row: Row) -> None:
 class Checks:
     """Complains of every new row that breaks a rule."""
 
-    def __init__(self, folder: Folder, lookup: Lookup, sorted_rows: dict[str, Sorted], profile: Profile):
+    def __init__(self, folder: Folder, lookup: Lookup, sorted_rows: dict[str, SortedRows], profile: Profile):
         self.folder, self.lookup, self.sorted, self.profile = folder, lookup, sorted_rows, profile
         self.visit_rows = {row["ref"]: row for row in folder.rows("visits.csv")}
 
-    def new(self, file: str) -> list[Row]:
+    def new(self, file: str) -> list[FolderRow]:
         return self.sorted[file].new if file in self.sorted else []
 
-    def touched(self, file: str) -> list[Row]:
+    def touched(self, file: str) -> list[FolderRow]:
         """New rows and changed ones."""
         return self.new(file) + [row for row, _ in self.sorted[file].changed] if file in self.sorted else []
 
-    def complain(self, row: Row, column: str, message: str) -> None:
+    def complain(self, row: FolderRow, column: str, message: str) -> None:
         self.folder.complain(row.file.name, row.line, column, message)
 
     def all(self) -> None:
@@ -113,7 +113,7 @@ class Checks:
                 self.complain(row, "distance_unit", message)
             self._method(row, before)
 
-    def _method(self, row: Row, before: Profile) -> None:
+    def _method(self, row: FolderRow, before: Profile) -> None:
         """What was costed in closed days stays: another method begins on a day of its own."""
         through = before.closed_through
         other = "valuation" in row.given and row["valuation"] != before.valuation
@@ -132,7 +132,7 @@ class Checks:
             for row in self.new(name):
                 self.must_be_open(row, "visit", self.day_of(row["visit"]))
 
-    def must_be_open(self, row: Row, column: str, day: date | None) -> None:
+    def must_be_open(self, row: FolderRow, column: str, day: date | None) -> None:
         """Complain of a row of a day that is closed for good."""
         if day and self.profile.is_closed(day):
             through = self.profile.closed_through.isoformat()
@@ -298,7 +298,7 @@ class Checks:
                 used[use["visit"], use["horse"], use["item"]] += use["quantity"] or 0
         return used
 
-    def _return(self, row: Row, back: Decimal, used: Decimal) -> None:
+    def _return(self, row: FolderRow, back: Decimal, used: Decimal) -> None:
         if back > used:
             message = f"{back:f} come back from the visit, where {used:f} were used"
             self.complain(row, "quantity", message)
@@ -325,7 +325,7 @@ class Checks:
             elif lines[row["number"]] and None not in sums:
                 self._sums(row, lines[row["number"]])
 
-    def _line(self, row: Row) -> None:
+    def _line(self, row: FolderRow) -> None:
         file = {"service": "services.csv", "material": "items.csv"}.get(row["kind"])
         if file and not self._is_somewhere(file, row["code"]):
             self.complain(row, "code", f'"{row["code"]}" is not in {file}')
@@ -342,7 +342,7 @@ class Checks:
             return True
         return any(row["ref"] == key for row in self.folder.rows(file))
 
-    def _sums(self, invoice: Row, lines: list[Row]) -> None:
+    def _sums(self, invoice: FolderRow, lines: list[FolderRow]) -> None:
         taxed = [(line["net"], taxes_of_row(line)) for line in lines]
         if any(net is None or taxes is None for net, taxes in taxed):
             return
@@ -405,7 +405,7 @@ class Checks:
             having |= {row["expense"]} - {None}
 
 
-def taxes_of_row(row: Row) -> tuple[Tax, ...] | None:
+def taxes_of_row(row: FolderRow) -> tuple[Tax, ...] | None:
     """Return the taxes that a line names; None where its three columns do not go together."""
     if not row["tax_names"]:
         return () if not (row["tax_rates"] or row["tax_areas"].strip(";")) else None

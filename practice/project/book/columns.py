@@ -6,8 +6,8 @@ from decimal import Decimal
 from typing import Any
 
 from practice.project.book.values import (
-    Day,
-    Kind,
+    ColumnType,
+    DateType,
     Limited,
     Number,
     OwnRef,
@@ -16,7 +16,7 @@ from practice.project.book.values import (
     YesNo,
 )
 
-TEXT, DAY, YES_NO, ANY = Kind(), Day(), YesNo(), Number()
+TEXT, DAY, YES_NO, ANY = ColumnType(), DateType(), YesNo(), Number()
 NAME, SHORT, LINE, REASON = Limited(200), Limited(60), Limited(100), Limited(300)
 MAIL = Limited(254)
 NOT_NEGATIVE, POSITIVE = Number(low=Decimal(0)), Number(low=Decimal(0), above=True)
@@ -26,11 +26,11 @@ ZERO, ONE = Decimal(0), Decimal(1)
 
 
 @dataclass(frozen=True)
-class Column:
+class BookColumn:
     """A column: its kind, whether it is required, what a blank means, and where its value comes from."""
 
     name: str
-    kind: Kind
+    kind: ColumnType
     required: bool = False
     default: Any = None
     get: Callable[[Any], Any] | None = None
@@ -44,7 +44,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class File:
+class BookFile:
     """A file of the book. `known_by` says which columns tell that a row is in the book already.
 
     `updates`: a known row with other content replaces it, elsewhere it is an error. Without
@@ -53,12 +53,12 @@ class File:
     """
 
     name: str
-    columns: tuple[Column, ...]
+    columns: tuple[BookColumn, ...]
     rows: Callable[[], Iterable]
     known_by: tuple[str, ...] = ()
     updates: bool = False
     filled_in: tuple[str, ...] = ()
-    by_name: dict[str, Column] = field(init=False, compare=False)
+    by_name: dict[str, BookColumn] = field(init=False, compare=False)
 
     def __post_init__(self):
         object.__setattr__(self, "by_name", {column.name: column for column in self.columns})
@@ -68,30 +68,30 @@ class File:
         return {column.name: column.of(row) for column in self.columns}
 
 
-def text(name: str, kind: Kind = TEXT, required: bool = False, get=None) -> Column:
-    return Column(name, kind, required, "", get)
+def text(name: str, kind: ColumnType = TEXT, required: bool = False, get=None) -> BookColumn:
+    return BookColumn(name, kind, required, "", get)
 
 
-def yes_no(name: str, default: bool = False) -> Column:
-    return Column(name, YES_NO, default=default)
+def yes_no(name: str, default: bool = False) -> BookColumn:
+    return BookColumn(name, YES_NO, default=default)
 
 
-def own_ref() -> Column:
-    return Column("ref", OwnRef(), required=True, get=lambda row: row.key)
+def own_ref() -> BookColumn:
+    return BookColumn("ref", OwnRef(), required=True, get=lambda row: row.key)
 
 
-def ref(name: str, file: str, required: bool = False, get=None) -> Column:
+def ref(name: str, file: str, required: bool = False, get=None) -> BookColumn:
     """Return a column that points to a row of another file."""
 
     def key(row):
         pointed = getattr(row, name)
         return pointed.key if pointed else None
 
-    return Column(name, RefOf(file), required, None, get or key)
+    return BookColumn(name, RefOf(file), required, None, get or key)
 
 
-def dated(name: str, attribute: str, required: bool = False) -> Column:
-    return Column(name, DAY, required, None, lambda row: getattr(row, attribute))
+def dated(name: str, attribute: str, required: bool = False) -> BookColumn:
+    return BookColumn(name, DAY, required, None, lambda row: getattr(row, attribute))
 
 
 def through(path: str) -> Callable[[Any], Any]:

@@ -11,7 +11,7 @@ from django.db import transaction
 
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.project.book.columns import File
+from practice.project.book.columns import BookFile
 from practice.project.book.files import files
 from practice.project.book.files_folder import export_files
 
@@ -41,7 +41,7 @@ def export_book(folder: Path, progress: Callable[[str], None] = lambda name: Non
         raise
 
 
-def write_file(path: Path, file: File) -> None:
+def write_file(path: Path, file: BookFile) -> None:
     """Write one file: header, then the rows in order, CRLF (RFC 4180)."""
     with path.open("w", newline="", encoding="utf-8") as out:
         writer = csv.writer(out, lineterminator="\r\n")

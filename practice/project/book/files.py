@@ -1,6 +1,6 @@
 """All files of the book, in the order of the contract."""
 
-from practice.project.book.columns import File
+from practice.project.book.columns import BookFile
 from practice.project.book.files_days import days, facts
 from practice.project.book.files_folder import files_csv
 from practice.project.book.files_money import billing, worked_out
@@ -9,7 +9,7 @@ from practice.project.book.files_people import people, things
 from practice.project.book.values import Amount
 
 
-def files(currency: str = "USD") -> tuple[File, ...]:
+def files(currency: str = "USD") -> tuple[BookFile, ...]:
     """Return all files in the order of the contract; amounts are read and written in this currency."""
     money = Amount(currency=currency)
     written = (*people(), *things(), *days(), *orders(), *facts(), *billing(money))

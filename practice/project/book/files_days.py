@@ -17,8 +17,8 @@ from practice.project.book.columns import (
     ONE,
     POSITIVE,
     SHORT,
-    Column,
-    File,
+    BookColumn,
+    BookFile,
     dated,
     own_ref,
     ref,
@@ -29,65 +29,65 @@ from practice.project.book.columns import (
 from practice.project.book.files_road import road
 from practice.project.book.values import (
     Choice,
-    Clock,
+    TimeOfDay,
     Whole,
 )
 from stock.models import Found, Location, Movement, MovementKind, Purchase, ValuationChange
 
 
-def days() -> tuple[File, ...]:
+def days() -> tuple[BookFile, ...]:
     horse_at = ("visit__place", "visit", "horse")
     return (
-        File(
+        BookFile(
             "visits.csv",
             (
                 own_ref(),
-                Column("date", DAY, required=True),
+                BookColumn("date", DAY, required=True),
                 ref("place", "places.csv", required=True),
-                Column("status", Choice(Visit.Status.values), required=True),
-                Column("arrive", Clock()),
-                Column("leave", Clock()),
+                BookColumn("status", Choice(Visit.Status.values), required=True),
+                BookColumn("arrive", TimeOfDay()),
+                BookColumn("leave", TimeOfDay()),
                 ref("vehicle", "vehicles.csv"),
                 yes_no("billed"),
                 text("note"),
-                Column("position", Whole(0, 9999)),
+                BookColumn("position", Whole(0, 9999)),
             ),
             lambda: Visit.objects.select_related("place", "vehicle").order_by("pk"),
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             "work.csv",
             (
                 ref("visit", "visits.csv", required=True),
                 ref("horse", "horses.csv", required=True),
                 ref("service", "services.csv", required=True),
-                Column("quantity", POSITIVE, default=ONE),
-                Column("price", NOT_NEGATIVE),
+                BookColumn("quantity", POSITIVE, default=ONE),
+                BookColumn("price", NOT_NEGATIVE),
                 text("note"),
             ),
             lambda: Work.objects.select_related("visit", "horse", "service").order_by("pk"),
         ),
-        File(
+        BookFile(
             "materials.csv",
             (
                 ref("visit", "visits.csv", required=True),
                 ref("horse", "horses.csv", required=True),
                 ref("item", "items.csv", required=True),
-                Column("quantity", POSITIVE, required=True),
-                Column("foot", Choice(Foot.values), default=""),
-                Column("price", NOT_NEGATIVE),
+                BookColumn("quantity", POSITIVE, required=True),
+                BookColumn("foot", Choice(Foot.values), default=""),
+                BookColumn("price", NOT_NEGATIVE),
                 ref("location", "locations.csv", get=lambda row: row.left_from),
             ),
             materials,
             filled_in=("location",),
         ),
-        File(
+        BookFile(
             "findings.csv",
             (
                 ref("visit", "visits.csv", required=True),
                 ref("horse", "horses.csv", required=True),
-                Column("foot", Choice([*Foot.values, "all"]), required=True),
-                Column("zone", Choice(Zone.values), required=True),
+                BookColumn("foot", Choice([*Foot.values, "all"]), required=True),
+                BookColumn("zone", Choice(Zone.values), required=True),
                 text("kind", NAME, required=True),
                 text("note"),
                 yes_no("refer_to_vet"),
@@ -121,75 +121,75 @@ REVERSIBLE = [kind for kind in MovementKind.values if kind != MovementKind.REVER
 FACT_KINDS = ["visit return", "supplier return", "waste", "withdrawal", "transfer", "reversal"]
 
 
-def facts() -> tuple[File, ...]:
+def facts() -> tuple[BookFile, ...]:
     return (
-        File(
+        BookFile(
             "valuations.csv",
             (
                 dated("from", "valid_from", required=True),
-                Column("method", Choice(ValuationMethod.values), required=True),
+                BookColumn("method", Choice(ValuationMethod.values), required=True),
             ),
             lambda: ValuationChange.objects.order_by("valid_from"),
             known_by=("from",),
         ),
-        File(
+        BookFile(
             "purchases.csv",
             (
-                Column("date", DAY, required=True, get=through("movement.date")),
+                BookColumn("date", DAY, required=True, get=through("movement.date")),
                 ref("item", "items.csv", required=True, get=through("movement.item.key")),
-                Column("quantity", POSITIVE, required=True, get=through("movement.quantity")),
-                Column("unit_cost", NOT_NEGATIVE, required=True, get=through("movement.unit_cost")),
+                BookColumn("quantity", POSITIVE, required=True, get=through("movement.quantity")),
+                BookColumn("unit_cost", NOT_NEGATIVE, required=True, get=through("movement.unit_cost")),
                 ref("supplier", "suppliers.csv"),
                 text("reference", NAME),
-                Column("paid_on", DAY),
+                BookColumn("paid_on", DAY),
                 ref("location", "locations.csv", get=through("movement.location.key")),
                 ref("order", "orders.csv", get=through("order_line.order.key")),
                 text("lot", SHORT),
-                Column("use_by", DAY),
+                BookColumn("use_by", DAY),
             ),
             lambda: Purchase.objects.select_related(
                 "movement__item", "movement__location", "supplier", "order_line__order"
             ).order_by("movement"),
         ),
-        File(
+        BookFile(
             "counts.csv",
             (
-                Column("date", DAY, required=True),
+                BookColumn("date", DAY, required=True),
                 ref("item", "items.csv", required=True),
-                Column("quantity", NOT_NEGATIVE, required=True),
-                Column("unit_cost", NOT_NEGATIVE),
+                BookColumn("quantity", NOT_NEGATIVE, required=True),
+                BookColumn("unit_cost", NOT_NEGATIVE),
                 ref("location", "locations.csv"),
             ),
             counts,
             known_by=("date", "item", "location"),
         ),
-        File(
+        BookFile(
             "count_sheets.csv",
             (
                 ref("item", "items.csv", required=True),
                 ref("location", "locations.csv"),
-                Column("date", DAY, required=True),
-                Column("quantity", NOT_NEGATIVE, required=True),
-                Column("unit_cost", NOT_NEGATIVE),
+                BookColumn("date", DAY, required=True),
+                BookColumn("quantity", NOT_NEGATIVE, required=True),
+                BookColumn("unit_cost", NOT_NEGATIVE),
             ),
             lambda: Found.objects.select_related("item", "location").order_by("pk"),
             known_by=("item", "location"),
             updates=True,
         ),
-        File(
+        BookFile(
             "stock_facts.csv",
             (
-                Column("date", DAY, required=True),
+                BookColumn("date", DAY, required=True),
                 ref("item", "items.csv", required=True),
-                Column("kind", Choice(FACT_KINDS), required=True),
-                Column("quantity", POSITIVE, required=True),
+                BookColumn("kind", Choice(FACT_KINDS), required=True),
+                BookColumn("quantity", POSITIVE, required=True),
                 ref("location", "locations.csv"),
                 ref("to_location", "locations.csv"),
                 ref("visit", "visits.csv", get=lambda row: row.visit_key),
                 ref("horse", "horses.csv", get=lambda row: row.horse_key),
-                Column("reverses", Choice(REVERSIBLE), default="", get=through("reversed_kind")),
+                BookColumn("reverses", Choice(REVERSIBLE), default="", get=through("reversed_kind")),
                 text("note"),
-                Column("reverses_date", DAY, get=through("reversed_date")),
+                BookColumn("reverses_date", DAY, get=through("reversed_date")),
             ),
             stock_facts,
         ),

@@ -6,10 +6,10 @@ import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
+from billing.actions.receipts import LARGEST, clean_receipt, keep_receipt, name_of, receipt_file
 from billing.models import Expense
-from billing.receipts import LARGEST, clean_receipt, keep_receipt, name_of, receipt_file
 from practice.lib.logo import keep_logo, logo_file, picture_suffix
-from practice.project.book.columns import NAME, Column, File, ref, text
+from practice.project.book.columns import NAME, BookColumn, BookFile, ref, text
 from practice.project.book.values import Choice
 
 FILES_CSV, FILES_FOLDER = "files.csv", "files"
@@ -26,13 +26,13 @@ class Attachment:
     path: Path
 
 
-def files_csv() -> File:
+def files_csv() -> BookFile:
     """Return the file that names the others. Names follow the content: another photo, another name."""
-    return File(
+    return BookFile(
         FILES_CSV,
         (
             text("name", NAME, required=True),
-            Column("what", Choice([LOGO, RECEIPT]), required=True),
+            BookColumn("what", Choice([LOGO, RECEIPT]), required=True),
             ref("expense", "expenses.csv"),
         ),
         attachments,

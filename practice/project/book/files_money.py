@@ -28,8 +28,8 @@ from practice.project.book.columns import (
     REASON,
     SHORT,
     ZERO,
-    Column,
-    File,
+    BookColumn,
+    BookFile,
     dated,
     own_ref,
     ref,
@@ -47,19 +47,19 @@ from practice.project.book.values import (
 from stock.models import Valuation
 
 
-def billing(money: Amount) -> tuple[File, ...]:
+def billing(money: Amount) -> tuple[BookFile, ...]:
     return (
-        File(
+        BookFile(
             "invoices.csv",
             (
                 text("number", SHORT, required=True),
                 ref("client", "clients.csv", required=True),
-                Column("issued", DAY, required=True),
-                Column("due", DAY, required=True),
-                Column("net", money, required=True),
-                Column("tax", money, required=True),
-                Column("total", money, required=True),
-                Column("credit_applied", money, default=ZERO),
+                BookColumn("issued", DAY, required=True),
+                BookColumn("due", DAY, required=True),
+                BookColumn("net", money, required=True),
+                BookColumn("tax", money, required=True),
+                BookColumn("total", money, required=True),
+                BookColumn("credit_applied", money, default=ZERO),
                 text("client_name", NAME),
                 text("client_address"),
                 text("practice_name", NAME),
@@ -68,29 +68,29 @@ def billing(money: Amount) -> tuple[File, ...]:
             lambda: Invoice.objects.select_related("client").order_by("pk"),
             known_by=("number",),
         ),
-        File(
+        BookFile(
             "payments.csv",
             (
                 own_ref(),
-                Column("date", DAY, required=True),
+                BookColumn("date", DAY, required=True),
                 ref("client", "clients.csv", required=True),
-                Column("amount", money, required=True),
-                Column("method", Choice(Payment.Method.values), required=True),
-                Column("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
+                BookColumn("amount", money, required=True),
+                BookColumn("method", Choice(Payment.Method.values), required=True),
+                BookColumn("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
                 ref("visit", "visits.csv"),
-                Column("tip", money, default=ZERO),
+                BookColumn("tip", money, default=ZERO),
                 text("note"),
             ),
             lambda: Payment.objects.select_related("client", "invoice", "visit").order_by("pk"),
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             "expenses.csv",
             (
                 own_ref(),
-                Column("date", DAY, required=True),
-                Column("category", Choice(Expense.CATEGORIES), required=True),
-                Column("amount", money, required=True),
+                BookColumn("date", DAY, required=True),
+                BookColumn("category", Choice(Expense.CATEGORIES), required=True),
+                BookColumn("amount", money, required=True),
                 text("vendor", NAME),
                 ref("vehicle", "vehicles.csv"),
                 text("note"),
@@ -98,65 +98,65 @@ def billing(money: Amount) -> tuple[File, ...]:
             lambda: Expense.objects.select_related("vehicle").order_by("pk"),
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             "repeating_expenses.csv",
             (
                 own_ref(),
-                Column("category", Choice(Expense.CATEGORIES), required=True),
-                Column("amount", Amount(currency=money.currency, low=ZERO, above=True), required=True),
-                Column("every", Choice(RepeatingExpense.Every.values), required=True),
+                BookColumn("category", Choice(Expense.CATEGORIES), required=True),
+                BookColumn("amount", Amount(currency=money.currency, low=ZERO, above=True), required=True),
+                BookColumn("every", Choice(RepeatingExpense.Every.values), required=True),
                 dated("from", "valid_from", required=True),
                 dated("to", "valid_to"),
                 text("vendor", NAME),
                 ref("vehicle", "vehicles.csv"),
                 text("note"),
-                Column("answered_through", DAY),
+                BookColumn("answered_through", DAY),
             ),
             lambda: RepeatingExpense.objects.select_related("vehicle").order_by("pk"),
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             "equipment.csv",
             (
                 own_ref(),
                 text("name", NAME, required=True),
-                Column("placed_in_service", DAY, required=True),
-                Column("cost", Amount(currency=money.currency, low=ZERO), required=True),
-                Column("disposed_on", DAY),
-                Column("disposed_for", Amount(currency=money.currency, low=ZERO)),
+                BookColumn("placed_in_service", DAY, required=True),
+                BookColumn("cost", Amount(currency=money.currency, low=ZERO), required=True),
+                BookColumn("disposed_on", DAY),
+                BookColumn("disposed_for", Amount(currency=money.currency, low=ZERO)),
                 text("note"),
             ),
             lambda: Equipment.objects.order_by("pk"),
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             "estimated_payments.csv",
             (
                 own_ref(),
-                Column("date", DAY, required=True),
-                Column("amount", Amount(currency=money.currency, low=ZERO, above=True), required=True),
+                BookColumn("date", DAY, required=True),
+                BookColumn("amount", Amount(currency=money.currency, low=ZERO, above=True), required=True),
                 text("note"),
             ),
             lambda: EstimatedPayment.objects.order_by("pk"),
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             "packs.csv",
             (
-                Column("year", Whole(1, 9999), required=True),
-                Column("made_on", DAY, required=True),
+                BookColumn("year", Whole(1, 9999), required=True),
+                BookColumn("made_on", DAY, required=True),
                 text("figures", required=True),
             ),
             lambda: Pack.objects.order_by("pk"),
         ),
-        File(
+        BookFile(
             "mileage_rates.csv",
             (
-                Column("scheme", Choice([name for name, _ in SCHEMES]), required=True),
+                BookColumn("scheme", Choice([name for name, _ in SCHEMES]), required=True),
                 dated("from", "valid_from", required=True),
-                Column("rate", NOT_NEGATIVE, required=True),
+                BookColumn("rate", NOT_NEGATIVE, required=True),
                 dated("to", "valid_to"),
-                Column("tier_from", NOT_NEGATIVE, default=ZERO),
+                BookColumn("tier_from", NOT_NEGATIVE, default=ZERO),
                 text("source", REASON),
             ),
             lambda: MileageRate.objects.own().order_by("scheme", "valid_from", "tier_from"),
@@ -178,54 +178,54 @@ LEDGER_KINDS = (
 )
 
 
-def worked_out(money: Amount) -> tuple[File, ...]:
+def worked_out(money: Amount) -> tuple[BookFile, ...]:
     return (
-        File(
+        BookFile(
             "invoice_lines.csv",
             (
-                Column("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
+                BookColumn("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
                 ref("client", "clients.csv", required=True),
-                Column("kind", Choice(InvoiceLine.Kind.values), required=True),
+                BookColumn("kind", Choice(InvoiceLine.Kind.values), required=True),
                 ref("visit", "visits.csv", required=True),
                 ref("horse", "horses.csv", required=True),
                 text("code", NAME),
-                Column("quantity", POSITIVE, required=True),
-                Column("unit_price", NOT_NEGATIVE, required=True),
-                Column("share", Number(low=ZERO, high=Decimal(100), above=True), required=True),
-                Column("net", money, required=True),
+                BookColumn("quantity", POSITIVE, required=True),
+                BookColumn("unit_price", NOT_NEGATIVE, required=True),
+                BookColumn("share", Number(low=ZERO, high=Decimal(100), above=True), required=True),
+                BookColumn("net", money, required=True),
                 text("tax_names"),
                 text("tax_rates"),
                 text("tax_areas"),
             ),
             invoice_lines,
         ),
-        File(
+        BookFile(
             "settlements.csv",
             (
                 ref("payment", "payments.csv", required=True),
-                Column("invoice", RefOf("invoices.csv"), required=True, get=through("invoice.number")),
-                Column("date", DAY, required=True),
-                Column("amount", money, required=True),
+                BookColumn("invoice", RefOf("invoices.csv"), required=True, get=through("invoice.number")),
+                BookColumn("date", DAY, required=True),
+                BookColumn("amount", money, required=True),
                 yes_no("by_hand"),
             ),
             lambda: Settlement.objects.select_related("payment", "invoice").order_by(
                 "date", "payment", "invoice", "amount"
             ),
         ),
-        File(
+        BookFile(
             "stock_movements.csv",
             (
-                Column("date", DAY, required=True, get=through("movement.date")),
+                BookColumn("date", DAY, required=True, get=through("movement.date")),
                 ref("item", "items.csv", required=True),
-                Column("kind", Choice(LEDGER_KINDS), required=True),
-                Column("quantity", ANY, required=True),
-                Column("cost", ANY, required=True),
+                BookColumn("kind", Choice(LEDGER_KINDS), required=True),
+                BookColumn("quantity", ANY, required=True),
+                BookColumn("cost", ANY, required=True),
                 ref("location", "locations.csv"),
                 ref("visit", "visits.csv", get=lambda row: row.visit_key),
                 ref("horse", "horses.csv", get=lambda row: row.horse_key),
                 text("reference", get=lambda row: row.reference),
-                Column("on_hand", ANY, required=True),
-                Column("value", ANY, required=True),
+                BookColumn("on_hand", ANY, required=True),
+                BookColumn("value", ANY, required=True),
             ),
             stock_movements,
         ),

@@ -4,8 +4,8 @@ from practice.project.book.columns import (
     NOT_NEGATIVE,
     POSITIVE,
     ZERO,
-    Column,
-    File,
+    BookColumn,
+    BookFile,
     dated,
     own_ref,
     ref,
@@ -17,9 +17,9 @@ from stock.models import Order, OrderLine
 ORDERS, ORDER_LINES = "orders.csv", "order_lines.csv"
 
 
-def orders() -> tuple[File, ...]:
+def orders() -> tuple[BookFile, ...]:
     return (
-        File(
+        BookFile(
             ORDERS,
             (
                 own_ref(),
@@ -30,15 +30,15 @@ def orders() -> tuple[File, ...]:
             lambda: Order.objects.select_related("supplier").order_by("pk"),
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             ORDER_LINES,
             (
                 ref("order", ORDERS, required=True),
                 ref("item", "items.csv", required=True),
-                Column("packs", Whole(1), required=True),
-                Column("pack_size", POSITIVE, required=True),
-                Column("unit_price", NOT_NEGATIVE),
-                Column("cancelled", NOT_NEGATIVE, default=ZERO),
+                BookColumn("packs", Whole(1), required=True),
+                BookColumn("pack_size", POSITIVE, required=True),
+                BookColumn("unit_price", NOT_NEGATIVE),
+                BookColumn("cancelled", NOT_NEGATIVE, default=ZERO),
             ),
             lambda: OrderLine.objects.select_related("order", "item").order_by("pk"),
             known_by=("order", "item"),

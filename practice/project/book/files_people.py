@@ -26,8 +26,8 @@ from practice.project.book.columns import (
     PRACTICE,
     SHORT,
     ZERO,
-    Column,
-    File,
+    BookColumn,
+    BookFile,
     dated,
     own_ref,
     ref,
@@ -36,20 +36,20 @@ from practice.project.book.columns import (
 )
 from practice.project.book.values import (
     Choice,
-    Country,
-    Currency,
+    CountryCode,
+    CurrencyCode,
+    LanguageTag,
     Limited,
     Number,
-    Tag,
     Whole,
 )
 from stock.models import Fits, Item, Location, Side, Supplier
-from stock.models import Kind as ItemKind
+from stock.models import ItemKind as ItemKind
 
 
-def people() -> tuple[File, ...]:
+def people() -> tuple[BookFile, ...]:
     return (
-        File(
+        BookFile(
             PRACTICE,
             (
                 text("name", NAME, required=True),
@@ -58,31 +58,31 @@ def people() -> tuple[File, ...]:
                 text("phone", SHORT),
                 text("tax_id", SHORT),
                 text("registration_number", SHORT),
-                Column("locale", Tag(), required=True),
-                Column("currency", Currency(), required=True),
-                Column("distance_unit", Choice(("mi", "km")), required=True),
-                Column("country", Country(), default=""),
+                BookColumn("locale", LanguageTag(), required=True),
+                BookColumn("currency", CurrencyCode(), required=True),
+                BookColumn("distance_unit", Choice(("mi", "km")), required=True),
+                BookColumn("country", CountryCode(), default=""),
                 text("invoice_prefix", Limited(20)),
-                Column("payment_terms_days", DAYS, default=14),
-                Column("home_latitude", LATITUDE),
-                Column("home_longitude", LONGITUDE),
+                BookColumn("payment_terms_days", DAYS, default=14),
+                BookColumn("home_latitude", LATITUDE),
+                BookColumn("home_longitude", LONGITUDE),
                 yes_no("home_is_principal_place_of_business", default=True),
-                Column("mileage_scheme", Choice(MileageScheme.values)),
-                Column("valuation", Choice(ValuationMethod.values), default="moving_average"),
-                Column("lead_time_days", DAYS, default=7),
-                Column("review_period_days", DAYS, default=7),
-                Column("travel_rule", Choice(TravelRule.values), default="none"),
-                Column("travel_rate", NOT_NEGATIVE),
+                BookColumn("mileage_scheme", Choice(MileageScheme.values)),
+                BookColumn("valuation", Choice(ValuationMethod.values), default="moving_average"),
+                BookColumn("lead_time_days", DAYS, default=7),
+                BookColumn("review_period_days", DAYS, default=7),
+                BookColumn("travel_rule", Choice(TravelRule.values), default="none"),
+                BookColumn("travel_rate", NOT_NEGATIVE),
                 yes_no("travel_taxable"),
-                Column("closed_through", DAY),
+                BookColumn("closed_through", DAY),
                 text("pay_note"),
-                Column("set_aside_percent", Number(low=Decimal(0), high=Decimal(100))),
+                BookColumn("set_aside_percent", Number(low=Decimal(0), high=Decimal(100))),
             ),
             Profile.objects.all,
             known_by=("one",),
             updates=True,
         ),
-        File(
+        BookFile(
             "clients.csv",
             (
                 own_ref(),
@@ -90,9 +90,9 @@ def people() -> tuple[File, ...]:
                 text("email", MAIL),
                 text("phone", SHORT),
                 text("address"),
-                Column("language", Tag(), default=""),
-                Column("payment_terms_days", DAYS),
-                Column("billing", Choice(Client.Billing.values), default="per_day"),
+                BookColumn("language", LanguageTag(), default=""),
+                BookColumn("payment_terms_days", DAYS),
+                BookColumn("billing", Choice(Client.Billing.values), default="per_day"),
                 yes_no("tax_exempt"),
                 text("notes"),
                 yes_no("archived"),
@@ -101,16 +101,16 @@ def people() -> tuple[File, ...]:
             known_by=("ref",),
             updates=True,
         ),
-        File(
+        BookFile(
             "places.csv",
             (
                 own_ref(),
                 text("name", NAME, required=True),
                 text("address"),
-                Column("latitude", LATITUDE),
-                Column("longitude", LONGITUDE),
+                BookColumn("latitude", LATITUDE),
+                BookColumn("longitude", LONGITUDE),
                 text("area", LINE),
-                Column("travel_rate", NOT_NEGATIVE),
+                BookColumn("travel_rate", NOT_NEGATIVE),
                 text("notes"),
                 yes_no("archived"),
             ),
@@ -118,17 +118,17 @@ def people() -> tuple[File, ...]:
             known_by=("ref",),
             updates=True,
         ),
-        File(
+        BookFile(
             "horses.csv",
             (
                 own_ref(),
                 text("name", NAME, required=True),
                 ref("place", "places.csv"),
-                Column("cycle_weeks", Whole(1, 520), default=6),
-                Column("next_call", DAY),
-                Column("born", Whole(1900, 2999)),
+                BookColumn("cycle_weeks", Whole(1, 520), default=6),
+                BookColumn("next_call", DAY),
+                BookColumn("born", Whole(1900, 2999)),
                 text("breed", LINE),
-                Column("status", Choice(Horse.Status.values), default="active"),
+                BookColumn("status", Choice(Horse.Status.values), default="active"),
                 text("cautions"),
                 text("notes"),
             ),
@@ -136,12 +136,12 @@ def people() -> tuple[File, ...]:
             known_by=("ref",),
             updates=True,
         ),
-        File(
+        BookFile(
             "owners.csv",
             (
                 ref("horse", "horses.csv", required=True),
                 ref("client", "clients.csv", required=True),
-                Column("share", Number(low=ZERO, high=Decimal(100), above=True), required=True),
+                BookColumn("share", Number(low=ZERO, high=Decimal(100), above=True), required=True),
                 dated("from", "valid_from"),
                 dated("to", "valid_to"),
             ),
@@ -150,41 +150,43 @@ def people() -> tuple[File, ...]:
     )
 
 
-def things() -> tuple[File, ...]:
+def things() -> tuple[BookFile, ...]:
     return (
-        File(
+        BookFile(
             "suppliers.csv",
             (
                 own_ref(),
                 text("name", NAME, required=True),
                 text("email", MAIL),
                 text("phone", SHORT),
-                Column("lead_time_days", DAYS),
+                BookColumn("lead_time_days", DAYS),
                 yes_no("archived"),
             ),
             lambda: Supplier.objects.order_by("pk"),
             known_by=("ref",),
             updates=True,
         ),
-        File(
+        BookFile(
             "items.csv",
             (
                 own_ref(),
                 text("name", NAME, required=True),
-                Column("kind", Choice(ItemKind.values), required=True),
+                BookColumn("kind", Choice(ItemKind.values), required=True),
                 text("pattern", LINE),
                 text("size", Limited(40)),
-                Column("fits", Choice(Fits.values), default="any"),
-                Column("side", Choice(Side.values), default="any"),
+                BookColumn("fits", Choice(Fits.values), default="any"),
+                BookColumn("side", Choice(Side.values), default="any"),
                 text("unit", Limited(20), required=True),
-                Column("pack_size", POSITIVE, default=ONE),
+                BookColumn("pack_size", POSITIVE, default=ONE),
                 ref("supplier", "suppliers.csv"),
-                Column("lead_time_days", DAYS),
-                Column("service_level", Number(low=ZERO, high=Decimal("0.999999")), default=Decimal("0.95")),
-                Column("sale_price", NOT_NEGATIVE),
+                BookColumn("lead_time_days", DAYS),
+                BookColumn(
+                    "service_level", Number(low=ZERO, high=Decimal("0.999999")), default=Decimal("0.95")
+                ),
+                BookColumn("sale_price", NOT_NEGATIVE),
                 yes_no("taxable"),
                 yes_no("archived"),
-                Column("shelf_order", Whole(0, 9999)),
+                BookColumn("shelf_order", Whole(0, 9999)),
                 text("material", Limited(40)),
                 text("clips", Limited(40)),
             ),
@@ -192,45 +194,45 @@ def things() -> tuple[File, ...]:
             known_by=("ref",),
             updates=True,
         ),
-        File(
+        BookFile(
             "services.csv",
             (
                 own_ref(),
                 text("name", NAME, required=True),
-                Column("minutes", Whole(0, 9999)),
+                BookColumn("minutes", Whole(0, 9999)),
                 yes_no("taxable"),
                 yes_no("resets_cycle", default=True),
-                Column("new_shoes", Whole(0, 4)),
-                Column("feet_nailed", Whole(0, 4)),
-                Column("fitted", Choice(Service.Fitted.values), default=""),
+                BookColumn("new_shoes", Whole(0, 4)),
+                BookColumn("feet_nailed", Whole(0, 4)),
+                BookColumn("fitted", Choice(Service.Fitted.values), default=""),
                 yes_no("archived"),
             ),
             lambda: Service.objects.order_by("pk"),
             known_by=("ref",),
             updates=True,
         ),
-        File(
+        BookFile(
             "prices.csv",
             (
                 ref("service", "services.csv"),
                 ref("item", "items.csv"),
                 dated("from", "valid_from", required=True),
-                Column("price", NOT_NEGATIVE, required=True),
+                BookColumn("price", NOT_NEGATIVE, required=True),
             ),
             lambda: Price.objects.select_related("service", "item").order_by("pk"),
         ),
-        File(
+        BookFile(
             "tax_rates.csv",
             (
                 text("name", LINE, required=True),
                 dated("from", "valid_from", required=True),
-                Column("rate", NOT_NEGATIVE, required=True),
+                BookColumn("rate", NOT_NEGATIVE, required=True),
                 dated("to", "valid_to"),
                 text("area", LINE),
             ),
             lambda: TaxRate.objects.order_by("pk"),
         ),
-        File(
+        BookFile(
             "locations.csv",
             (
                 own_ref(),
@@ -240,12 +242,12 @@ def things() -> tuple[File, ...]:
             locations,
             known_by=("ref",),
         ),
-        File(
+        BookFile(
             "vehicles.csv",
             (
                 own_ref(),
                 text("name", NAME, required=True),
-                Column("placed_in_service", DAY),
+                BookColumn("placed_in_service", DAY),
                 yes_no("archived"),
             ),
             lambda: Vehicle.objects.order_by("pk"),

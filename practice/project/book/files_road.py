@@ -2,63 +2,63 @@
 
 from practice.models import Leg, LegChange, OdometerChange, Reading
 from practice.models.road import Purpose
-from practice.project.book.columns import DAY, NAME, REASON, TENTHS, Column, File, ref, text
-from practice.project.book.values import Choice, Moment, Uuid
+from practice.project.book.columns import DAY, NAME, REASON, TENTHS, BookColumn, BookFile, ref, text
+from practice.project.book.values import Choice, Timestamp, Uuid
 
 
-def road() -> tuple[File, ...]:
+def road() -> tuple[BookFile, ...]:
     said = (
-        Column("date", DAY, required=True),
+        BookColumn("date", DAY, required=True),
         ref("vehicle", "vehicles.csv", required=True),
-        Column("start_odometer", TENTHS),
-        Column("end_odometer", TENTHS),
-        Column("distance", TENTHS),
-        Column("purpose", Choice(Purpose.values), required=True),
+        BookColumn("start_odometer", TENTHS),
+        BookColumn("end_odometer", TENTHS),
+        BookColumn("distance", TENTHS),
+        BookColumn("purpose", Choice(Purpose.values), required=True),
         text("origin", NAME),
         text("destination", NAME),
         text("reason", REASON),
         ref("visit", "visits.csv"),
-        Column("proposed", TENTHS),
+        BookColumn("proposed", TENTHS),
     )
-    recorded, changed = Column("recorded_at", Moment()), Column("changed_at", Moment())
+    recorded, changed = BookColumn("recorded_at", Timestamp()), BookColumn("changed_at", Timestamp())
     return (
-        File(
+        BookFile(
             "readings.csv",
             (
-                Column("date", DAY, required=True),
+                BookColumn("date", DAY, required=True),
                 ref("vehicle", "vehicles.csv", required=True),
-                Column("at", Choice(Reading.At.values), required=True),
-                Column("reading", TENTHS, required=True),
+                BookColumn("at", Choice(Reading.At.values), required=True),
+                BookColumn("reading", TENTHS, required=True),
                 recorded,
                 changed,
             ),
             lambda: Reading.objects.select_related("vehicle").order_by("pk"),
             known_by=("date", "vehicle", "at"),
         ),
-        File(
+        BookFile(
             "legs.csv",
-            (*said, recorded, changed, Column("uuid", Uuid(), get=lambda row: row.known_as)),
+            (*said, recorded, changed, BookColumn("uuid", Uuid(), get=lambda row: row.known_as)),
             legs,
             filled_in=("proposed", "recorded_at", "changed_at", "uuid"),
         ),
-        File(
+        BookFile(
             "leg_changes.csv",
             (
-                Column("leg", Uuid(), required=True),
-                Column("what", Choice(LegChange.What.values), required=True),
-                Column("at", Moment(), required=True),
+                BookColumn("leg", Uuid(), required=True),
+                BookColumn("what", Choice(LegChange.What.values), required=True),
+                BookColumn("at", Timestamp(), required=True),
                 *said,
                 recorded,
             ),
             lambda: LegChange.objects.select_related("vehicle", "visit").order_by("pk"),
         ),
-        File(
+        BookFile(
             "odometers.csv",
             (
-                Column("date", DAY, required=True),
+                BookColumn("date", DAY, required=True),
                 ref("vehicle", "vehicles.csv", required=True),
-                Column("last", TENTHS, required=True),
-                Column("first", TENTHS, required=True),
+                BookColumn("last", TENTHS, required=True),
+                BookColumn("first", TENTHS, required=True),
             ),
             lambda: OdometerChange.objects.select_related("vehicle").order_by("pk"),
             known_by=("date", "vehicle"),

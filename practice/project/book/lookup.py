@@ -5,31 +5,31 @@ from collections.abc import Hashable
 from dataclasses import dataclass, field
 from typing import Any
 
-from practice.project.book.columns import PRACTICE, File
-from practice.project.book.reader import Folder, Row
+from practice.project.book.columns import PRACTICE, BookFile
+from practice.project.book.reader import Folder, FolderRow
 from practice.project.book.values import RefOf
 
 
 @dataclass
-class Sorted:
+class SortedRows:
     """The rows of one file: new ones, known ones that change (with the book's row), known ones."""
 
-    new: list[Row] = field(default_factory=list)
-    changed: list[tuple[Row, Any]] = field(default_factory=list)
+    new: list[FolderRow] = field(default_factory=list)
+    changed: list[tuple[FolderRow, Any]] = field(default_factory=list)
     known: int = 0
 
 
 class Lookup:
     """Finds what refs point to, in the folder and in the book."""
 
-    def __init__(self, folder: Folder, all_files: tuple[File, ...]):
+    def __init__(self, folder: Folder, all_files: tuple[BookFile, ...]):
         self.folder, self.files = folder, {file.name: file for file in all_files}
         self.objects: dict[str, dict[str, Any]] = {}
         for file in all_files:
             if file.known_by in (("ref",), ("number",)):
                 self.objects[file.name] = self._by_key(file)
 
-    def _by_key(self, file: File) -> dict[str, Any]:
+    def _by_key(self, file: BookFile) -> dict[str, Any]:
         by_key = {}
         for row in file.rows():
             if file.known_by == ("number",):
@@ -62,7 +62,7 @@ class Lookup:
                         message = f'"{value}" is not in {column.kind.file}'
                         self.folder.complain(row.file.name, row.line, column.name, message)
 
-    def sort(self, file: File) -> Sorted:
+    def sort(self, file: BookFile) -> SortedRows:
         """Return which rows of a file are new, changed or known; complain of twice and of contradictions."""
         if file.name == PRACTICE:
             return self._sort_keyed(file, dict.fromkeys(["one"], file.rows().first()))
@@ -74,14 +74,14 @@ class Lookup:
             )
         return self._sort_copies(file)
 
-    def _natural_key(self, file: File, values: dict[str, Any]) -> Hashable:
+    def _natural_key(self, file: BookFile, values: dict[str, Any]) -> Hashable:
         if file.name == PRACTICE:
             return "one"
         key = tuple(values[name] for name in file.known_by)
         return key[0] if len(key) == 1 else key
 
-    def _sort_keyed(self, file: File, book: dict[Hashable, Any]) -> Sorted:
-        result, seen = Sorted(), set()
+    def _sort_keyed(self, file: BookFile, book: dict[Hashable, Any]) -> SortedRows:
+        result, seen = SortedRows(), set()
         for row in self.folder.rows(file.name):
             key = self._natural_key(file, row.values)
             if key in seen:
@@ -107,8 +107,8 @@ class Lookup:
                     self.folder.complain(file.name, row.line, name, message)
         return result
 
-    def _sort_copies(self, file: File) -> Sorted:
-        result = Sorted()
+    def _sort_copies(self, file: BookFile) -> SortedRows:
+        result = SortedRows()
         book = Counter(frozenset(file.values(row).items()) for row in file.rows())
         # The exact copies first: what they leave may stand for a row that leaves something blank.
         others = []

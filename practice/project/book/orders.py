@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from practice.lib.fields import LIMIT
 from practice.project.book.files_orders import ORDER_LINES, ORDERS
-from practice.project.book.reader import Row, own_key
+from practice.project.book.reader import FolderRow, own_key
 from stock.models import Order, OrderLine
 
 BATCH = 400
@@ -31,7 +31,7 @@ def check_orders(checks) -> None:
             checks.complain(row, "date", message)
 
 
-def _check_line(checks, row: Row) -> None:
+def _check_line(checks, row: FolderRow) -> None:
     ordered = row["packs"] * row["pack_size"]
     if ordered >= LIMIT:
         checks.complain(row, "packs", f"{row['packs']} packs of {row['pack_size']:f} are too many")
@@ -81,7 +81,7 @@ def write_orders(writer) -> None:
     OrderLine.objects.bulk_create(lines, batch_size=BATCH)
 
 
-def lines_delivered(writer, deliveries: list[Row]) -> list[OrderLine | None]:
+def lines_delivered(writer, deliveries: list[FolderRow]) -> list[OrderLine | None]:
     """Return the order line that each delivery is of; None where it names no order."""
     if not any(row["order"] for row in deliveries):
         return [None] * len(deliveries)

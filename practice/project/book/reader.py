@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from practice.project.book.columns import PRACTICE, File
+from practice.project.book.columns import PRACTICE, BookFile
 from practice.project.book.files import files
 from practice.project.book.files_folder import FILES_FOLDER
-from practice.project.book.values import Currency, Unreadable, as_uuid
+from practice.project.book.values import CurrencyCode, Unreadable, as_uuid
 
 csv.field_size_limit(10_000_000)
 
@@ -29,13 +29,13 @@ class Problem:
 
 
 @dataclass
-class Row:
+class FolderRow:
     """A row of a file: the line where it begins, its values with defaults filled in, the columns given.
 
     `source`: where the photo or document lies that it names.
     """
 
-    file: File
+    file: BookFile
     line: int
     values: dict[str, Any]
     given: frozenset[str]
@@ -45,7 +45,7 @@ class Row:
         return self.values[column]
 
 
-def own_key(row: Row) -> dict:
+def own_key(row: FolderRow) -> dict:
     """Return the ref of a row as its model keeps it: a UUID as the UUID."""
     if "ref" not in row.values:
         return {}
@@ -62,14 +62,14 @@ class Folder:
 
     path: Path
     currency: str
-    tables: dict[str, list[Row]] = field(default_factory=dict)
+    tables: dict[str, list[FolderRow]] = field(default_factory=dict)
     unread: set[str] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)
 
     def complain(self, file: str, line: int | None, column: str, message: str) -> None:
         self.problems.append(Problem(file, line, column, message))
 
-    def rows(self, name: str) -> list[Row]:
+    def rows(self, name: str) -> list[FolderRow]:
         return self.tables.get(name, [])
 
 
@@ -95,12 +95,12 @@ def _currency_of(path: Path) -> str | None:
     try:
         with (path / PRACTICE).open(newline="", encoding="utf-8-sig") as file:
             row = next(csv.DictReader(file), {})
-            return Currency().read(row.get("currency") or "")
+            return CurrencyCode().read(row.get("currency") or "")
     except (OSError, UnicodeDecodeError, csv.Error, Unreadable):
         return None
 
 
-def _read_file(path: Path, file: File, folder: Folder) -> list[Row]:
+def _read_file(path: Path, file: BookFile, folder: Folder) -> list[FolderRow]:
     try:
         content = path.read_bytes()
     except OSError as error:
@@ -129,7 +129,7 @@ def _read_file(path: Path, file: File, folder: Folder) -> list[Row]:
     return rows
 
 
-def _records(text: str, file: File, folder: Folder):
+def _records(text: str, file: BookFile, folder: Folder):
     """Yield (line where it begins, cells); blank lines are passed over. A wrong quote ends the file."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     begins = 1
@@ -146,7 +146,7 @@ def _records(text: str, file: File, folder: Folder):
         begins = reader.line_num + 1
 
 
-def _header(cells: list[str], line: int, file: File, folder: Folder) -> list[str] | None:
+def _header(cells: list[str], line: int, file: BookFile, folder: Folder) -> list[str] | None:
     known = file.by_name
     before = len(folder.problems)
     for name in dict.fromkeys(cells):
@@ -160,7 +160,7 @@ def _header(cells: list[str], line: int, file: File, folder: Folder) -> list[str
     return cells if len(folder.problems) == before else None
 
 
-def _row(cells: dict[str, str], line: int, file: File, folder: Folder) -> Row:
+def _row(cells: dict[str, str], line: int, file: BookFile, folder: Folder) -> FolderRow:
     values = {}
     for column in file.columns:
         cell = cells.get(column.name, "")
@@ -173,4 +173,4 @@ def _row(cells: dict[str, str], line: int, file: File, folder: Folder) -> Row:
             values[column.name] = column.kind.read(cell)
         except Unreadable as error:
             folder.complain(file.name, line, column.name, str(error))
-    return Row(file, line, values, frozenset(cells))
+    return FolderRow(file, line, values, frozenset(cells))

@@ -2,13 +2,13 @@
 
 from collections import defaultdict
 
-from practice import odometer
 from practice.lib.profile import Profile
 from practice.models import Leg
 from practice.models.road import Purpose
-from practice.project.book.reader import Row
+from practice.project.book.reader import FolderRow
 from practice.reports.odometers import drive_of
-from practice.routing import is_home
+from practice.rules import odometer
+from practice.rules.routing import is_home
 
 # Rows of a folder are entered after what the book holds.
 LATER = 10**9
@@ -21,12 +21,16 @@ def check_road(checks) -> None:
     readings, drives, changes, new = (defaultdict(list) for _ in range(4))
     for row in checks.new("readings.csv"):
         if row["date"] and row["at"] and row["reading"] is not None:
-            readings[row["vehicle"]].append(odometer.Reading(row, row["date"], row["at"], row["reading"]))
+            readings[row["vehicle"]].append(
+                odometer.OdometerReading(row, row["date"], row["at"], row["reading"])
+            )
             new[row["vehicle"]].append(row)
     for order, row in enumerate(checks.new("legs.csv"), start=LATER):
         if row["date"] and row["distance"] is not None:
             ends = (row["start_odometer"], row["end_odometer"])
-            drives[row["vehicle"]].append(odometer.Drive(row, row["date"], order, row["distance"], *ends))
+            drives[row["vehicle"]].append(
+                odometer.OdometerLeg(row, row["date"], order, row["distance"], *ends)
+            )
             new[row["vehicle"]].append(row)
     for row in checks.new("odometers.csv"):
         if row["date"] and None not in (row["last"], row["first"]):
@@ -36,7 +40,7 @@ def check_road(checks) -> None:
         known = checks.lookup.in_book("vehicles.csv", vehicle)
         if known is not None:
             readings[vehicle] += [
-                odometer.Reading(r.pk, r.date, r.at, r.reading) for r in known.readings.all()
+                odometer.OdometerReading(r.pk, r.date, r.at, r.reading) for r in known.readings.all()
             ]
             drives[vehicle] += [drive_of(leg) for leg in known.legs.all()]
             changes[vehicle] += [
@@ -46,7 +50,7 @@ def check_road(checks) -> None:
             _tell(checks, fault, rows)
 
 
-def road_warnings(rows: list[Row], profile: Profile) -> list[str]:
+def road_warnings(rows: list[FolderRow], profile: Profile) -> list[str]:
     """Return what new legs say that stands, and that a page would not have kept (Rev. Rul. 99-7)."""
     if profile.home_is_principal_place_of_business:
         return []
@@ -67,9 +71,9 @@ def road_warnings(rows: list[Row], profile: Profile) -> list[str]:
     ]
 
 
-def _tell(checks, fault: odometer.Fault, rows: list[Row]) -> None:
+def _tell(checks, fault: odometer.Fault, rows: list[FolderRow]) -> None:
     earlier = [row for row in rows if row["date"] <= fault.date] or rows
-    row = fault.key if isinstance(fault.key, Row) else earlier[-1]
+    row = fault.key if isinstance(fault.key, FolderRow) else earlier[-1]
     column = {"readings.csv": "reading", "odometers.csv": "last"}.get(row.file.name, "start_odometer")
     message = (
         f"{fault.reading:f} on {fault.date} is lower than {fault.last:f}, which the readings"

@@ -24,7 +24,7 @@ class Unreadable(ValueError):
 
 
 @dataclass(frozen=True)
-class Kind:
+class ColumnType:
     """Text as it is. `read` gets text that is not blank."""
 
     def read(self, text: str):
@@ -37,7 +37,7 @@ class Kind:
 
 
 @dataclass(frozen=True)
-class Limited(Kind):
+class Limited(ColumnType):
     """Text up to a length."""
 
     length: int
@@ -49,7 +49,7 @@ class Limited(Kind):
 
 
 @dataclass(frozen=True)
-class Choice(Kind):
+class Choice(ColumnType):
     values: Sequence[str]
 
     def read(self, text: str):
@@ -59,7 +59,7 @@ class Choice(Kind):
 
 
 @dataclass(frozen=True)
-class YesNo(Kind):
+class YesNo(ColumnType):
     def read(self, text: str):
         if text not in ("yes", "no"):
             raise Unreadable(f'"{text}" is neither yes nor no')
@@ -70,7 +70,7 @@ class YesNo(Kind):
 
 
 @dataclass(frozen=True)
-class Day(Kind):
+class DateType(ColumnType):
     def read(self, text: str):
         try:
             if DATE.fullmatch(text):
@@ -84,7 +84,7 @@ class Day(Kind):
 
 
 @dataclass(frozen=True)
-class Clock(Kind):
+class TimeOfDay(ColumnType):
     def read(self, text: str):
         try:
             if TIME.fullmatch(text):
@@ -98,7 +98,7 @@ class Clock(Kind):
 
 
 @dataclass(frozen=True)
-class Moment(Kind):
+class Timestamp(ColumnType):
     """A moment to the second: ISO 8601 with its offset, written in UTC."""
 
     def read(self, text: str):
@@ -115,7 +115,7 @@ class Moment(Kind):
 
 
 @dataclass(frozen=True)
-class Uuid(Kind):
+class Uuid(ColumnType):
     """A UUID in its usual form."""
 
     def read(self, text: str):
@@ -126,7 +126,7 @@ class Uuid(Kind):
 
 
 @dataclass(frozen=True)
-class Whole(Kind):
+class Whole(ColumnType):
     low: int = 0
     high: int = 999_999_999
 
@@ -137,7 +137,7 @@ class Whole(Kind):
 
 
 @dataclass(frozen=True)
-class Number(Kind):
+class Number(ColumnType):
     """A decimal with a point, at most `places` decimals, from `low` (above it where `above`) to `high`."""
 
     places: int = 6
@@ -186,7 +186,7 @@ class Amount(Number):
 
 
 @dataclass(frozen=True)
-class Tag(Kind):
+class LanguageTag(ColumnType):
     """A BCP 47 language tag that CLDR knows."""
 
     def read(self, text: str):
@@ -198,7 +198,7 @@ class Tag(Kind):
 
 
 @dataclass(frozen=True)
-class Currency(Kind):
+class CurrencyCode(ColumnType):
     def read(self, text: str):
         if not (re.fullmatch("[A-Z]{3}", text) and is_currency(text)):
             raise Unreadable(f'"{text}" is not a currency such as USD')
@@ -206,7 +206,7 @@ class Currency(Kind):
 
 
 @dataclass(frozen=True)
-class Country(Kind):
+class CountryCode(ColumnType):
     def read(self, text: str):
         if not re.fullmatch("[A-Z]{2}", text) or text not in Locale("en").territories:
             raise Unreadable(f'"{text}" is not a country such as US')
@@ -214,7 +214,7 @@ class Country(Kind):
 
 
 @dataclass(frozen=True)
-class RefOf(Kind):
+class RefOf(ColumnType):
     """The ref of a row in another file."""
 
     file: str

@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from practice.project.book.columns import File
+from practice.project.book.columns import BookFile
 from practice.project.book.files import files
 from practice.project.book.reader import Folder
 
@@ -20,7 +20,7 @@ def compare_ledger(folder: Folder) -> None:
 def _compare(folder: Folder, name: str, message: str) -> None:
     if not folder.rows(name):
         return
-    file: File = next(file for file in files(folder.currency) if file.name == name)
+    file: BookFile = next(file for file in files(folder.currency) if file.name == name)
     book = Counter(frozenset(file.values(row).items()) for row in file.rows())
     for row in folder.rows(name):
         key = frozenset(row.values.items())

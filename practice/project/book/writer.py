@@ -43,15 +43,15 @@ from practice.models import (
 )
 from practice.project.book.columns import PRACTICE
 from practice.project.book.files_folder import FILES_CSV, keep_attachment
-from practice.project.book.lookup import Lookup, Sorted
+from practice.project.book.lookup import Lookup, SortedRows
 from practice.project.book.orders import lines_delivered, write_orders
-from practice.project.book.reader import Folder, Row, own_key
+from practice.project.book.reader import Folder, FolderRow, own_key
 from practice.project.book.road import road_warnings
 from practice.project.book.values import RefOf
 from stock.actions.movements import LAST, movement_of
 from stock.actions.valuing import method_changes, value_items
-from stock.facts import RANK
 from stock.models import Found, Item, Location, Movement, MovementKind, Purchase, Supplier, ValuationChange
+from stock.rules.facts import RANK
 
 BATCH = 400
 RENAMED = {"from": "valid_from", "to": "valid_to"}
@@ -60,7 +60,7 @@ RENAMED = {"from": "valid_from", "to": "valid_to"}
 class Writer:
     """Writes a folder that passed all checks, inside the caller's transaction."""
 
-    def __init__(self, folder: Folder, lookup: Lookup, sorted_rows: dict[str, Sorted]):
+    def __init__(self, folder: Folder, lookup: Lookup, sorted_rows: dict[str, SortedRows]):
         self.folder, self.lookup, self.sorted = folder, lookup, sorted_rows
         self.touched_items: set[int] = set()
         self.touched_clients: set[int] = set()
@@ -94,13 +94,13 @@ class Writer:
 
     # Helpers
 
-    def new(self, file: str) -> list[Row]:
+    def new(self, file: str) -> list[FolderRow]:
         return self.sorted[file].new if file in self.sorted else []
 
     def find(self, file: str, key: str | None):
         return self.lookup.objects[file].get(key) if key else None
 
-    def attributes(self, row: Row, leave_out: Iterable[str] = ("ref",)) -> dict:
+    def attributes(self, row: FolderRow, leave_out: Iterable[str] = ("ref",)) -> dict:
         """Return a row's values as a model's attributes, refs as the rows that they point to."""
         values = {}
         for column in row.file.columns:
@@ -247,7 +247,9 @@ class Writer:
         self.add("count_sheets.csv", Found)
         self.change("count_sheets.csv")
 
-    def _movement(self, row: Row, kind: str, unit_cost=None, location: str | None = None, **more) -> Movement:
+    def _movement(
+        self, row: FolderRow, kind: str, unit_cost=None, location: str | None = None, **more
+    ) -> Movement:
         return Movement(
             item=self.find("items.csv", row["item"]),
             date=row["date"],
@@ -264,7 +266,7 @@ class Writer:
 
     def _other_facts(self) -> None:
         rows = self.new("stock_facts.csv")
-        waiting: list[tuple[Row, Movement]] = []
+        waiting: list[tuple[FolderRow, Movement]] = []
         for row in rows:
             if row["kind"] == MovementKind.REVERSAL:
                 self._keep_other(waiting)
@@ -278,10 +280,10 @@ class Writer:
                 waiting.append((row, self._movement(row, row["kind"], location=row["location"], **more)))
         self._keep_other(waiting)
 
-    def _visit_and_horse(self, row: Row) -> tuple[Visit, Horse]:
+    def _visit_and_horse(self, row: FolderRow) -> tuple[Visit, Horse]:
         return self.find("visits.csv", row["visit"]), self.find("horses.csv", row["horse"])
 
-    def _keep_other(self, waiting: list[tuple[Row, Movement]]) -> None:
+    def _keep_other(self, waiting: list[tuple[FolderRow, Movement]]) -> None:
         self._keep_facts([movement for _, movement in waiting])
         returns = []
         for row, movement in waiting:
@@ -290,7 +292,7 @@ class Writer:
                 returns.append(MaterialReturn(movement=movement, visit=visit, horse=horse))
         MaterialReturn.objects.bulk_create(returns, batch_size=BATCH)
 
-    def _reverse(self, row: Row) -> None:
+    def _reverse(self, row: FolderRow) -> None:
         """Take back the first fact not yet reversed of the same kind, date, item, quantity and location."""
         location = self.find("locations.csv", row["location"])
         undone = (

@@ -16,7 +16,7 @@ WITHOUT_OWNER = 20
 
 
 @dataclass
-class Mount:
+class DemoHorse:
     """One horse as the season knows it: its row, its cycle, and what is nailed to its feet."""
 
     row: dict
@@ -60,7 +60,7 @@ def places() -> list[dict]:
     ]
 
 
-def mounts(place_rows: list[dict], begin: date) -> list[Mount]:
+def mounts(place_rows: list[dict], begin: date) -> list[DemoHorse]:
     """Return the horses, spread over the places, each due within its first cycle."""
     result = []
     for number, name in enumerate(scenario.HORSES):
@@ -71,7 +71,7 @@ def mounts(place_rows: list[dict], begin: date) -> list[Mount]:
         )[0]
         row = HorseRow(name=name, place=place_rows[place]["ref"], cautions=scenario.CAUTIONS.get(number, ""))
         result.append(
-            Mount(
+            DemoHorse(
                 row=row,
                 place=place,
                 plan=plan,
@@ -85,7 +85,7 @@ def mounts(place_rows: list[dict], begin: date) -> list[Mount]:
     return result
 
 
-def owners(horses: list[Mount], clients: list[dict], begin: date, today: date) -> list[dict]:
+def owners(horses: list[DemoHorse], clients: list[dict], begin: date, today: date) -> list[dict]:
     """Return the shares: most horses have one owner, two are shared, one was sold, one has none now."""
     sold_on = begin + (today - begin) / 2
     rows = []
@@ -104,7 +104,7 @@ def owners(horses: list[Mount], clients: list[dict], begin: date, today: date) -
     return rows
 
 
-def share(horse: Mount, client: dict, percent: str, since: date | None = None, until: date | None = None):
+def share(horse: DemoHorse, client: dict, percent: str, since: date | None = None, until: date | None = None):
     return {
         "horse": horse.ref,
         "client": client["ref"],

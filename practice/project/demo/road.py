@@ -42,7 +42,7 @@ def written(day: date) -> str:
     return f"{(day + timedelta(late)).isoformat()}T{'06:40' if late else '18:30'}:00+00:00"
 
 
-class Road:
+class DemoRoad:
     """The odometer as the season goes on. `legs` and `readings` are rows of the book."""
 
     def __init__(self):

@@ -14,7 +14,7 @@ from factory.random import randgen
 from practice.project.demo import people, road, scenario
 from practice.project.demo.factories import VisitRow, restart
 from practice.project.demo.paying import deposits, equipment, estimated, expenses, repeating
-from practice.project.demo.truck import Truck, items, open_order
+from practice.project.demo.truck import DemoTruck, items, open_order
 
 FORE, HIND = ("LF", "RF"), ("LH", "RH")
 # Nails in one shoe: common practice, no source.
@@ -33,13 +33,13 @@ class Season:
     today: date
     rows: dict[str, list[dict]] = field(default_factory=lambda: defaultdict(list))
     calls: dict[int, date] = field(default_factory=dict)
-    lost: list[tuple[date, people.Mount]] = field(default_factory=list)
+    lost: list[tuple[date, people.DemoHorse]] = field(default_factory=list)
 
     def __post_init__(self):
         self.clients, self.places = people.clients(), people.places()
         self.horses = people.mounts(self.places, self.begin)
-        self.truck = Truck(items(), self.begin, self.today)
-        self.road = road.Road()
+        self.truck = DemoTruck(items(), self.begin, self.today)
+        self.road = road.DemoRoad()
         for place in range(len(self.places)):
             self.plan_call(place)
 
@@ -111,7 +111,7 @@ class Season:
             self.use(visit, horse, self.shoe(horse, foot), Decimal(1), foot)
             self.use(visit, horse, f"nail-{horse.nail}", NAILS_A_SHOE, foot)
 
-    def do(self, visit: dict, horse: people.Mount, service: str, shoes: bool = True) -> None:
+    def do(self, visit: dict, horse: people.DemoHorse, service: str, shoes: bool = True) -> None:
         """Write down a cycle work with the materials that it takes."""
         self.work(visit, horse, service)
         feet = FORE if service.startswith("fronts") else FORE + HIND if service != "trim" else ()
@@ -128,7 +128,7 @@ class Season:
         if randgen.randrange(60) == 0:
             self.find(visit, horse)
 
-    def find(self, visit: dict, horse: people.Mount) -> None:
+    def find(self, visit: dict, horse: people.DemoHorse) -> None:
         self.rows["findings.csv"].append(
             {
                 "visit": visit["ref"],
@@ -141,14 +141,14 @@ class Season:
             }
         )
 
-    def shoe(self, horse: people.Mount, foot: str) -> str:
+    def shoe(self, horse: people.DemoHorse, foot: str) -> str:
         pattern, size = horse.front if foot in FORE else horse.hind
         return f"shoe-{pattern}-{'front' if foot in FORE else 'hind'}-{size}"
 
-    def work(self, visit: dict, horse: people.Mount, service: str) -> None:
+    def work(self, visit: dict, horse: people.DemoHorse, service: str) -> None:
         self.rows["work.csv"].append({"visit": visit["ref"], "horse": horse.ref, "service": service})
 
-    def use(self, visit: dict, horse: people.Mount, item: str, quantity: Decimal, foot: str = "") -> None:
+    def use(self, visit: dict, horse: people.DemoHorse, item: str, quantity: Decimal, foot: str = "") -> None:
         self.truck.take(item, quantity)
         self.rows["materials.csv"].append(
             {"visit": visit["ref"], "horse": horse.ref, "item": item, "quantity": str(quantity), "foot": foot}
@@ -201,7 +201,7 @@ def make_season(years: int, seed: int, today: date) -> dict[str, list[dict]]:
     rows["services.csv"], rows["prices.csv"] = services(begin, today)
     rows["tax_rates.csv"] = tax_rates()
     rows["locations.csv"] = [
-        {"ref": "truck", "name": "Truck", "vehicle": "truck"},
+        {"ref": "truck", "name": "DemoTruck", "vehicle": "truck"},
         {"ref": "shop", "name": "Shop"},
     ]
     rows["vehicles.csv"] = [

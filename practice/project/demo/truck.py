@@ -59,7 +59,7 @@ def items() -> list[dict]:
     return rows
 
 
-class Truck:
+class DemoTruck:
     """The shelf as the season goes on. `counts`, `purchases` and `facts` are rows of the book."""
 
     def __init__(self, rows: list[dict], begin: date, today: date):
@@ -155,7 +155,7 @@ class Truck:
             )
 
 
-def open_order(truck: Truck) -> tuple[list[dict], list[dict]]:
+def open_order(truck: DemoTruck) -> tuple[list[dict], list[dict]]:
     """Return an order of three days ago that has not come yet, and its lines."""
     day = truck.today - timedelta(3)
     order = {

@@ -10,9 +10,9 @@ from django.utils.text import slugify
 from practice.lib import formats
 from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.profile import Profile
-from stock.landing import amounts_of
 from stock.models import Item, OrderLine
 from stock.reports.orders import OrderSheet
+from stock.rules.landing import amounts_of
 
 CSV_COLUMNS = (
     "order",
@@ -33,7 +33,7 @@ CSV_COLUMNS = (
 
 
 @dataclass(frozen=True)
-class LineShown:
+class OrderPaperLine:
     """A line of an order. `price` and `amount` are blank where no price is known."""
 
     name: str
@@ -54,7 +54,7 @@ class OrderPaper(Letterhead):
     supplier_name: str
     supplier_contact: list[str]
     asked: str
-    lines: list[LineShown]
+    lines: list[OrderPaperLine]
     has_prices: bool
     total: str
     note: str
@@ -93,12 +93,12 @@ def _asked(lines: list[OrderLine]) -> str:
     return f"Please send {packs} pack{'' if packs == 1 else 's'} of {things}"
 
 
-def _line(line: OrderLine, amount: Decimal | None, profile: Profile) -> LineShown:
+def _line(line: OrderLine, amount: Decimal | None, profile: Profile) -> OrderPaperLine:
     locale = profile.locale
     details = [named for named in (said_of(line.item),) if named]
     if line.cancelled:
         details.append(f"{formats.quantity(line.cancelled, locale)} cancelled")
-    return LineShown(
+    return OrderPaperLine(
         name=line.item.name,
         detail=", ".join(details),
         packs=formats.quantity(Decimal(line.packs), locale),

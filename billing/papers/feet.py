@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from practice.models import Foot, MaterialUse, Work
-from stock.models import Kind
+from stock.models import ItemKind
 
 FORE = ("LF", "RF")
 
@@ -21,9 +21,9 @@ class FootShown:
 
 def feet_left(work: list[Work], uses: list[MaterialUse]) -> list[FootShown]:
     """Return the four feet as they were left: shod where a shoe or nails went, else by the service."""
-    shod = {use.foot: "shod" for use in uses if use.foot and use.item.kind == Kind.NAIL}
+    shod = {use.foot: "shod" for use in uses if use.foot and use.item.kind == ItemKind.NAIL}
     for use in uses:
-        if use.foot and use.item.kind == Kind.SHOE:
+        if use.foot and use.item.kind == ItemKind.SHOE:
             shod[use.foot] = f"No {use.item.size}" if use.item.size else "new shoe"
     if not shod:
         nailed = max((row.service.feet_nailed or 0 for row in work), default=0)

@@ -13,7 +13,7 @@ ZERO, TENTH = Decimal(0), Decimal("0.1")
 
 
 @dataclass(frozen=True)
-class Driven:
+class DayLeg:
     """A leg of one vehicle's day: how far, whether for business, and the visit that it reached."""
 
     distance: Decimal
@@ -22,14 +22,14 @@ class Driven:
 
 
 @dataclass(frozen=True)
-class DayMiles:
+class VisitMiles:
     """Business miles of one vehicle's day: of each visit in order of its first leg, and of none."""
 
     visits: dict[Hashable, Decimal]
     unassigned: Decimal
 
 
-def visit_miles(legs: Iterable[Driven]) -> DayMiles:
+def visit_miles(legs: Iterable[DayLeg]) -> VisitMiles:
     """Return what each visit of a vehicle's day was driven for business; legs are in driving order.
 
     A visit has its business legs, and its part of the business legs that reached no visit (the way
@@ -47,7 +47,9 @@ def visit_miles(legs: Iterable[Driven]) -> DayMiles:
         reaches[leg.visit] = reaches.get(leg.visit, ZERO) + leg.distance
         own[leg.visit] = own.get(leg.visit, ZERO) + (leg.distance if leg.is_business else ZERO)
     if not reaches:
-        return DayMiles({}, rest)
+        return VisitMiles({}, rest)
     weights = list(reaches.values()) if any(reaches.values()) else [1] * len(reaches)
     parts = share_out(int(rest / TENTH), weights)
-    return DayMiles({visit: own[visit] + part * TENTH for visit, part in zip(own, parts, strict=True)}, ZERO)
+    return VisitMiles(
+        {visit: own[visit] + part * TENTH for visit, part in zip(own, parts, strict=True)}, ZERO
+    )

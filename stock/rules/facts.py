@@ -52,7 +52,7 @@ class Fact:
 
 
 @dataclass(frozen=True)
-class Row:
+class LedgerRow:
     """A row of the ledger: what a fact moved and cost, with their sign, and what was left after it."""
 
     fact: int
@@ -73,7 +73,7 @@ class Layer:
 
 
 @dataclass
-class Short:
+class ShortUnits:
     """Units that a use took below zero, with what was booked for them, and the job that took them."""
 
     quantity: Decimal
@@ -89,7 +89,7 @@ class Short:
 
 
 @dataclass
-class State:
+class CostingState:
     """Where the costing of an item stands. `short` is oldest first; `layers` are FIFO's alone.
 
     `opened` is the day of the opening counts; `known` says whether a cost is known; `method` is what costed
@@ -105,7 +105,7 @@ class State:
     opened: date | None = None
     begun: bool = False
     method: str = ""
-    short: list[Short] = field(default_factory=list)
+    short: list[ShortUnits] = field(default_factory=list)
     layers: list[Layer] = field(default_factory=list)
     at: dict[int | None, Decimal] = field(default_factory=dict)
     jobs: dict[str, tuple[Decimal, Decimal]] = field(default_factory=dict)
@@ -136,7 +136,7 @@ class State:
         }
 
     @classmethod
-    def from_plain(cls, plain: dict) -> "State":
+    def from_plain(cls, plain: dict) -> "CostingState":
         """Return the state that `as_plain` gave; an empty dict is an untouched shelf."""
         if not plain:
             return cls()
@@ -149,7 +149,8 @@ class State:
             begun=plain["begun"],
             method=plain.get("method", ""),
             short=[
-                Short(Decimal(quantity), Decimal(booked), job) for quantity, booked, job in plain["short"]
+                ShortUnits(Decimal(quantity), Decimal(booked), job)
+                for quantity, booked, job in plain["short"]
             ],
             layers=[Layer(Decimal(quantity), Fraction(cost)) for quantity, cost in plain["layers"]],
             at={where: Decimal(quantity) for where, quantity in plain["at"]},
@@ -157,7 +158,7 @@ class State:
 
 
 @dataclass(frozen=True)
-class Mark:
+class LedgerMark:
     """A place in the ledger to go on from: after the rows of `fact`, the `rows`-th of them all."""
 
     fact: int
@@ -169,10 +170,10 @@ class Mark:
 class Ledger:
     """Rows, the state after them, what the farrier should know, and places to go on from."""
 
-    rows: list[Row]
-    state: State
+    rows: list[LedgerRow]
+    state: CostingState
     warnings: list[str]
-    marks: list[Mark]
+    marks: list[LedgerMark]
 
 
 def method_on(on: date, method: str, changes: Sequence[tuple[date, str]]) -> str:

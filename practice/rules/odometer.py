@@ -10,7 +10,7 @@ START, END = "start", "end"
 
 
 @dataclass(frozen=True)
-class Reading:
+class OdometerReading:
     """The odometer at the day's start or end."""
 
     key: Hashable
@@ -20,7 +20,7 @@ class Reading:
 
 
 @dataclass(frozen=True)
-class Drive:
+class OdometerLeg:
     """A leg of one vehicle. `entry` is the order of entry; odometer readings where they were taken."""
 
     key: Hashable
@@ -69,7 +69,7 @@ class Fault:
 
 
 def chain(
-    readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change] = ()
+    readings: Iterable[OdometerReading], drives: Iterable[OdometerLeg], changes: Iterable[Change] = ()
 ) -> tuple[list[Gap], list[Fault]]:
     """Return what is not logged and what cannot be, of one vehicle.
 
@@ -82,7 +82,9 @@ def chain(
     return course.gaps, course.faults
 
 
-def follow(readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterable[Change] = ()) -> "Course":
+def follow(
+    readings: Iterable[OdometerReading], drives: Iterable[OdometerLeg], changes: Iterable[Change] = ()
+) -> "OdometerChain":
     """Return the course of a vehicle: `gaps` and `faults` as `chain` says, and the `points` in order.
 
     Points are (day, odometer) at readings and at the ends of legs.
@@ -91,7 +93,7 @@ def follow(readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterab
     for number, rows in enumerate((readings, drives, changes)):
         for row in rows:
             days.setdefault(row.date, ([], [], []))[number].append(row)
-    course = Course()
+    course = OdometerChain()
     for day in sorted(days):
         at_day, driven, changed = days[day]
         change = changed[0] if changed else None
@@ -105,15 +107,15 @@ def follow(readings: Iterable[Reading], drives: Iterable[Drive], changes: Iterab
     return course
 
 
-class Course:
+class OdometerChain:
     """Goes along a vehicle's points. `between`: what legs without readings drove since the last point."""
 
     def __init__(self):
         self.gaps, self.faults, self.points = [], [], []
         self.last, self.last_date, self.between, self.bare = None, None, ZERO, True
 
-    def go(self, row: Reading | Drive) -> None:
-        if isinstance(row, Reading):
+    def go(self, row: OdometerReading | OdometerLeg) -> None:
+        if isinstance(row, OdometerReading):
             self._point(row.key, row.date, row.reading)
             return
         if row.start is not None:
@@ -138,10 +140,10 @@ class Course:
         self.last = change.first
         self.points.append((change.date, change.first))
 
-    def fits_before(self, row: Reading | Drive, change: Change) -> bool:
+    def fits_before(self, row: OdometerReading | OdometerLeg, change: Change) -> bool:
         """Whether a reading or leg can stand on the old odometer."""
         low = None if self.last is None else self.last + self.between
-        if isinstance(row, Reading):
+        if isinstance(row, OdometerReading):
             begin = end = row.reading
         else:
             begin = low if row.start is None else row.start
@@ -150,8 +152,8 @@ class Course:
 
 
 def _in_order(
-    readings: list[Reading], drives: list[Drive], change: Change | None, last: Decimal | None
-) -> list[Reading | Drive]:
+    readings: list[OdometerReading], drives: list[OdometerLeg], change: Change | None, last: Decimal | None
+) -> list[OdometerReading | OdometerLeg]:
     """Return a day's readings and legs in the order in which they were driven."""
     morning = [row for row in readings if row.at == START]
     evening = [row for row in readings if row.at == END]
@@ -177,7 +179,9 @@ def _on_the_old(reading: Decimal, change: Change, low: Decimal | None) -> bool:
     return change.last - reading <= reading - change.first
 
 
-def before_morning(drives: Iterable[Drive], morning: Decimal | None) -> tuple[list[Drive], list[Drive]]:
+def before_morning(
+    drives: Iterable[OdometerLeg], morning: Decimal | None
+) -> tuple[list[OdometerLeg], list[OdometerLeg]]:
     """Return a day's legs in order: those that ended by the morning's reading, and those driven after it.
 
     Only a leg with two readings can stand before it, such as one that says what a jump was.
@@ -191,13 +195,15 @@ def before_morning(drives: Iterable[Drive], morning: Decimal | None) -> tuple[li
     return driving_order(early), driving_order([leg for leg in drives if leg not in early])
 
 
-def driving_order(drives: list[Drive], first: Callable[[Drive], bool] = lambda leg: True) -> list[Drive]:
+def driving_order(
+    drives: list[OdometerLeg], first: Callable[[OdometerLeg], bool] = lambda leg: True
+) -> list[OdometerLeg]:
     """Return legs of a day in order: by start reading, each other after the one entered before it.
 
     Those with a start reading of which `first` is true stand before the others.
     """
     drives = sorted(drives, key=lambda drive: drive.entry)
-    groups: list[list[Drive]] = [[]]
+    groups: list[list[OdometerLeg]] = [[]]
     for drive in drives:
         if drive.start is not None:
             groups.append([drive])

@@ -9,11 +9,11 @@ from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.pdf import render_pdf
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
-from practice.reports.mileage_log import NOT_LOGGED, LogRow, Total, mileage_log, total_of, totals_by
+from practice.reports.mileage_log import NOT_LOGGED, LogRow, LogTotal, mileage_log, total_of, totals_by
 
 
 @dataclass(frozen=True)
-class Drive:
+class MileageLogLine:
     """A row of the log. `day` is blank where the row above is of the same day."""
 
     day: str
@@ -32,7 +32,7 @@ class Month:
 
     name: str
     vehicle: str
-    drives: list[Drive]
+    drives: list[MileageLogLine]
     sums: list[str]
 
 
@@ -53,7 +53,7 @@ def mileage_paper(rows: Iterable[LogRow], period: Period, profile: Profile) -> M
     """Return what the mileage log of a period shows; `rows` are those of `mileage_log`."""
     rows, locale = list(rows), profile.locale
 
-    def sums(total: Total) -> list[str]:
+    def sums(total: LogTotal) -> list[str]:
         return [formats.tenths(distance, locale) for distance in total.columns]
 
     by_vehicle = sorted(rows, key=lambda row: row.vehicle.pk)
@@ -75,14 +75,14 @@ def mileage_paper(rows: Iterable[LogRow], period: Period, profile: Profile) -> M
     )
 
 
-def _drives(rows: list[LogRow], locale: str) -> list[Drive]:
+def _drives(rows: list[LogRow], locale: str) -> list[MileageLogLine]:
     drives, before = [], None
     for row in rows:
         is_first = row.date != before
         before = row.date
         purpose = f"{row.purpose}, estimated" if row.estimated else row.purpose
         drives.append(
-            Drive(
+            MileageLogLine(
                 day=formats.short_date(row.date, locale) if is_first else "",
                 odometer=_odometer(row, is_first, locale),
                 origin=row.origin,

@@ -33,7 +33,7 @@ class Basis(Enum):
 
 
 @dataclass(frozen=True)
-class Stop:
+class RouteStop:
     """Where a round goes: the place's key and its point where known, and the visit that it is."""
 
     place: Hashable
@@ -42,7 +42,7 @@ class Stop:
 
 
 @dataclass(frozen=True)
-class Driven:
+class PastLeg:
     """A leg that was driven before. `measured`: its distance is what two readings say."""
 
     origin: Hashable
@@ -55,8 +55,8 @@ class Driven:
 class ProposedLeg:
     """A leg of the round, and what its distance rests on; None where nothing says how far it is."""
 
-    origin: Stop
-    destination: Stop
+    origin: RouteStop
+    destination: RouteStop
     distance: Decimal | None
     basis: Basis
 
@@ -109,7 +109,7 @@ def is_home(text: str) -> bool:
 
 
 def propose_legs(
-    stops: Sequence[Stop], driven: Iterable[Driven], factor: Decimal, unit: str
+    stops: Sequence[RouteStop], driven: Iterable[PastLeg], factor: Decimal, unit: str
 ) -> list[ProposedLeg]:
     """Return the legs between stops in driving order (home, visits, home) with their likely distances.
 
@@ -126,7 +126,7 @@ def propose_legs(
 
 
 def _likely(
-    origin: Stop, destination: Stop, medians: Mapping, factor: Decimal, unit: str
+    origin: RouteStop, destination: RouteStop, medians: Mapping, factor: Decimal, unit: str
 ) -> tuple[Decimal | None, Basis]:
     if origin.place == destination.place:
         return ZERO, Basis.SAME_PLACE
@@ -139,7 +139,7 @@ def _likely(
     return None, Basis.UNKNOWN
 
 
-def median_distances(driven: Iterable[Driven]) -> dict[frozenset, Decimal]:
+def median_distances(driven: Iterable[PastLeg]) -> dict[frozenset, Decimal]:
     """Return the median distance between each two places, both ways together, to 0.1."""
     between = defaultdict(list)
     for leg in driven:
@@ -148,7 +148,7 @@ def median_distances(driven: Iterable[Driven]) -> dict[frozenset, Decimal]:
     return {places: to_tenth(median(distances)) for places, distances in between.items()}
 
 
-def detour_factor(driven: Iterable[Driven], points: Mapping[Hashable, Point], unit: str) -> Decimal:
+def detour_factor(driven: Iterable[PastLeg], points: Mapping[Hashable, Point], unit: str) -> Decimal:
     """Return how much longer roads are than straight lines: the median of the practice's measured legs.
 
     1.3 until there are ten such legs between places whose points are known; never below 1.
@@ -203,7 +203,7 @@ def _fit(distances: Sequence[Decimal], total: Decimal) -> list[Decimal]:
     return [part * TENTH for part in share_out(int(total / TENTH), distances)]
 
 
-def _too_long(stretch: "Stretch", driven: Decimal) -> str:
+def _too_long(stretch: "OdometerStretch", driven: Decimal) -> str:
     return (
         f"The drives add up to {driven:,.1f}; from {stretch.begin:,.1f} to {stretch.end:,.1f} there are only"
         f" {stretch.end - stretch.begin:,.1f}. Look at the readings, or type what was driven."
@@ -211,7 +211,7 @@ def _too_long(stretch: "Stretch", driven: Decimal) -> str:
 
 
 @dataclass(frozen=True)
-class Stretch:
+class OdometerStretch:
     """What lies between two points of the odometer: the numbers of the legs driven there."""
 
     begin: Decimal
@@ -219,20 +219,20 @@ class Stretch:
     legs: tuple[int, ...] = ()
 
 
-def stretches(legs: Sequence[TakenLeg], start: Decimal, end: Decimal) -> list[Stretch]:
+def stretches(legs: Sequence[TakenLeg], start: Decimal, end: Decimal) -> list[OdometerStretch]:
     """Return a day cut at each reading of its legs; a leg with two readings is a stretch in none of them."""
-    found, now = [], Stretch(start, start)
+    found, now = [], OdometerStretch(start, start)
     for n, leg in enumerate(legs):
         if leg.start is not None:
             found.append(replace(now, end=leg.start))
-            now = Stretch(leg.start, leg.start)
+            now = OdometerStretch(leg.start, leg.start)
         if leg.start is not None and leg.end is not None:
-            now = Stretch(leg.end, leg.end)
+            now = OdometerStretch(leg.end, leg.end)
             continue
         now = replace(now, legs=(*now.legs, n))
         if leg.end is not None:
             found.append(replace(now, end=leg.end))
-            now = Stretch(leg.end, leg.end)
+            now = OdometerStretch(leg.end, leg.end)
     return [*found, replace(now, end=end)]
 
 

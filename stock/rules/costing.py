@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from practice.lib.errors import RuleBroken
-from stock.facts import (
+from stock.rules.facts import (
     AVERAGE,
     CORRECTION,
     COUNT,
@@ -24,13 +24,13 @@ from stock.facts import (
     USE,
     VISIT_RETURN,
     ZERO,
+    CostingState,
     Fact,
     Layer,
     Ledger,
-    Mark,
-    Row,
-    Short,
-    State,
+    LedgerMark,
+    LedgerRow,
+    ShortUnits,
     cost_of,
     method_on,
     part_of,
@@ -41,7 +41,7 @@ from stock.facts import (
 def work_out(
     facts: Iterable[Fact],
     method: str,
-    state: State | None = None,
+    state: CostingState | None = None,
     *,
     changes: Sequence[tuple[date, str]] = (),
     rows_before: int = 0,
@@ -56,7 +56,7 @@ def work_out(
     which had `rows_before`, passes another `mark_every` rows; 0: none.
     Raises RuleBroken where more comes back from a visit than was used there.
     """
-    state = state or State()
+    state = state or CostingState()
     state.method = state.method or method
     costing = _METHODS[state.method](state, [], [])
     marks, passed = [], rows_before
@@ -67,7 +67,7 @@ def work_out(
         costing.add(fact)
         rows = rows_before + len(costing.rows)
         if mark_every and rows // mark_every > passed // mark_every:
-            marks.append(Mark(fact.key, rows, costing.state.as_plain()))
+            marks.append(LedgerMark(fact.key, rows, costing.state.as_plain()))
         passed = rows
     return Ledger(costing.rows, costing.state, costing.warnings, marks)
 
@@ -75,7 +75,7 @@ def work_out(
 class _Costing:
     """What both methods share. A method says what units taken from the shelf cost, and where units go."""
 
-    def __init__(self, state: State, rows: list[Row], warnings: list[str]):
+    def __init__(self, state: CostingState, rows: list[LedgerRow], warnings: list[str]):
         self.state, self.rows, self.warnings = state, rows, warnings
 
     def add(self, fact: Fact) -> None:
@@ -106,7 +106,7 @@ class _Costing:
         state.value += cost
         state.at[location] = state.at.get(location, ZERO) + quantity
         kind = kind or IN_THE_LEDGER.get(fact.kind, fact.kind)
-        self.rows.append(Row(fact.key, kind, quantity, cost, location, state.quantity, state.value))
+        self.rows.append(LedgerRow(fact.key, kind, quantity, cost, location, state.quantity, state.value))
 
     def _charge(self, job: str, quantity: Decimal, cost: Decimal) -> None:
         """Add to what is out at a job."""
@@ -172,7 +172,7 @@ class _Costing:
                     "used before anything was received: costed at 0 until a receipt covers it"
                 )
             booked = cost_of(missing, self.state.last_cost)
-            self.state.short.append(Short(missing, booked, job))
+            self.state.short.append(ShortUnits(missing, booked, job))
             cost += booked
         return cost
 
@@ -242,7 +242,7 @@ class _Costing:
         if after > 0:
             self._shelve(after, unit_cost)
         elif after < 0:
-            self.state.short = [Short(-after, -value)]
+            self.state.short = [ShortUnits(-after, -value)]
 
     def _empty(self) -> None:
         self.state.short, self.state.layers = [], []

@@ -16,7 +16,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from practice.lib.fields import from_millionths, to_millionths
-from stock.distributions import (
+from stock.rules.distributions import (
     MOST_STEPS,
     Demand,
     compound_poisson,
@@ -40,7 +40,7 @@ Comes = TypeVar("Comes")  # anything with a `day`
 
 
 @dataclass(frozen=True)
-class Need:
+class RoundNeed:
     """One that comes round: its day (for a planned one the day it is planned for), then every so many days.
 
     `amounts` are what it took the last times, in the item's unit, each equally likely.
@@ -52,14 +52,14 @@ class Need:
 
 
 @dataclass(frozen=True)
-class Together:
+class NeedGroup:
     """Needs that share each draw of the shift from due to done; the first time of `planned` ones is certain.
 
     `first` is the day of the earliest, whether or not it needs the item.
     """
 
     first: int
-    needs: tuple[Need, ...]
+    needs: tuple[RoundNeed, ...]
     planned: bool = False
 
 
@@ -114,7 +114,7 @@ def in_groups(comers: Iterable[Comes], days: int = TOGETHER_DAYS) -> list[tuple[
 # How often each comes round
 
 
-def rounds(together: Together, shifts: Shifts, window: int) -> dict[tuple[int, ...], float]:
+def rounds(together: NeedGroup, shifts: Shifts, window: int) -> dict[tuple[int, ...], float]:
     """Return how often each of `needs` is done in the window: chances by tuples of counts."""
     turns = _Turns(together.needs, shifts, window)
     if together.planned:
@@ -134,7 +134,7 @@ def rounds(together: Together, shifts: Shifts, window: int) -> dict[tuple[int, .
 class _Turns:
     """The rounds that follow one another, each a cycle after the one before was done, plus a new draw."""
 
-    def __init__(self, needs: tuple[Need, ...], shifts: Shifts, window: int):
+    def __init__(self, needs: tuple[RoundNeed, ...], shifts: Shifts, window: int):
         self.shifts, self.window = sorted(shifts.items()), window
         self.days = [shift for shift, _ in self.shifts]
         self.nothing = (0,) * len(needs)
@@ -183,7 +183,7 @@ class _Turns:
 
 
 def demand(
-    groups: Iterable[tuple[Together, Mapping[tuple[int, ...], float]]],
+    groups: Iterable[tuple[NeedGroup, Mapping[tuple[int, ...], float]]],
     unplanned: Unplanned,
     window: int,
 ) -> Demand:
@@ -199,7 +199,7 @@ def demand(
     return Demand(step, trimmed(convolved([total, *parts])))
 
 
-def _takes_something(together: Together, counts: Mapping[tuple[int, ...], float]) -> bool:
+def _takes_something(together: NeedGroup, counts: Mapping[tuple[int, ...], float]) -> bool:
     """Whether any that needs the item may be done in the window."""
     if len(counts) == 1 and not any(next(iter(counts))):
         return False
@@ -227,7 +227,7 @@ def _grid(groups, amounts: Sequence[Decimal], events: float) -> tuple[Decimal, D
     return step, most
 
 
-def _of_group(together: Together, counts: Mapping[tuple[int, ...], float], step: Decimal) -> list[float]:
+def _of_group(together: NeedGroup, counts: Mapping[tuple[int, ...], float], step: Decimal) -> list[float]:
     """Return what a group needs: the mixture, over how often each is done, of their needs added up."""
     taking = [i for i, need in enumerate(together.needs) if need.amounts]
     by_taking: dict[tuple[int, ...], float] = defaultdict(float)

@@ -10,7 +10,7 @@ def begin() -> None:
 
 def write(key: int) -> None:
     """Make and keep the PDF of one invoice."""
-    from billing.documents import invoice_pdf
     from billing.models import Invoice
+    from billing.papers.documents import invoice_pdf
 
     invoice_pdf(Invoice.objects.select_related("client").get(pk=key))

@@ -16,7 +16,7 @@ ZERO = Decimal(0)
 
 
 @dataclass(frozen=True)
-class Rated:
+class RateTax:
     """The tax of one area, name and rate (percent), the nets that it is on, and those of exempt clients.
 
     Blank, and no rate: an invoice of which the book has no lines.
@@ -31,38 +31,38 @@ class Rated:
 
 
 @dataclass(frozen=True)
-class Billed:
+class BilledTax:
     """An invoice less its credit notes, as it stands from a day on. Amounts in the practice's currency."""
 
     since: date
     tax: Decimal
     total: Decimal
-    rates: tuple[Rated, ...] = ()
+    rates: tuple[RateTax, ...] = ()
 
 
 @dataclass(frozen=True)
-class Received:
+class TaxReceived:
     """What of an invoice's tax came in on a day, below zero where a refund took it back."""
 
     date: date
     tax: Decimal
-    rates: tuple[Rated, ...] = ()
+    rates: tuple[RateTax, ...] = ()
 
 
 def received(
-    billed: Sequence[Billed], settled: Iterable[tuple[date, Decimal]], currency: str
-) -> list[Received]:
+    billed: Sequence[BilledTax], settled: Iterable[tuple[date, Decimal]], currency: str
+) -> list[TaxReceived]:
     """Return the tax in what settled one invoice, one row a day, in order.
 
     `billed` is the invoice, then the same less each credit note, in order of date.
     """
     rows, so_far = [], ZERO
-    before = Received(date.min, ZERO, tuple(empty(rated) for rated in billed[0].rates))
+    before = TaxReceived(date.min, ZERO, tuple(empty(rated) for rated in billed[0].rates))
     for day, amount in _by_day(settled):
         so_far += amount
         now = _settled_so_far(_as_of(billed, day), day, so_far, currency)
         rates = tuple(less(*pair) for pair in zip(now.rates, before.rates, strict=True))
-        rows.append(Received(day, now.tax - before.tax, rates))
+        rows.append(TaxReceived(day, now.tax - before.tax, rates))
         before = now
     return rows
 
@@ -74,23 +74,23 @@ def _by_day(settled: Iterable[tuple[date, Decimal]]) -> list[tuple[date, Decimal
     return sorted(days.items())
 
 
-def _as_of(billed: Sequence[Billed], day: date) -> Billed:
+def _as_of(billed: Sequence[BilledTax], day: date) -> BilledTax:
     return [row for row in billed if row.since <= day or row is billed[0]][-1]
 
 
-def _settled_so_far(billed: Billed, day: date, settled: Decimal, currency: str) -> Received:
+def _settled_so_far(billed: BilledTax, day: date, settled: Decimal, currency: str) -> TaxReceived:
     """Return the tax in everything settled so far; by rate it is split by the rates' tax."""
     if not billed.total:
-        return Received(day, ZERO, tuple(empty(rated) for rated in billed.rates))
+        return TaxReceived(day, ZERO, tuple(empty(rated) for rated in billed.rates))
     part = _Part(settled, billed.total, currency)
     tax = part.of(billed.tax)
     weights = [abs(rated.tax) for rated in billed.rates]
     taxes = split(tax, weights, currency) if any(weights) else [ZERO] * len(weights)
     rates = tuple(
-        Rated(rated.area, rated.name, rated.rate, part.of(rated.taxable), part.of(rated.exempt), own)
+        RateTax(rated.area, rated.name, rated.rate, part.of(rated.taxable), part.of(rated.exempt), own)
         for rated, own in zip(billed.rates, taxes, strict=True)
     )
-    return Received(day, tax, rates)
+    return TaxReceived(day, tax, rates)
 
 
 @dataclass(frozen=True)
@@ -104,14 +104,14 @@ class _Part:
             return round_money(amount * self.settled / self.total, self.currency)
 
 
-def empty(rated: Rated) -> Rated:
+def empty(rated: RateTax) -> RateTax:
     """Return the same area, name and rate with nothing on it."""
-    return Rated(rated.area, rated.name, rated.rate)
+    return RateTax(rated.area, rated.name, rated.rate)
 
 
-def plus(a: Rated, b: Rated, sign: int = 1) -> Rated:
+def plus(a: RateTax, b: RateTax, sign: int = 1) -> RateTax:
     """Return two rows of one area, name and rate added up."""
-    return Rated(
+    return RateTax(
         a.area,
         a.name,
         a.rate,
@@ -121,6 +121,6 @@ def plus(a: Rated, b: Rated, sign: int = 1) -> Rated:
     )
 
 
-def less(a: Rated, b: Rated) -> Rated:
+def less(a: RateTax, b: RateTax) -> RateTax:
     """Return the first row less the second."""
     return plus(a, b, -1)

@@ -5,9 +5,9 @@ from multiprocessing import TimeoutError, get_context
 
 from django.conf import settings
 
-from billing import pdf_worker
 from billing.models import Invoice
-from billing.papers import file_name, invoice_paper
+from billing.papers import pdf_worker
+from billing.papers.invoice import file_name, invoice_paper
 from practice.lib.kept_files import keep_file
 from practice.lib.pdf import PdfUnavailable, render_pdf
 

@@ -6,10 +6,10 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from billing.mileage import Rate
+from billing.rules.mileage import Rate
 from practice.lib.profile import MileageScheme
 
-FILE = Path(__file__).parent / "data" / "mileage_rates.csv"
+FILE = Path(__file__).parent.parent / "data" / "mileage_rates.csv"
 SCHEME_OF_JURISDICTION = {
     "US": MileageScheme.US_STANDARD,
     "UK-car-van": MileageScheme.UK_SIMPLIFIED,

@@ -24,7 +24,7 @@ class Bill:
 
 
 @dataclass(frozen=True)
-class Credit:
+class CreditNoteValue:
     """A credit note: what it takes off the invoice that it names."""
 
     invoice: Hashable
@@ -73,7 +73,7 @@ class Outcome:
 def settle(
     bills: Iterable[Bill],
     payments: Iterable[Paid],
-    credits: Iterable[Credit] = (),
+    credits: Iterable[CreditNoteValue] = (),
     closed_through: date | None = None,
     standing: Iterable[Settled] = (),
     chosen: Iterable[Settled] = (),

@@ -8,10 +8,10 @@ from decimal import Decimal
 from babel.lists import format_list
 from django.utils.text import slugify
 
-from billing.feet import FootShown, feet_left
 from billing.models import Invoice, InvoiceLine
+from billing.papers.feet import FootShown, feet_left
 from billing.reports.drafts import part_of
-from billing.totals import by_name_and_rate, taxes_of
+from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib import formats
 from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.money import round_money
@@ -21,7 +21,7 @@ from practice.reports.due import due_date
 
 
 @dataclass(frozen=True)
-class LineShown:
+class InvoicePaperLine:
     """A line of a horse's block: `full` is the whole price, blank where the client owns all of it."""
 
     name: str
@@ -40,7 +40,7 @@ class Block:
     shares: list[str]
     feet: list[FootShown]
     next_due: str
-    lines: list[LineShown] = field(default_factory=list)
+    lines: list[InvoicePaperLine] = field(default_factory=list)
     covered: str = ""
     full: str = ""
     amount: str = ""
@@ -223,7 +223,7 @@ def _shares(shares: dict, invoice: Invoice, words: _Words) -> list[str]:
 
 def _line(
     line: InvoiceLine, whole: bool, words: _Words, travel: dict, legs: dict, profile: Profile
-) -> LineShown:
+) -> InvoicePaperLine:
     details = []
     if line.kind == InvoiceLine.Kind.TRAVEL:
         details.append(_travel_in_words(line, travel[line.visit_id], legs[line.visit_id], words, profile))
@@ -233,7 +233,7 @@ def _line(
     if line.tax_names:
         details.append("taxed")
     full = round_money(line.quantity * line.unit_price, profile.currency)
-    return LineShown(
+    return InvoicePaperLine(
         name=str(line.service or line.item or "Travel"),
         detail=", ".join(details),
         full="" if whole else words.amount(full),

@@ -7,7 +7,7 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from billing.totals import Tax
+from billing.rules.totals import Tax
 from practice.lib.money import round_money, split
 
 SERVICE, MATERIAL, TRAVEL = "service", "material", "travel"
@@ -15,7 +15,7 @@ NO_PRICE, NO_OWNER, NO_REACH = "no_price", "no_owner", "no_reach"
 
 
 @dataclass(frozen=True)
-class Entry:
+class BilledRow:
     """A row of work or of materials. `price` is per unit, typed or by the list; None: there is none.
 
     A service without a price holds the visit back; material without one is covered by the work.
@@ -38,7 +38,7 @@ class Share:
 
 
 @dataclass(frozen=True)
-class Part:
+class LinePart:
     """One client's part of a line. `unit_price` is of the whole line, `net` the client's part."""
 
     client: Hashable
@@ -62,13 +62,13 @@ class Held:
 
 
 def visit_parts(
-    entries: Sequence[Entry],
+    entries: Sequence[BilledRow],
     owners: Mapping[Hashable, Sequence[Share]],
     travel: Decimal | None,
     taxes: tuple[Tax, ...],
     currency: str,
     travel_taxable: bool = False,
-) -> list[Part] | Held:
+) -> list[LinePart] | Held:
     """Return every client's parts of a done visit, or why it is held back.
 
     `entries` stand in order of entry, work first; `owners` holds the shares in force that day in
@@ -90,7 +90,7 @@ def visit_parts(
     lines = [(entry, round_money(entry.quantity * entry.price, currency)) for entry in billed]
     if travel:
         for horse, part in zip(worked, split(travel, [1] * len(worked), currency), strict=True):
-            lines.append((Entry(TRAVEL, horse, None, Decimal(1), part, travel_taxable), part))
+            lines.append((BilledRow(TRAVEL, horse, None, Decimal(1), part, travel_taxable), part))
     return [
         part
         for entry, amount in lines
@@ -100,11 +100,11 @@ def visit_parts(
 
 
 def _shared(
-    entry: Entry, amount: Decimal, shares: Sequence[Share], taxes: tuple[Tax, ...], currency: str
-) -> list[Part]:
+    entry: BilledRow, amount: Decimal, shares: Sequence[Share], taxes: tuple[Tax, ...], currency: str
+) -> list[LinePart]:
     nets = split(amount, [share.percent for share in shares], currency)
     return [
-        Part(
+        LinePart(
             client=share.client,
             kind=entry.kind,
             horse=entry.horse,

@@ -13,7 +13,7 @@ CLIENT, PLACE, HORSE, SERVICE = "client", "place", "horse", "service"
 
 
 @dataclass(frozen=True)
-class Served:
+class HorseEarnings:
     """One horse at one visit.
 
     `nets` are what each client pays for it, `services` the minutes of each service, `materials` what they
@@ -31,18 +31,18 @@ class Served:
 
 
 @dataclass(frozen=True)
-class Stop:
+class VisitEarnings:
     """One visit: its horses, the distance driven for it, and its minutes where the clock says them."""
 
     key: Hashable
     place: Hashable
-    served: tuple[Served, ...]
+    served: tuple[HorseEarnings, ...]
     distance: Fraction = NONE
     clock: Fraction | None = None
 
 
 @dataclass
-class Sum:
+class Earnings:
     """What something brought in and cost. Amounts in the practice's currency; minutes, distance."""
 
     income: Fraction = NONE
@@ -51,7 +51,7 @@ class Sum:
     minutes: Fraction = NONE
     visits: set = field(default_factory=set)
 
-    def add(self, stop: Hashable, part: Fraction, of: "Sum") -> None:
+    def add(self, stop: Hashable, part: Fraction, of: "Earnings") -> None:
         self.income += of.income * part
         self.materials += of.materials * part
         self.distance += of.distance * part
@@ -80,20 +80,20 @@ def shares(weights: Mapping[Hashable, Fraction]) -> dict[Hashable, Fraction]:
     }
 
 
-def what_pays(stops: Iterable[Stop]) -> dict[str, dict[Hashable, Sum]]:
+def what_pays(stops: Iterable[VisitEarnings]) -> dict[str, dict[Hashable, Earnings]]:
     """Return sums by client, place, horse and service, and by visit under `visit`.
 
     The distance of a visit is shared equally among its horses, as the travel charge is; its minutes in
     proportion to those of the work. A horse's clients share in proportion to what they pay, its services
     in proportion to their minutes. Each view adds up to the same whole.
     """
-    found: dict[str, dict[Hashable, Sum]] = defaultdict(lambda: defaultdict(Sum))
+    found: dict[str, dict[Hashable, Earnings]] = defaultdict(lambda: defaultdict(Earnings))
     for stop in stops:
         minutes = shares({row.horse: row.minutes for row in stop.served})
         worked = sum((row.minutes for row in stop.served), NONE)
         clock = worked if stop.clock is None else stop.clock
         for row in stop.served:
-            own = Sum(
+            own = Earnings(
                 income=sum(row.nets.values(), NONE),
                 materials=row.materials,
                 distance=stop.distance / len(stop.served),

@@ -42,7 +42,7 @@ class Rate:
 
 
 @dataclass(frozen=True)
-class DayMiles:
+class BusinessDay:
     """The business distance that one vehicle drove on a day."""
 
     date: date
@@ -114,7 +114,7 @@ class Actual:
 
 
 def standard(
-    scheme: str, miles: Iterable[DayMiles], rates: Iterable[Rate], year: Period, unit: str, currency: str
+    scheme: str, miles: Iterable[BusinessDay], rates: Iterable[Rate], year: Period, unit: str, currency: str
 ) -> Standard:
     """Return what the business miles of a tax year are worth by a scheme's rates.
 
@@ -128,7 +128,7 @@ def standard(
     if scheme == MileageScheme.US_STANDARD and most_at_once(miles) > MOST_AT_ONCE:
         return Standard(refused=True)
     rates = [replace(rate, tier_from=convert(rate.tier_from, UNIT_OF_SCHEME[scheme], unit)) for rate in rates]
-    pools: dict[str | None, list[DayMiles]] = defaultdict(list)
+    pools: dict[str | None, list[BusinessDay]] = defaultdict(list)
     if scheme == MileageScheme.AU_CENTS_PER_KM:
         for day in miles:
             if day.distance:
@@ -160,7 +160,7 @@ class Tier:
 
 
 @dataclass(frozen=True)
-class Part:
+class RatePeriod:
     """Days of a tax year on which the same rates are in force, lowest tier first; none known: no tier."""
 
     period: Period
@@ -168,7 +168,13 @@ class Part:
 
 
 def _row(
-    part: Part, tier: Tier, distance: Decimal, vehicle: str | None, scheme: str, unit: str, currency: str
+    part: RatePeriod,
+    tier: Tier,
+    distance: Decimal,
+    vehicle: str | None,
+    scheme: str,
+    unit: str,
+    currency: str,
 ) -> StandardRow:
     return StandardRow(
         begin=part.period.begin,
@@ -183,7 +189,7 @@ def _row(
     )
 
 
-def rate_parts(rates: Iterable[Rate], year: Period) -> list[Part]:
+def rate_parts(rates: Iterable[Rate], year: Period) -> list[RatePeriod]:
     """Return a tax year cut where a rate begins or ends.
 
     In each tier the rate that began last is in force; past its end it is carried on.
@@ -196,7 +202,7 @@ def rate_parts(rates: Iterable[Rate], year: Period) -> list[Part]:
         turns.add(rate.begin)
         if rate.end and rate.end < date.max:
             turns.add(rate.end + timedelta(1))
-    parts: list[Part] = []
+    parts: list[RatePeriod] = []
     begins = sorted(turn for turn in turns if turn in year)
     for begin, after in zip(begins, [*begins[1:], None], strict=True):
         end = after - timedelta(1) if after else year.end
@@ -204,9 +210,9 @@ def rate_parts(rates: Iterable[Rate], year: Period) -> list[Part]:
             in_force(series[tier], begin) for tier in sorted(series) if series[tier][0].begin <= begin
         )
         if parts and parts[-1].tiers == tiers:
-            parts[-1] = Part(Period(parts[-1].period.begin, end), tiers)
+            parts[-1] = RatePeriod(Period(parts[-1].period.begin, end), tiers)
         else:
-            parts.append(Part(Period(begin, end), tiers))
+            parts.append(RatePeriod(Period(begin, end), tiers))
     return parts
 
 
@@ -242,7 +248,7 @@ def worth(distance: Decimal, unit: str, rate: Decimal, rate_unit: str, currency:
         return round_money(convert(distance, unit, rate_unit) * rate, currency)
 
 
-def most_at_once(miles: Iterable[DayMiles]) -> int:
+def most_at_once(miles: Iterable[BusinessDay]) -> int:
     """Return how many vehicles were in business use on one day, at most.
 
     Vehicles used in turn, on different days, are not in use at the same time (IRS Publication 463).

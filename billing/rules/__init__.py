@@ -1,0 +1,1 @@
+"""Prices, tax, settlements, mileage rates: pure functions on plain values."""

@@ -1,0 +1,1 @@
+"""What the practice puts on paper."""

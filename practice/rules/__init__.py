@@ -1,0 +1,1 @@
+"""Routes, odometers and miles: pure functions on plain values."""

@@ -1,0 +1,1 @@
+"""What stock puts on paper."""

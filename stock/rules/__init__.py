@@ -1,0 +1,1 @@
+"""Costs and plans of the shelf: pure functions on plain values."""
