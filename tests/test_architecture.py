@@ -2,6 +2,9 @@
 
 import ast
 import re
+import subprocess
+import sys
+from collections import defaultdict
 from functools import cache
 from pathlib import Path
 
@@ -48,9 +51,22 @@ def test_the_parts_of_modules_are_told_apart():
     assert [part_of(each) for each in modules] == ["lib", "project", "practice", "practice", "stock"]
 
 
-def imports_of(path: Path):
-    """Yield the dotted names that a module imports, with the line of each; relative ones made absolute."""
-    for node in ast.walk(parsed(path)):
+def imports_of(path: Path, at_run_time: bool = False):
+    """Yield the dotted names that a module imports, with the line of each; relative ones made absolute.
+
+    `at_run_time` leaves out what stands under `if TYPE_CHECKING`.
+    """
+    nodes = list(ast.walk(parsed(path)))
+    types_only = {
+        inner
+        for node in nodes
+        if at_run_time and isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
+        for statement in node.body
+        for inner in ast.walk(statement)
+    }
+    for node in nodes:
+        if node in types_only:
+            continue
         if isinstance(node, ast.Import):
             for alias in node.names:
                 yield alias.name, node.lineno
@@ -80,6 +96,127 @@ def test_imports_run_downwards_only():
     ]
 
     assert upward == []
+
+
+def test_no_two_modules_import_each_other_in_a_circle():
+    """Imports inside functions count, as they only put a circle off. Those for types alone do not."""
+    graph = {module_of(path): modules_imported_by(path) for path in code_of_the_program()}
+
+    assert [" <-> ".join(circle) for circle in circles_in(graph)] == []
+
+
+def test_circles_are_found_and_lines_are_not():
+    graph = {"a": {"b"}, "b": {"c"}, "c": {"a", "d"}, "d": {"e"}, "e": set()}
+
+    assert circles_in(graph) == [["a", "b", "c"]]
+
+
+def modules_imported_by(path: Path) -> set[str]:
+    """Return the modules of ours that this one imports: `from a import b` is `a.b` where that is a module."""
+    ours = all_modules()
+    names = {name for name, _ in imports_of(path, at_run_time=True)}
+    named = {name if name in ours else name.rpartition(".")[0] for name in names}
+    return (named & ours) - {module_of(path)}
+
+
+@cache
+def all_modules() -> set[str]:
+    return {module_of(path) for path in code_of_the_program()}
+
+
+def circles_in(graph: dict[str, set[str]]) -> list[list[str]]:
+    """Return the strongly connected modules, sorted: each group whose members all reach one another."""
+    reached = {module: reachable_from(module, graph) for module in graph}
+    groups = {
+        tuple(sorted({module, *(other for other in reached[module] if module in reached[other])}))
+        for module in graph
+    }
+    return [list(group) for group in sorted(groups) if len(group) > 1]
+
+
+def reachable_from(module: str, graph: dict[str, set[str]]) -> set[str]:
+    reached, waiting = set(), [module]
+    while waiting:
+        for other in graph[waiting.pop()] - reached:
+            reached.add(other)
+            waiting.append(other)
+    return reached
+
+
+def rules_modules() -> list[Path]:
+    return [path for path in code_of_the_program() if "rules" in path.parts]
+
+
+def test_rules_name_no_model_no_query_and_nothing_of_django():
+    """Rules are plain functions on plain values: they name other rules, and the pure part of `lib`."""
+    named = [
+        f"{path.relative_to(ROOT)}:{line} imports {name}"
+        for path in rules_modules()
+        for name, line in imports_of(path)
+        if name.split(".")[0] == "django"
+        or (name.split(".")[0] in PARTS and ".rules" not in name and part_of(name) != "lib")
+    ]
+
+    assert named == []
+
+
+def test_rules_are_imported_without_django():
+    """In a process of its own, with nothing set up: what they import imports nothing of Django either."""
+    modules = sorted(module_of(path) for path in rules_modules())
+    program = f"import importlib, sys; [importlib.import_module(each) for each in {modules!r}];"
+    program += "print(*sorted(name for name in sys.modules if name.split('.')[0] == 'django'))"
+
+    ended = subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True)
+
+    assert (ended.stderr, ended.stdout.split(), len(modules) > 15) == ("", [], True)
+
+
+# What may stand in the root of a part, beside its folders. Anything else has a room of its own.
+IN_A_ROOT = {"__init__.py", "apps.py", "urls.py", "tables.py", "guards.py"}
+ROOMS = {
+    "practice": {
+        *("actions", "forms", "lib", "management", "migrations", "models", "papers", "project"),
+        *("reports", "rules", "static", "templatetags", "views"),
+    },
+    "stock": {"actions", "forms", "migrations", "models", "papers", "reports", "rules", "views"},
+    "billing": {
+        *("actions", "data", "forms", "management", "migrations", "models", "pack", "papers"),
+        *("reports", "rules", "views"),
+    },
+}
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_the_root_of_a_part_holds_what_django_expects_there_and_the_rooms(part):
+    files = [path.relative_to(ROOT / part).parts for path in (ROOT / part).rglob("*") if path.is_file()]
+    files = [parts for parts in files if "__pycache__" not in parts]
+
+    assert {parts[0] for parts in files if len(parts) == 1} - IN_A_ROOT == set()
+    assert {parts[0] for parts in files if len(parts) > 1} - ROOMS[part] == set()
+
+
+def test_a_class_name_means_one_thing():
+    """No two classes share a name. One inside another has the other's name before it, as `Visit.Status`."""
+    named_by_django = {"Meta", "Command", "Migration"}
+    places = defaultdict(list)
+    for path in code_of_the_program():
+        for name, bare, line in classes_in(parsed(path)):
+            if bare not in named_by_django:
+                places[name].append(f"{path.relative_to(ROOT)}:{line}")
+    inner = {name.rpartition(".")[2]: name for name in places if "." in name}
+
+    assert {name: where for name, where in places.items() if len(where) > 1} == {}
+    assert {name: inner[name] for name in places if name in inner} == {}
+
+
+def classes_in(node, owner: str = ""):
+    """Yield each class below a node: its name with its owner's, its bare name, its line."""
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.ClassDef):
+            yield f"{owner}{child.name}", child.name, child.lineno
+            yield from classes_in(child, f"{owner}{child.name}.")
+        else:
+            yield from classes_in(child, owner)
 
 
 def test_a_second_reading_of_the_rules_takes_nothing_from_the_program():
@@ -132,7 +269,7 @@ def test_only_the_standard_library_is_needed_before_the_environment_is_there():
         "practice/project/__init__.py",
         "practice/project/bootstrap.py",
     ]
-    early.append("practice/project/system.py")
+    early += [f"practice/project/{name}.py" for name in ("exits", "locks", "system")]
     needed = {
         name.split(".")[0]
         for path in early

@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from billing.rules.mileage import Rate
-from practice.lib.profile import MileageScheme
+from practice.lib.choices import MileageScheme
 
 FILE = Path(__file__).parent.parent / "data" / "mileage_rates.csv"
 SCHEME_OF_JURISDICTION = {

@@ -5,8 +5,9 @@ from billing.models.expense import Expense, RepeatingExpense
 from billing.models.invoice import Invoice, InvoiceLine
 from billing.models.mileage_rate import MileageRate
 from billing.models.pack import Pack
-from billing.models.payment import Payment, Settlement
+from billing.models.payment import Payment
 from billing.models.price import Price, TaxRate
+from billing.models.settlement import Settlement
 
 __all__ = [
     "AccountDay",

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import ExpressionWrapper, F, Q
 from django.urls import reverse
 
+from billing.models.settlement import Settlement
 from practice.lib.fields import ExactField
 from practice.lib.queries import sum_of
 from practice.lib.rows import not_negative, positive
@@ -14,8 +15,6 @@ from stock.models import Item
 class InvoiceQuerySet(models.QuerySet):
     def with_settled(self):
         """Annotate `settled`: what payments settled of it, in the practice's currency, 0 if nothing."""
-        from billing.models.payment import Settlement
-
         return self.annotate(settled=sum_of(Settlement.objects.all(), "amount", per="invoice"))
 
     def outstanding(self):

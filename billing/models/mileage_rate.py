@@ -5,8 +5,8 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from billing.rules.mileage import UNIT_OF_SCHEME, Rate
+from practice.lib.choices import MileageScheme
 from practice.lib.fields import ExactField
-from practice.lib.profile import MileageScheme
 from practice.lib.rows import not_negative
 
 SCHEMES = [(scheme.value, scheme.label) for scheme in UNIT_OF_SCHEME]

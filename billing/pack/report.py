@@ -10,10 +10,11 @@ from billing.reports.year.by_time import PeriodTotals, months_in, quarters_in
 from billing.reports.year_end import YearEnd
 from practice.lib import formats
 from practice.lib.charts import BarChart, columns
+from practice.lib.choices import MileageScheme
 from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.pdf import render_pdf
 from practice.lib.periods import quarters_of
-from practice.lib.profile import MileageScheme, Profile
+from practice.lib.profile import Profile
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,7 +4,7 @@ from collections import Counter
 from decimal import Decimal
 
 from billing.pack.tables import AMOUNT, DAY, DISTANCE, RATE, Cell, Formula, Table, YearTables, columns
-from practice.lib.profile import MileageScheme
+from practice.lib.choices import MileageScheme
 from practice.models import Vehicle
 from practice.reports.mileage_log import mileage_log
 

@@ -6,8 +6,8 @@ from multiprocessing import TimeoutError, get_context
 from django.conf import settings
 
 from billing.models import Invoice
-from billing.papers import pdf_worker
 from billing.papers.invoice import file_name, invoice_paper
+from billing.papers.pdf_worker import begin
 from practice.lib.kept_files import keep_file
 from practice.lib.pdf import PdfUnavailable, render_pdf
 
@@ -37,6 +37,11 @@ def invoice_pdf(invoice: Invoice) -> bytes:
     return path.read_bytes()
 
 
+def write_invoice_pdf(key: int) -> None:
+    """Make and keep the PDF of one invoice; a process of its own calls it by this name."""
+    invoice_pdf(Invoice.objects.select_related("client").get(pk=key))
+
+
 def write_invoice_pdfs(keys: list[int]) -> str:
     """Make the PDFs of these invoices, many of them on all cores. Returns what went wrong, blank if nothing.
 
@@ -45,10 +50,10 @@ def write_invoice_pdfs(keys: list[int]) -> str:
     try:
         if len(keys) <= FEW:
             for key in keys:
-                pdf_worker.write(key)
+                write_invoice_pdf(key)
         else:
-            with get_context("spawn").Pool(os.cpu_count(), pdf_worker.begin, maxtasksperchild=50) as pool:
-                made = pool.map_async(pdf_worker.write, keys, chunksize=1)
+            with get_context("spawn").Pool(os.cpu_count(), begin, maxtasksperchild=50) as pool:
+                made = pool.map_async(write_invoice_pdf, keys, chunksize=1)
                 made.get(timeout=PATIENCE + SECONDS_EACH * len(keys))
     except PdfUnavailable as error:
         return f"The invoices are issued; their PDFs are not made. {error}"

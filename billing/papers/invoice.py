@@ -13,9 +13,10 @@ from billing.papers.feet import FootShown, feet_left
 from billing.reports.drafts import part_of
 from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib import formats
+from practice.lib.choices import TravelRule
 from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.money import round_money
-from practice.lib.profile import Profile, TravelRule
+from practice.lib.profile import Profile
 from practice.models import Horse, Leg, MaterialUse, Visit, Work
 from practice.reports.due import due_date
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 
+from practice.lib.choices import MileageScheme
 from practice.lib.money import PRECISION, round_money
 from practice.lib.periods import Period
-from practice.lib.profile import MileageScheme
 
 ZERO = Decimal(0)
 KM_A_MILE = Decimal("1.609344")  # exactly: 1 mile = 1,609.344 m

@@ -1,6 +1,6 @@
 """What each mileage scheme asks for that the program cannot see, and what it comes with."""
 
-from practice.lib.profile import MileageScheme
+from practice.lib.choices import MileageScheme
 
 # IRS Publication 463; gov.uk, Simplified expenses: vehicles, and HMRC BIM75005; ATO, cents per
 # kilometre method (QC33712). Conditions from memory where a test does not cite the page.

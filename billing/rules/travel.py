@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
+from practice.lib.choices import TravelRule
 from practice.lib.money import round_money
-from practice.lib.profile import TravelRule
 
 
 def travel_charge(rule: str, rate: Decimal | None, legs: Sequence[Decimal], currency: str) -> Decimal | None:

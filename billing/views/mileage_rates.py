@@ -13,8 +13,9 @@ from billing.models import MileageRate
 from billing.rules.mileage import UNIT_OF_SCHEME, rate_parts
 from billing.rules.schemes import CONDITIONS, DEFERS
 from billing.tables import MileageRateTable
+from practice.lib.choices import MileageScheme
 from practice.lib.periods import Period
-from practice.lib.profile import MileageScheme, Profile
+from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 
@@ -47,7 +48,7 @@ def mileage_rate_list(request: HttpRequest) -> HttpResponse:
 
 def asked_scheme(request: HttpRequest) -> str:
     asked = request.GET.get("scheme", "")
-    return asked if asked in MileageScheme.values else Profile.for_request(request).mileage_scheme
+    return asked if asked in MileageScheme.values() else Profile.for_request(request).mileage_scheme
 
 
 @GET_OR_POST

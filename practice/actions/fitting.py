@@ -6,7 +6,7 @@ from practice.lib.profile import Profile
 from practice.models import Leg, Reading, Vehicle
 from practice.reports.odometers import drive_of
 from practice.rules import odometer
-from practice.rules.routing import Fitted, TakenLeg, fit_legs
+from practice.rules.routing import FittedLegs, TakenLeg, fit_legs
 
 
 def refit_day(vehicle: Vehicle, on: date) -> None:
@@ -25,7 +25,7 @@ def refit_day(vehicle: Vehicle, on: date) -> None:
     if start is not None and end is not None and start <= end and not is_changed:
         _, order = odometer.before_morning(map(drive_of, legs.values()), start)
         taken = [taken_leg(legs[drive.key]) for drive in order]
-        fitted: Fitted = fit_legs(taken, start, end, Profile.current().distance_unit)
+        fitted: FittedLegs = fit_legs(taken, start, end, Profile.current().distance_unit)
         fits = zip(order, fitted.distances, strict=True)
         distances = {drive.key: distance for drive, distance in fits if drive.key in distances}
     moved = [legs[key] for key, distance in distances.items() if legs[key].distance != distance]

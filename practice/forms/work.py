@@ -11,7 +11,7 @@ from django.db.models import Count, QuerySet
 
 from practice.actions.work import MaterialRow, WorkRow
 from practice.lib import formats
-from practice.lib.fields import PLACES
+from practice.lib.millionths import PLACES
 from practice.lib.profile import Profile
 from practice.models import Foot, Horse, MaterialUse, Service, Visit
 from practice.reports.history import PastVisit, at_visit, last_time

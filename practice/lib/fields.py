@@ -4,43 +4,15 @@ SQLite adds a DecimalField as a binary float, so that an invoice of 0.80 paid 0.
 open there. Whole numbers add, subtract and compare exactly on every database.
 """
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from django.core import exceptions
 from django.db import models
 from django.db.models import Value
 from django.db.models.expressions import Combinable, register_combinable_fields
 
-PLACES = 6
-MILLION = 10**PLACES
-LIMIT = 2**63 // MILLION
-
-
-def to_millionths(value: Decimal | int | str) -> int:
-    """Return `value` as a whole number of millionths.
-
-    Raises ValueError for a binary float, for more than six decimals and beyond ±9.2 × 10^12.
-    """
-    if isinstance(value, float | bool):
-        raise ValueError(f"not an exact number: {value!r}")
-    try:
-        scaled = Decimal(value).scaleb(PLACES)
-        whole = int(scaled)
-    except (InvalidOperation, OverflowError, TypeError) as error:
-        raise ValueError(f"not a number: {value!r}") from error
-    if whole != scaled:
-        raise ValueError(f"more than {PLACES} decimals: {value}")
-    if abs(whole) >= LIMIT * MILLION:
-        raise ValueError(f"out of range: {value}")
-    return whole
-
-
-def from_millionths(whole: int) -> Decimal:
-    """Return the exact Decimal, without trailing zeros and never in exponent form: 2500000 → 2.5."""
-    whole = int(whole)
-    if whole % MILLION == 0:
-        return Decimal(whole // MILLION)
-    return Decimal(whole).scaleb(-PLACES).normalize()
+from practice.lib.form_fields import NumberField
+from practice.lib.millionths import from_millionths, to_millionths
 
 
 class ExactField(models.Field):
@@ -75,8 +47,6 @@ class ExactField(models.Field):
         return str(self.value_from_object(obj))
 
     def formfield(self, **kwargs):
-        from practice.lib.forms import NumberField
-
         return super().formfield(**{"form_class": NumberField, **kwargs})
 
 

@@ -4,27 +4,9 @@ from datetime import date
 
 from django.db import models
 
+from practice.lib.choices import MileageScheme, TravelRule, ValuationMethod
 from practice.lib.errors import RuleBroken
 from practice.lib.fields import ExactField
-
-
-class TravelRule(models.TextChoices):
-    NONE = "none", "Travel is not charged"
-    PER_VISIT = "per_visit", "An amount per visit"
-    PER_DISTANCE = "per_distance", "A rate for the distance driven to reach it"
-
-
-class ValuationMethod(models.TextChoices):
-    MOVING_AVERAGE = "moving_average", "Moving weighted average"
-    FIFO = "fifo", "First in, first out"
-
-
-class MileageScheme(models.TextChoices):
-    US_STANDARD = "us_standard", "United States, standard rate"
-    UK_SIMPLIFIED = "uk_simplified", "United Kingdom, simplified expenses"
-    AU_CENTS_PER_KM = "au_cents_per_km", "Australia, cents per kilometre"
-    ACTUAL_ONLY = "actual_only", "Actual costs only"
-
 
 SCHEME_OF_COUNTRY = {
     "US": MileageScheme.US_STANDARD,
@@ -58,13 +40,15 @@ class Profile(models.Model):
     home_latitude = ExactField(null=True, blank=True)
     home_longitude = ExactField(null=True, blank=True)
     home_is_principal_place_of_business = models.BooleanField(default=True)
-    mileage_scheme = models.CharField(max_length=20, choices=MileageScheme, default=MileageScheme.ACTUAL_ONLY)
+    mileage_scheme = models.CharField(
+        max_length=20, choices=MileageScheme.choices(), default=MileageScheme.ACTUAL_ONLY.value
+    )
     valuation = models.CharField(
-        max_length=20, choices=ValuationMethod, default=ValuationMethod.MOVING_AVERAGE
+        max_length=20, choices=ValuationMethod.choices(), default=ValuationMethod.MOVING_AVERAGE.value
     )
     lead_time_days = models.PositiveIntegerField(default=7)
     review_period_days = models.PositiveIntegerField(default=7)
-    travel_rule = models.CharField(max_length=20, choices=TravelRule, default=TravelRule.NONE)
+    travel_rule = models.CharField(max_length=20, choices=TravelRule.choices(), default=TravelRule.NONE.value)
     travel_rate = ExactField(null=True, blank=True)
     travel_taxable = models.BooleanField(default=False)
     closed_through = models.DateField(null=True, blank=True)

@@ -24,7 +24,7 @@ from django.db import connection, connections
 
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.project.bootstrap import EnvironmentProblem
+from practice.project.exits import EnvironmentProblem
 
 SQLITE, DUMP, LIST = "roundbook.sqlite3", "roundbook.dump", "contents.json"
 # What in the data folder is a document; the rest is made anew, or is nobody else's business.

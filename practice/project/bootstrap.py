@@ -6,7 +6,6 @@ out of date, and goes on inside it.
 
 from __future__ import annotations  # an older Python must get as far as being refused
 
-import contextlib
 import hashlib
 import os
 import platform
@@ -16,6 +15,8 @@ import sys
 import time
 from pathlib import Path
 
+from practice.project.exits import INTERRUPTED, LACKING, EnvironmentProblem
+from practice.project.locks import one_at_a_time
 from practice.project.system import bring_pango, bring_venv, say
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -24,14 +25,7 @@ PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 STAMP = VENV / "roundbook-stamp"
 RUN, TESTS = ROOT / "requirements.txt", ROOT / "tests" / "requirements.txt"
 OLDEST, NEWEST = (3, 11), (3, 13)
-LACKING, INTERRUPTED = 3, 130
-
-
 ON_ALL_CORES = ["-n", "auto", "--dist", "loadgroup"]
-
-
-class EnvironmentProblem(Exception):
-    """The machine lacks what a command needs; the message says what, and what to do."""
 
 
 def main(arguments: list[str]) -> int:
@@ -58,7 +52,7 @@ def main(arguments: list[str]) -> int:
 def ensure_environment(for_tests: bool) -> None:
     """Go on inside `.venv`, making it first where it is missing or older than the requirements.
 
-    Returns only when this process runs inside it already. Raises MachineLacks where it cannot be made.
+    Returns only when this process runs inside it already. Raises EnvironmentProblem where it cannot be made.
     """
     if not OLDEST <= sys.version_info[:2] <= NEWEST:
         raise EnvironmentProblem(
@@ -77,26 +71,6 @@ def ensure_environment(for_tests: bool) -> None:
             ) from None
     if Path(sys.prefix).resolve() != VENV.resolve():
         _become([str(PYTHON), *sys.argv])
-
-
-@contextlib.contextmanager
-def one_at_a_time(path: Path):
-    """Hold the lock file `path` meanwhile; another process that wants it waits. Yields the open file."""
-    with open(path, "w") as lock:
-        if os.name == "nt":
-            import msvcrt
-
-            while True:
-                try:
-                    msvcrt.locking(lock.fileno(), msvcrt.LK_LOCK, 1)  # gives up after ten seconds
-                    break
-                except OSError:
-                    continue
-        else:
-            import fcntl
-
-            fcntl.flock(lock, fcntl.LOCK_EX)
-        yield lock
 
 
 def _stamp_of(requirements: Path) -> str:

@@ -7,11 +7,11 @@ import errno
 import logging
 import os
 
-from practice.project.bootstrap import INTERRUPTED, LACKING, EnvironmentProblem, one_at_a_time
 from practice.project.env import InvalidVariable
+from practice.project.exits import INTERRUPTED, LACKING, REFUSED, UNEXPECTED, EnvironmentProblem
+from practice.project.locks import one_at_a_time
 from practice.project.system import say
 
-UNEXPECTED, REFUSED = 1, 2
 NOT_WRITABLE = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT}
 # Commands that look at the code alone, or bring the database up to date themselves.
 WITHOUT_BOOK = {"check", "collectstatic", "makemigrations", "migrate", "showmigrations", "sqlmigrate"}

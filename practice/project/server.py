@@ -9,7 +9,7 @@ from time import sleep
 
 from django.conf import settings
 
-from practice.project.bootstrap import EnvironmentProblem
+from practice.project.exits import EnvironmentProblem
 
 FIRST_PORT, LAST_PORT = 8000, 8999
 THREADS = 8

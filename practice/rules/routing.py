@@ -76,7 +76,7 @@ class TakenLeg:
 
 
 @dataclass(frozen=True)
-class Fitted:
+class FittedLegs:
     """The legs' distances in order, fitted to the readings, and what is left: not logged."""
 
     distances: tuple[Decimal, ...]
@@ -165,7 +165,7 @@ def detour_factor(driven: Iterable[PastLeg], points: Mapping[Hashable, Point], u
     return max(Decimal(1), median(ratios).quantize(THOUSANDTH, rounding=ROUND_HALF_UP))
 
 
-def fit_legs(legs: Sequence[TakenLeg], start: Decimal, end: Decimal, unit: str) -> Fitted:
+def fit_legs(legs: Sequence[TakenLeg], start: Decimal, end: Decimal, unit: str) -> FittedLegs:
     """Return the legs of a day, in driving order, fitted to its two readings.
 
     Typed distances and those with two readings stand. The others are changed in proportion, to 0.1
@@ -194,7 +194,7 @@ def fit_legs(legs: Sequence[TakenLeg], start: Decimal, end: Decimal, unit: str) 
     for n, leg in enumerate(legs):
         if leg.start is not None and leg.end is not None:
             distances[n] = leg.end - leg.start
-    return Fitted(tuple(distances), not_logged)
+    return FittedLegs(tuple(distances), not_logged)
 
 
 def _fit(distances: Sequence[Decimal], total: Decimal) -> list[Decimal]:

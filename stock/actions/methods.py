@@ -4,8 +4,9 @@ from datetime import date
 
 from django.db import transaction
 
+from practice.lib.choices import ValuationMethod
 from practice.lib.errors import RuleBroken
-from practice.lib.profile import Profile, ValuationMethod
+from practice.lib.profile import Profile
 from stock.actions.valuing import method_changes, value_from
 from stock.models import ValuationChange
 from stock.rules.facts import method_on

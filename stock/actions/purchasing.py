@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import transaction
 
 from practice.lib.errors import RuleBroken
-from practice.lib.fields import LIMIT
+from practice.lib.millionths import LIMIT
 from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from stock.actions.movements import NewFact, add_facts

@@ -2,10 +2,10 @@
 
 from django import forms
 
+from practice.lib.choices import ValuationMethod
 from practice.lib.forms import BookForm, DayField
-from practice.lib.profile import ValuationMethod
 
 
 class MethodForm(BookForm):
     valid_from = DayField(label="From")
-    method = forms.ChoiceField(label="Cost the shelf by", choices=ValuationMethod.choices)
+    method = forms.ChoiceField(label="Cost the shelf by", choices=ValuationMethod.choices())

@@ -1,6 +1,6 @@
 from django.db import models
 
-from practice.lib.profile import ValuationMethod
+from practice.lib.choices import ValuationMethod
 
 
 class ValuationChange(models.Model):
@@ -10,7 +10,7 @@ class ValuationChange(models.Model):
     """
 
     valid_from = models.DateField(unique=True)
-    method = models.CharField(max_length=20, choices=ValuationMethod)
+    method = models.CharField(max_length=20, choices=ValuationMethod.choices())
 
     def __str__(self):
         return f"{self.get_method_display()} from {self.valid_from}"

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 
-from practice.lib.fields import PLACES
+from practice.lib.millionths import PLACES
 from practice.lib.money import PRECISION, round_money, split
 
 MILLIONTH = Decimal(1).scaleb(-PLACES)

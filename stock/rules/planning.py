@@ -15,7 +15,7 @@ from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 from typing import TypeVar
 
-from practice.lib.fields import from_millionths, to_millionths
+from practice.lib.millionths import from_millionths, to_millionths
 from stock.rules.distributions import (
     MOST_STEPS,
     Demand,

@@ -7,7 +7,8 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from practice.lib.profile import Profile, ValuationMethod
+from practice.lib.choices import ValuationMethod
+from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from stock.actions.methods import change_method, method_of, take_back_change
@@ -22,7 +23,7 @@ def valuation_list(request: HttpRequest) -> HttpResponse:
     """The methods by their days, and the form for the next one."""
     profile = Profile.for_request(request)
     changes, now = ValuationChange.objects.order_by("-valid_from"), method_of(today())
-    other = next(method for method in ValuationMethod.values if method != now)
+    other = next(method for method in ValuationMethod.values() if method != now)
     return form_page(
         request,
         partial(MethodForm, initial={"valid_from": today(), "method": other}),

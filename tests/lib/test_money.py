@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from practice.lib import formats
-from practice.lib.fields import from_millionths, to_millionths
+from practice.lib.millionths import from_millionths, to_millionths
 from practice.lib.money import minor_digits, round_money, split
 
 D = Decimal

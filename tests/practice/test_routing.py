@@ -10,7 +10,7 @@ from practice.lib.errors import RuleBroken
 from practice.rules.routing import (
     HOME,
     Basis,
-    Fitted,
+    FittedLegs,
     PastLeg,
     RouteStop,
     TakenLeg,
@@ -214,7 +214,7 @@ def test_a_day_within_its_bounds_is_always_fitted(tenths, more):
 
     result = fit_legs(legs, D(100), D(100) + driven, "mi")
 
-    assert isinstance(result, Fitted) and sum(result.distances) + result.not_logged == driven
+    assert isinstance(result, FittedLegs) and sum(result.distances) + result.not_logged == driven
     assert bool(result.not_logged) == (driven > sum(leg.distance for leg in legs) + room(legs))
 
 

@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from practice.project import bootstrap, system
-from practice.project.bootstrap import EnvironmentProblem
+from practice.project.exits import EnvironmentProblem
 from tests.processes import ROOT
 
 

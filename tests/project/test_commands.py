@@ -8,8 +8,8 @@ from django.core.management import CommandError
 from django.db import OperationalError
 
 from practice.lib.errors import RuleBroken
-from practice.project.bootstrap import EnvironmentProblem
 from practice.project.commands import _exit_code_of
+from practice.project.exits import EnvironmentProblem
 from tests.processes import run_command
 
 

@@ -12,7 +12,7 @@ from practice.lib.formats import distance, long_date, money, quantity
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.project.bootstrap import EnvironmentProblem
+from practice.project.exits import EnvironmentProblem
 
 
 class Command(BaseCommand):

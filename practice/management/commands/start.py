@@ -12,7 +12,7 @@ from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core.management import BaseCommand, call_command, get_commands
 
-from practice.project.bootstrap import one_at_a_time
+from practice.project.locks import one_at_a_time
 from practice.project.server import Server, listen
 from practice.project.static import collect_static
 from practice.project.system import bring_pango

@@ -7,8 +7,9 @@ from decimal import Decimal, InvalidOperation
 from billing.actions.payments import check_payment
 from billing.models import InvoiceLine
 from billing.rules.totals import Tax, totals
+from practice.lib.choices import MileageScheme
 from practice.lib.errors import RuleBroken
-from practice.lib.profile import SCHEME_OF_COUNTRY, MileageScheme, Profile
+from practice.lib.profile import SCHEME_OF_COUNTRY, Profile
 from practice.models import Leg, MaterialReturn, MaterialUse, Owner, Reading
 from practice.project.book.columns import PRACTICE
 from practice.project.book.lookup import Lookup, SortedRows

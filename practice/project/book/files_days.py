@@ -1,6 +1,6 @@
 """The files of the days: visits, what was done, the road, and facts of stock."""
 
-from practice.lib.profile import ValuationMethod
+from practice.lib.choices import ValuationMethod
 from practice.models import (
     Finding,
     Foot,
@@ -127,7 +127,7 @@ def facts() -> tuple[BookFile, ...]:
             "valuations.csv",
             (
                 dated("from", "valid_from", required=True),
-                BookColumn("method", Choice(ValuationMethod.values), required=True),
+                BookColumn("method", Choice(ValuationMethod.values()), required=True),
             ),
             lambda: ValuationChange.objects.order_by("valid_from"),
             known_by=("from",),

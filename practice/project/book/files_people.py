@@ -3,7 +3,8 @@
 from decimal import Decimal
 
 from billing.models import Price, TaxRate
-from practice.lib.profile import MileageScheme, Profile, TravelRule, ValuationMethod
+from practice.lib.choices import MileageScheme, TravelRule, ValuationMethod
+from practice.lib.profile import Profile
 from practice.models import (
     Client,
     Horse,
@@ -67,11 +68,11 @@ def people() -> tuple[BookFile, ...]:
                 BookColumn("home_latitude", LATITUDE),
                 BookColumn("home_longitude", LONGITUDE),
                 yes_no("home_is_principal_place_of_business", default=True),
-                BookColumn("mileage_scheme", Choice(MileageScheme.values)),
-                BookColumn("valuation", Choice(ValuationMethod.values), default="moving_average"),
+                BookColumn("mileage_scheme", Choice(MileageScheme.values())),
+                BookColumn("valuation", Choice(ValuationMethod.values()), default="moving_average"),
                 BookColumn("lead_time_days", DAYS, default=7),
                 BookColumn("review_period_days", DAYS, default=7),
-                BookColumn("travel_rule", Choice(TravelRule.values), default="none"),
+                BookColumn("travel_rule", Choice(TravelRule.values()), default="none"),
                 BookColumn("travel_rate", NOT_NEGATIVE),
                 yes_no("travel_taxable"),
                 BookColumn("closed_through", DAY),

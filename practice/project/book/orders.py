@@ -3,7 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
-from practice.lib.fields import LIMIT
+from practice.lib.millionths import LIMIT
 from practice.project.book.files_orders import ORDER_LINES, ORDERS
 from practice.project.book.reader import FolderRow, own_key
 from stock.models import Order, OrderLine

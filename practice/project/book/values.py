@@ -10,7 +10,7 @@ from decimal import Decimal
 from babel import Locale, UnknownLocaleError
 from babel.numbers import is_currency
 
-from practice.lib.fields import LIMIT
+from practice.lib.millionths import LIMIT
 from practice.lib.money import minor_digits
 
 DECIMAL = re.compile(r"-?[0-9]{1,15}(\.[0-9]+)?")
