@@ -408,6 +408,14 @@ def test_no_template_carries_inline_style_or_script():
     assert lines_matching(INLINE, templates) == []
 
 
+def test_templates_are_formatted():
+    """One element a line, two spaces: `djangofmt templates` does it."""
+    formatter = Path(sys.executable).with_name("djangofmt")
+    ended = subprocess.run([formatter, "--check", "templates"], cwd=ROOT, capture_output=True, text=True)
+
+    assert ended.returncode == 0, ended.stderr
+
+
 COLOUR = r"#[0-9a-f]{3,8}\b|\b(?:rgb|hsl|oklch|oklab|lab|lch|hwb)a?\("
 
 

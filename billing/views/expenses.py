@@ -137,7 +137,7 @@ def expense_change(request: HttpRequest, pk: int) -> HttpResponse:
 def expense_remove(request: HttpRequest, pk: int) -> HttpResponse:
     expense = get_object_or_404(Expense, pk=pk)
     then = reverse("billing:expense-list")
-    return do(request, remove_expense, expense, said="The expense is out of the book.", then=then)
+    return do(request, remove_expense, expense, message="The expense is out of the book.", then=then)
 
 
 @require_GET
@@ -188,4 +188,4 @@ def repeating_leave_out(request: HttpRequest, pk: int) -> HttpResponse:
     except ValueError:
         raise Http404 from None
     then = reverse("billing:expense-list")
-    return do(request, leave_out_repeating, row, due, said=f"{row} is left out this time.", then=then)
+    return do(request, leave_out_repeating, row, due, message=f"{row} is left out this time.", then=then)

@@ -78,7 +78,7 @@ def mileage_rate_back(request: HttpRequest, pk: int) -> HttpResponse:
     rate = MileageRate.objects.filter(pk=pk).first()
     if rate is None:
         return redirect("billing:mileage-rate-list")
-    return do(request, put_rate_back, rate, said="Taken back.", then=list_url(rate.scheme))
+    return do(request, put_rate_back, rate, message="Taken back.", then=list_url(rate.scheme))
 
 
 def list_url(scheme: str) -> str:

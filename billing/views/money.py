@@ -136,8 +136,8 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
         heading=f"A payment of {payer}",
         back=back,
         save=save,
-        keep="Take it",
-        said="Taken.",
+        save_label="Take it",
+        message="Taken.",
     )
 
 

@@ -115,12 +115,12 @@ def mended_at(warning: mend.YearIssue) -> tuple[str, str]:
 
 @require_POST
 def year_close(request: HttpRequest, year: int) -> HttpResponse:
-    return do(request, close_year, year, today(), said="Closed for good.", then=page_of(year))
+    return do(request, close_year, year, today(), message="Closed for good.", then=page_of(year))
 
 
 @require_POST
 def year_open(request: HttpRequest, year: int) -> HttpResponse:
-    return do(request, take_back_closing, said="Open again.", then=page_of(year))
+    return do(request, take_back_closing, message="Open again.", then=page_of(year))
 
 
 @GET_OR_POST
@@ -148,7 +148,7 @@ def estimated_remove(request: HttpRequest, pk: int) -> HttpResponse:
     row = EstimatedPayment.objects.filter(pk=pk).first()
     if row is None:
         return redirect("billing:year-now")
-    return do(request, remove_estimated, row, said="Taken away.", then=year_of_day(request, row.date))
+    return do(request, remove_estimated, row, message="Taken away.", then=year_of_day(request, row.date))
 
 
 def page_of(year: int) -> str:

@@ -1,4 +1,4 @@
-"""The plain pages of a thing: a form that keeps it, a list of it. Views stay a few lines each."""
+"""The plain pages of a thing: a form that saves it, a list of it. Views stay a few lines each."""
 
 from collections.abc import Callable
 
@@ -22,12 +22,12 @@ def form_page(
     back: tuple[str, str],
     save: Callable | None = None,
     then: str | Callable | None = None,
-    said: str | Callable = "Kept.",
+    message: str | Callable = "Saved.",
     template: str = "parts/form_page.html",
     **context,
 ) -> HttpResponse:
-    """Show a form and keep what was typed. `make_form(*data, profile=...)`; `save(form)` gives the row;
-    `then` and `said` may be worked out from it.
+    """Show a form and save what was typed. `make_form(*data, profile=...)`; `save(form)` gives the row;
+    `then` and `message` may be worked out from it.
 
     A rule that says no stands on top of the form, and what was typed stays. `back` is the way back:
     its address and its name.
@@ -41,7 +41,7 @@ def form_page(
         except RuleBroken as error:
             form.add_error(None, str(error))
         else:
-            messages.success(request, said(row) if callable(said) else said)
+            messages.success(request, message(row) if callable(message) else message)
             target = then(row) if callable(then) else then
             return redirect(target or back[0])
     context |= {"form": form, "heading": heading, "back_url": back[0], "back_to": back[1]}
@@ -58,12 +58,12 @@ def list_page(request: HttpRequest, table, template: str, *, one: str, many: str
     return render_page(request, template, context | {"table": table})
 
 
-def do(request: HttpRequest, action: Callable, *args, said: str, then: str, **kwargs) -> HttpResponse:
+def do(request: HttpRequest, action: Callable, *args, message: str, then: str, **kwargs) -> HttpResponse:
     """Do an action of a button and go on; a rule that says no is told on the next page."""
     try:
         action(*args, **kwargs)
     except RuleBroken as error:
         messages.error(request, str(error))
     else:
-        messages.success(request, said)
+        messages.success(request, message)
     return redirect(then)

@@ -67,7 +67,11 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "practice.project.context.roundbook",
             ],
-            "builtins": ["django.templatetags.static", "practice.templatetags.practice_format"],
+            "builtins": [
+                "django.templatetags.static",
+                "practice.templatetags.practice_format",
+                "practice.templatetags.parts",
+            ],
         },
     },
 ]

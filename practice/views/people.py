@@ -192,7 +192,9 @@ def archive(model: type, url_name: str) -> Callable:
         row = get_object_or_404(model, pk=pk)
         row.archived = not row.archived
         said = f"{row} is in the archive." if row.archived else f"{row} is back."
-        return do(request, row.save, update_fields=["archived"], said=said, then=reverse(url_name, args=[pk]))
+        return do(
+            request, row.save, update_fields=["archived"], message=said, then=reverse(url_name, args=[pk])
+        )
 
     return view
 

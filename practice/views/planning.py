@@ -65,7 +65,7 @@ def load(request: HttpRequest, day: str) -> HttpResponse:
         if not ticked:
             messages.error(request, "Tick what is on the truck now.")
             return redirect(here)
-        return do(request, take_along, on, today(), ticked, said="Kept. It is on the truck.", then=here)
+        return do(request, take_along, on, today(), ticked, message="Kept. It is on the truck.", then=here)
     return render(request, "practice/planning/load.html", load_context(request, on))
 
 

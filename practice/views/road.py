@@ -55,7 +55,7 @@ def take(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
         messages.error(request, "That day is still ahead: nothing was driven yet.")
         return redirect(round_url(on))
     key = request.POST.get("drive", ALL)
-    return do(request, take_drives, truck, on, key, written=now(), said="Kept.", then=round_url(on))
+    return do(request, take_drives, truck, on, key, written=now(), message="Kept.", then=round_url(on))
 
 
 def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: ProposedDrive | None) -> dict:
@@ -138,7 +138,7 @@ def leg_change(request: HttpRequest, pk: int) -> HttpResponse:
 def leg_remove(request: HttpRequest, pk: int) -> HttpResponse:
     leg = get_object_or_404(Leg, pk=pk)
     said = "The drive is out of the log."
-    return do(request, remove_leg, leg, written=now(), said=said, then=round_url(leg.date))
+    return do(request, remove_leg, leg, written=now(), message=said, then=round_url(leg.date))
 
 
 def back_from_gap(request: HttpRequest, on: date) -> tuple[str, str]:
@@ -163,7 +163,7 @@ def gap_fill(request: HttpRequest, day: str, vehicle: int, end: str) -> HttpResp
         return redirect(back[0])
     if "personal" in request.POST:
         said = {"purpose": Leg.Purpose.PERSONAL, "written": now()}
-        return do(request, fill_gap, truck, on, point, **said, said="Kept as personal.", then=back[0])
+        return do(request, fill_gap, truck, on, point, **said, message="Kept as personal.", then=back[0])
     missing = distance(gap.distance, profile.distance_unit, profile.locale)
     return form_page(
         request,
@@ -194,7 +194,7 @@ def vehicle_replace(request: HttpRequest, pk: int) -> HttpResponse:
         back=(reverse("practice:vehicle-change", args=[pk]), str(vehicle)),
         save=save,
         then=lambda row: reverse("practice:vehicle-change", args=[row.pk]),
-        keep="Replace it",
+        save_label="Replace it",
     )
 
 
@@ -220,4 +220,4 @@ def odometer_change(request: HttpRequest, pk: int) -> HttpResponse:
 def odometer_undo(request: HttpRequest, pk: int) -> HttpResponse:
     change = get_object_or_404(OdometerChange, pk=pk)
     target = reverse("practice:vehicle-change", args=[change.vehicle_id])
-    return do(request, undo_odometer_change, change, said="It is out again.", then=target)
+    return do(request, undo_odometer_change, change, message="It is out again.", then=target)

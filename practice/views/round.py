@@ -181,7 +181,7 @@ def visit_plan(request: HttpRequest, day: str) -> HttpResponse:
         heading="Plan a stop",
         back=(round_url(on), "Round"),
         save=save,
-        said="Planned.",
+        message="Planned.",
         template="practice/visits/plan.html",
         day=on,
         due=due_places(on)[:6],
@@ -198,25 +198,25 @@ def visit_move(request: HttpRequest, pk: int) -> HttpResponse:
         back=(round_url(visit.date), "Round"),
         save=lambda form: move_visit(visit, form.cleaned_data["date"], form.cleaned_data["vehicle"]),
         then=lambda row: round_url(row.date),
-        said="Moved.",
-        keep="Move it",
+        message="Moved.",
+        save_label="Move it",
     )
 
 
 @require_POST
 def visit_cancel(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit, pk=pk)
-    return do(request, cancel_visit, visit, said="Cancelled.", then=round_url(visit.date))
+    return do(request, cancel_visit, visit, message="Cancelled.", then=round_url(visit.date))
 
 
 @require_POST
 def visit_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit, pk=pk)
-    return do(request, reopen_visit, visit, said="Open again.", then=round_url(visit.date))
+    return do(request, reopen_visit, visit, message="Open again.", then=round_url(visit.date))
 
 
 @require_POST
 def visit_reorder(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_object_or_404(Visit, pk=pk)
     step = 1 if request.POST.get("step") == "later" else -1
-    return do(request, reorder_visit, visit, step, said="Kept.", then=round_url(visit.date))
+    return do(request, reorder_visit, visit, step, message="Kept.", then=round_url(visit.date))

@@ -114,7 +114,7 @@ def visit_complete(request: HttpRequest, pk: int) -> HttpResponse:
         complete_visit,
         visit,
         leave=leave,
-        said=f"{visit.place} is done.",
+        message=f"{visit.place} is done.",
         then=round_url(visit.date),
     )
 
@@ -307,7 +307,7 @@ def finding_add(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
         ),
         back=(reverse("practice:visit-horse", args=[pk, horse]), str(animal)),
         save=save,
-        keep="Keep the finding",
+        save_label="Keep the finding",
     )
 
 
@@ -332,5 +332,5 @@ def visit_return(request: HttpRequest, pk: int) -> HttpResponse:
         else "Everything that the visit used has come back.",
         back=(reverse("practice:visit-detail", args=[pk]), "Visit"),
         save=save,
-        keep="Take it back in",
+        save_label="Take it back in",
     )

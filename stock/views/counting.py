@@ -109,7 +109,7 @@ def count_review(request: HttpRequest, place: int) -> HttpResponse:
 def count_post(request: HttpRequest, place: int) -> HttpResponse:
     location = place_of(place)
     said = f"Counted: {location or SHELF}."
-    return do(request, post_counts, location, said=said, then=reverse("stock:count-list"))
+    return do(request, post_counts, location, message=said, then=reverse("stock:count-list"))
 
 
 @require_GET

@@ -82,7 +82,7 @@ def item_fact(request: HttpRequest, pk: int, page: str) -> HttpResponse:
         lead=kind.lead,
         back=(reverse("stock:item-detail", args=[pk]), str(item)),
         save=save,
-        keep=kind.keep,
+        save_label=kind.keep,
     )
 
 
@@ -94,7 +94,7 @@ def fact_reverse(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
     )
     back = reverse("stock:item-detail", args=[movement.item_id])
     if request.method == "POST":
-        return do(request, take_back, movement, said="Taken back.", then=back)
+        return do(request, take_back, movement, message="Taken back.", then=back)
     context = {
         "fact": movement,
         "cause": causes({movement.job} - {""}).get(movement.job),

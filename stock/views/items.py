@@ -93,7 +93,7 @@ def item_archive(request: HttpRequest, pk: int) -> HttpResponse:
     item.archived = not item.archived
     said = f"{item} is in the archive." if item.archived else f"{item} is back."
     target = reverse("stock:item-detail", args=[pk])
-    return do(request, item.save, update_fields=["archived"], said=said, then=target)
+    return do(request, item.save, update_fields=["archived"], message=said, then=target)
 
 
 @require_GET

@@ -41,4 +41,4 @@ def valuation_list(request: HttpRequest) -> HttpResponse:
 @require_POST
 def valuation_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     change = get_object_or_404(ValuationChange, pk=pk)
-    return do(request, take_back_change, change, said="Taken back.", then=reverse("stock:valuation-list"))
+    return do(request, take_back_change, change, message="Taken back.", then=reverse("stock:valuation-list"))

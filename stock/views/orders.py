@@ -80,7 +80,7 @@ def order_add(request: HttpRequest) -> HttpResponse:
         back=(reverse("stock:order-list"), "Orders"),
         save=save,
         then=Order.get_absolute_url,
-        said="Kept. Print it, or send it as PDF or CSV.",
+        message="Kept. Print it, or send it as PDF or CSV.",
         template="stock/orders/form.html",
     )
 
@@ -149,7 +149,7 @@ def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
         back=(order.get_absolute_url(), f"Order {order.key}"),
         save=save,
         then=lambda _: order.get_absolute_url(),
-        said=partial(_taken_in, profile=profile),
+        message=partial(_taken_in, profile=profile),
         template="stock/orders/receive.html",
         order=order,
     )
@@ -178,8 +178,8 @@ def line_cancel(request: HttpRequest, pk: int) -> HttpResponse:
         lead="What is cancelled counts as on order no more.",
         back=(line.order.get_absolute_url(), f"Order {line.order.key}"),
         save=lambda form: cancel_order_line(line, form.cleaned_data["quantity"]),
-        said="Cancelled. Tell the supplier.",
-        keep="Cancel it",
+        message="Cancelled. Tell the supplier.",
+        save_label="Cancel it",
     )
 
 
@@ -187,7 +187,7 @@ def line_cancel(request: HttpRequest, pk: int) -> HttpResponse:
 def order_cancel(request: HttpRequest, pk: int) -> HttpResponse:
     order = get_object_or_404(Order, pk=pk)
     said, back = "Cancelled. Tell the supplier.", order.get_absolute_url()
-    return do(request, cancel_rest, order, said=said, then=back)
+    return do(request, cancel_rest, order, message=said, then=back)
 
 
 @require_POST
@@ -197,7 +197,7 @@ def receipt_take_back(request: HttpRequest, pk: int) -> HttpResponse:
         Purchase.objects.select_related("movement", "order_line__order"), pk=pk, order_line__isnull=False
     )
     back = purchase.order_line.order.get_absolute_url()
-    return do(request, reverse_movements, [purchase.movement], said="Taken back.", then=back)
+    return do(request, reverse_movements, [purchase.movement], message="Taken back.", then=back)
 
 
 @require_GET
