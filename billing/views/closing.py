@@ -7,7 +7,6 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods
 
 from billing.actions.invoicing import close_days
 from billing.models import Invoice
@@ -18,16 +17,16 @@ from billing.reports.closing import NO_READING, PLANNED, CloseWarning, day_repor
 from billing.reports.drafts import InvoiceDraft
 from billing.rules.totals import by_name_and_rate
 from practice.lib.errors import RuleBroken
+from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.views.round import day_of, round_url
 
 
 def close_url(on: date) -> str:
     return reverse("billing:close-day", args=[on.isoformat()])
 
 
-@require_http_methods(["GET", "POST"])
+@GET_OR_POST
 def close_day(request: HttpRequest, day: str) -> HttpResponse:
     """Show a day before it is closed; POST issues what is due, once however often it is pressed."""
     on = day_of(day)

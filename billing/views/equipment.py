@@ -5,11 +5,12 @@ from functools import partial
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET
 
 from billing.forms.expenses import EquipmentForm
 from billing.models import Equipment
 from billing.tables import EquipmentTable
+from practice.lib.pages import GET_OR_POST
 from practice.lib.things import form_page, list_page
 
 
@@ -27,7 +28,7 @@ def equipment_list(request: HttpRequest) -> HttpResponse:
     )
 
 
-@require_http_methods(["GET", "POST"])
+@GET_OR_POST
 def equipment_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     thing = get_object_or_404(Equipment, pk=pk) if pk else None
     return form_page(

@@ -7,7 +7,7 @@ from functools import partial
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from billing.actions.expenses import (
     book_repeating,
@@ -24,12 +24,12 @@ from billing.reports.expenses import known_vendors, lately_used, proposed_expens
 from billing.rules.schedule_c import OF_A_VEHICLE
 from billing.tables import ExpenseTable, RepeatingExpenseTable
 from practice.actions.visits import only_vehicle
+from practice.lib.pages import GET_OR_POST
 from practice.lib.periods import tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 
-GET_OR_POST = require_http_methods(["GET", "POST"])
 FORM = "billing/expenses/form.html"
 # Where nothing was booked yet: what a round asks for most. Common practice, no source.
 USUAL = ["vehicle fuel", "parking and tolls", "supplies", "tools and equipment"]

@@ -5,7 +5,7 @@ from functools import partial
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from billing.actions.mileage_rates import keep_rate, put_rate_back
 from billing.forms.mileage import MileageRateForm
@@ -14,12 +14,11 @@ from billing.rules.mileage import UNIT_OF_SCHEME, rate_parts
 from billing.rules.schemes import CONDITIONS, DEFERS
 from billing.tables import MileageRateTable
 from practice.lib.choices import MileageScheme
+from practice.lib.pages import GET_OR_POST
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
-
-GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 @require_GET

@@ -7,7 +7,7 @@ from functools import partial
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET
 
 from billing.actions.payments import credit_left, record_payment
 from billing.actions.prices import set_price
@@ -17,15 +17,13 @@ from billing.papers.documents import invoice_pdf
 from billing.papers.invoice import file_name, invoice_paper
 from billing.reports.receivable import who_owes
 from billing.tables import InvoiceTable, PaymentTable, TaxRateTable
-from practice.lib.pages import render_page
+from practice.lib.pages import GET_OR_POST, render_page
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.lib.today import today
 from practice.models import Client, Service
 from stock.models import Item
-
-GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 @require_GET

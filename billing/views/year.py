@@ -8,7 +8,7 @@ from functools import partial
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from billing.actions.closing_years import close_year, may_take_back, take_back_closing
 from billing.actions.estimated import keep_estimated, remove_estimated
@@ -20,12 +20,12 @@ from billing.reports.year.expenses import CategoryTotal
 from billing.reports.year_end import DEFERS, year_end
 from billing.rules.schemes import LEFT_OUT
 from practice.lib.charts import Bar, columns
+from practice.lib.pages import GET_OR_POST
 from practice.lib.periods import MONTHS_A_QUARTER, tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 
-GET_OR_POST = require_http_methods(["GET", "POST"])
 FIRST_YEAR = 1900
 TENTH = Decimal("0.1")
 # Where what is left to mend is mended, and the words of the link.

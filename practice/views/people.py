@@ -9,10 +9,11 @@ from django.db.models import Count, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from practice.actions.horses import set_owners
 from practice.forms.people import ClientForm, HorseForm, OwnersForm, PlaceForm
+from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
@@ -22,8 +23,6 @@ from practice.reports.history import past_visits
 from practice.reports.material_costs import cost_of_horse
 from practice.reports.miles import miles_by_year, visits_of_client, visits_of_horse
 from practice.tables import ClientTable, HorseTable, PlaceTable
-
-GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 def named(rows: QuerySet, request: HttpRequest) -> QuerySet:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET
 from practice.actions.loading import take_along
 from practice.actions.ordering import order_suggested
 from practice.lib.errors import RuleBroken
+from practice.lib.pages import GET_OR_POST, day_of
 from practice.lib.pdf import PdfUnavailable, paper_size, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do
@@ -18,8 +19,6 @@ from practice.lib.today import today
 from practice.reports.load_list import load_list
 from practice.reports.planner import plan_on
 from practice.reports.reason import reason_for
-from practice.views.people import GET_OR_POST
-from practice.views.round import day_of
 from stock.models import Item
 
 

@@ -17,13 +17,13 @@ from practice.actions.vehicles import change_odometer, replace_vehicle, undo_odo
 from practice.forms.road import GapForm, LegForm, OdometerForm, ReadingForm, ReplaceForm
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import distance, full_date, tenths
+from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import now, today
 from practice.models import Leg, LegChange, OdometerChange, Vehicle, Visit
 from practice.reports.drives import ProposedDrive, proposals_of
-from practice.views.people import GET_OR_POST
-from practice.views.round import day_of, parts_of, round_page, round_url
+from practice.views.round import parts_of, round_page
 
 
 @require_POST

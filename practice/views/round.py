@@ -8,9 +8,8 @@ from decimal import Decimal
 from functools import partial
 
 from django.db.models import Prefetch
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from practice.actions.visits import (
@@ -23,6 +22,7 @@ from practice.actions.visits import (
 )
 from practice.forms.road import ReadingForm
 from practice.forms.visits import MoveForm, PlanForm
+from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
@@ -31,22 +31,6 @@ from practice.reports.drives import ProposedDrive, RoadHistory, propose_drives
 from practice.reports.due import due_places
 from practice.reports.odometers import in_driving_order, vehicle_chain
 from practice.rules.odometer import Gap
-from practice.views.people import GET_OR_POST
-
-
-def day_of(text: str) -> date:
-    """Return the day of an address. Raises Http404 for anything but `YYYY-MM-DD`."""
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        raise Http404 from None
-    if day.isoformat() != text:
-        raise Http404
-    return day
-
-
-def round_url(on: date) -> str:
-    return reverse("practice:round", args=[on.isoformat()])
 
 
 @dataclass

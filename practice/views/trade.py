@@ -10,11 +10,12 @@ from django.views.decorators.http import require_GET, require_POST
 
 from practice.forms.trade import ServiceForm, SettingsForm, VehicleForm
 from practice.lib.logo import keep_logo
+from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.models import Service, Vehicle
 from practice.tables import ServiceTable, VehicleTable
-from practice.views.people import GET_OR_POST, shown
+from practice.views.people import shown
 
 
 @require_GET

@@ -21,7 +21,7 @@ from practice.forms.visits import FindingForm
 from practice.forms.work import FEET, FORE, Bench, Draft
 from practice.lib.errors import RuleBroken
 from practice.lib.money import round_money
-from practice.lib.pages import render_page
+from practice.lib.pages import GET_OR_POST, render_page, round_url
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
@@ -29,8 +29,6 @@ from practice.models import Foot, Horse, Visit
 from practice.reports.due import due_horses
 from practice.reports.material_costs import cost_of_visit
 from practice.reports.miles import miles_of
-from practice.views.people import GET_OR_POST
-from practice.views.round import round_url
 from stock.models import Balance, Item, ItemKind, Location
 from stock.reports.sizes import size_rows
 

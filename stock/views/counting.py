@@ -7,9 +7,10 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib.errors import RuleBroken
+from practice.lib.pages import GET_OR_POST
 from practice.lib.pdf import PdfUnavailable, paper_size, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do
@@ -19,7 +20,6 @@ from stock.forms.counting import SheetForm
 from stock.models import Location
 from stock.reports.counting import begun, places, sheet_of, things_to_count
 
-GET_OR_POST = require_http_methods(["GET", "POST"])
 SHELF = "The shelf"
 
 

@@ -7,8 +7,8 @@ from functools import partial
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods
 
+from practice.lib.pages import GET_OR_POST
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from stock.actions.movements import (
@@ -23,8 +23,6 @@ from stock.actions.movements import (
 from stock.forms.facts import CountForm, DeliveryForm, OutForm, TransferForm
 from stock.models import Item, Movement
 from stock.tables import Causes
-
-GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,10 @@ from functools import partial
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib.charts import columns
+from practice.lib.pages import GET_OR_POST
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from stock.actions.locations import add_location
@@ -21,8 +22,6 @@ from stock.reports.orders import on_order
 from stock.reports.sizes import Cell, size_rows
 from stock.reports.usage import months_of
 from stock.tables import Causes, LedgerTable, LocationTable, SupplierTable
-
-GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 @require_GET

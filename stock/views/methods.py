@@ -5,17 +5,16 @@ from functools import partial
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_POST
 
 from practice.lib.choices import ValuationMethod
+from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from stock.actions.methods import change_method, method_of, take_back_change
 from stock.forms.methods import MethodForm
 from stock.models import ValuationChange
-
-GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 @GET_OR_POST

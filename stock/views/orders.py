@@ -6,9 +6,10 @@ from functools import partial
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib import formats
+from practice.lib.pages import GET_OR_POST
 from practice.lib.pdf import PdfUnavailable, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
@@ -27,8 +28,6 @@ from stock.papers.orders import file_stem, order_csv, order_paper
 from stock.reports.levels import on_hand
 from stock.reports.orders import DeliveryDifference, difference, last_prices, on_order, order_sheet
 from stock.tables import OrderTable
-
-GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
 @require_GET
