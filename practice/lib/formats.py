@@ -186,3 +186,8 @@ def days_over(days: int) -> str:
 
 def stamp(moment: datetime, locale: str = "") -> str:
     return f"{medium_date(moment.date(), locale)}, {clock(moment.time(), locale)}"
+
+
+def count_of(number: int, one: str, many: str = "", locale: str = "") -> str:
+    """Return a count with its noun: `1 horse`, `3 horses`; `many` where an -s does not make the plural."""
+    return f"{quantity(Decimal(number), locale)} {one if number == 1 else many or one + 's'}"
