@@ -13,8 +13,8 @@ from billing.models import (
     RepeatingExpense,
     TaxRate,
 )
-from billing.rules.schedule_c import schedule_c_line
 from practice.lib import formats
+from practice.lib.countries import TaxForm
 
 NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
 
@@ -87,7 +87,7 @@ class ExpenseTable(MoneyTable):
     date = tables.Column(attrs=NUM, order_by=("date", "pk"))
     vendor = tables.Column(verbose_name="Paid to")
     vehicle = tables.Column()
-    line = tables.Column(accessor="category", verbose_name="Schedule C", order_by=("category",))
+    line = tables.Column(accessor="category", order_by=("category",))
     receipt = tables.Column(orderable=False)
     amount = tables.Column(attrs=NUM)
 
@@ -96,6 +96,11 @@ class ExpenseTable(MoneyTable):
         fields = ("category", "date", "vendor", "vehicle", "line", "receipt", "amount")
         empty_text = "No expense yet. Write down the first one: fuel, a toll, a rasp."
 
+    def __init__(self, *args, tax_form: TaxForm | None, **kwargs):
+        super().__init__(*args, exclude=() if tax_form else ("line",), **kwargs)
+        if tax_form:
+            self.columns["line"].column.verbose_name = tax_form.name
+
     def render_category(self, record):
         return format_html('<a href="{}">{}</a>', record.get_absolute_url(), record.get_category_display())
 
@@ -103,7 +108,7 @@ class ExpenseTable(MoneyTable):
         return self.day(value)
 
     def render_line(self, record):
-        return schedule_c_line(record.category, self.profile.country)
+        return self.profile.home_country.line_of(record.category)
 
     def render_receipt(self, record):
         return format_html(

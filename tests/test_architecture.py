@@ -344,6 +344,41 @@ def test_a_bare_number_never_meets_an_exact_field_in_a_query():
     assert found == []
 
 
+# What belongs to one country. `ACTUAL_ONLY` is no country's: it is what a practice without rates has.
+OF_A_COUNTRY = {"US", "GB", "AU", "us_standard", "uk_simplified", "au_cents_per_km", "Schedule C"}
+NAMED_COUNTRY = r"(country|country\.code|mileage_scheme|scheme\.name)\s*(==|!=|in\b)|Schedule C|\bis_us\b"
+
+
+def test_no_module_knows_a_country_by_name():
+    """Whatever differs between countries is asked of a `Country`, never told from its code."""
+    may = {"practice/lib/countries.py", "practice/project/demo/scenario.py"}
+    found = []
+    for path in code_of_the_program():
+        if path.relative_to(ROOT).as_posix() in may or "migrations" in path.parts:
+            continue
+        found += [
+            f"{path.relative_to(ROOT)}:{node.lineno} says {node.value}"
+            for node in ast.walk(parsed(path))
+            if is_text(node) and node.value in OF_A_COUNTRY
+        ]
+        found += [
+            f"{path.relative_to(ROOT)}:{line} imports {name}"
+            for name, line in imports_of(path)
+            if name.startswith("practice.lib.countries.")
+            and name.split(".")[-1].isupper()
+            and not name.endswith(".ACTUAL_ONLY")
+        ]
+    templates = [path for path in files_in_the_repository(".html") if "templates" in path.parts]
+
+    assert found == []
+    assert lines_matching(NAMED_COUNTRY, templates) == []
+
+
+@pytest.mark.parametrize("line", ['{% if profile.country == "US" %}', "as Schedule C asks"])
+def test_a_template_that_knows_a_country_is_recognised(line):
+    assert re.search(NAMED_COUNTRY, line)
+
+
 def is_number(node) -> bool:
     """Whether a node is a number as written: 1, -1, 1.5, Decimal("1")."""
     if isinstance(node, ast.UnaryOp):

@@ -7,19 +7,14 @@ from decimal import Decimal
 from pathlib import Path
 
 from billing.rules.mileage import Rate
-from practice.lib.choices import MileageScheme
+from practice.lib.countries import rated_schemes
 
 FILE = Path(__file__).parent.parent / "data" / "mileage_rates.csv"
-SCHEME_OF_JURISDICTION = {
-    "US": MileageScheme.US_STANDARD,
-    "UK-car-van": MileageScheme.UK_SIMPLIFIED,
-    "AU": MileageScheme.AU_CENTS_PER_KM,
-}
 
 
 @dataclass(frozen=True)
 class KnownRate:
-    """A published rate per mile (US, UK) or kilometre (Australia), where it was read, and how surely."""
+    """A published rate in the unit of its scheme, where it was read, and how surely."""
 
     scheme: str
     valid_from: date
@@ -36,10 +31,11 @@ class KnownRate:
 
 def known_rates() -> list[KnownRate]:
     """Return every rate that the program knows, by scheme, day and tier as the file has them."""
+    scheme_of = {scheme.jurisdiction: name for name, scheme in rated_schemes().items()}
     with FILE.open(newline="", encoding="utf-8") as file:
         return [
             KnownRate(
-                scheme=SCHEME_OF_JURISDICTION[row["jurisdiction"]].value,
+                scheme=scheme_of[row["jurisdiction"]],
                 valid_from=date.fromisoformat(row["valid_from"]),
                 valid_to=date.fromisoformat(row["valid_to"]) if row["valid_to"] else None,
                 tier_from=Decimal(row["tier_from_distance"]),

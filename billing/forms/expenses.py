@@ -7,18 +7,19 @@ from django import forms
 from billing.actions.receipts import LARGEST, clean_receipt
 from billing.models import Equipment, RepeatingExpense
 from billing.models.expense import CATEGORIES, Expense
-from billing.rules.schedule_c import OF_A_VEHICLE, schedule_c_line
+from billing.rules.vehicle_costs import OF_A_VEHICLE
+from practice.lib.countries import Country
 from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
 from practice.lib.profile import Profile
 from practice.models import Vehicle
 
 
-def category_choices(country: str) -> list:
-    """Return the categories in two groups, in the United States with the line of Schedule C."""
+def category_choices(country: Country) -> list:
+    """Return the categories in two groups, with the line of the country's tax form where one is known."""
 
     def named(category: str) -> tuple[str, str]:
-        line = schedule_c_line(category, country)
-        return category, category.capitalize() + (f" (Schedule C: {line})" if line else "")
+        line = country.line_of(category)
+        return category, category.capitalize() + (f" ({country.tax_form.name}: {line})" if line else "")
 
     rest = [category for category in CATEGORIES if category not in OF_A_VEHICLE]
     return [
@@ -56,7 +57,7 @@ class ExpenseForm(BookForm):
 
     def __init__(self, *args, profile: Profile, expense: Expense | None = None, **kwargs):
         super().__init__(*args, profile=profile, **kwargs)
-        self.fields["category"].choices = category_choices(profile.country)
+        self.fields["category"].choices = category_choices(profile.home_country)
         self.fields["vendor"].widget.attrs["list"] = "vendors"
         vehicles = Vehicle.objects.order_by("pk")
         self.fields["vehicle"].queryset = vehicles.filter(archived=False) | vehicles.filter(
@@ -101,7 +102,7 @@ class RepeatingExpenseForm(BookModelForm):
         super().__init__(*args, profile=profile, **kwargs)
         amount = self.fields["amount"]
         amount.money, amount.above, amount.example = True, Decimal(0), "46.50"
-        self.fields["category"].choices = category_choices(profile.country)
+        self.fields["category"].choices = category_choices(profile.home_country)
         self.fields["vehicle"].empty_label = "None"
 
     def clean(self):

@@ -2,13 +2,19 @@
 
 from decimal import Decimal
 
+from django import forms
+
 from billing.models import MileageRate
+from practice.lib.countries import rated_schemes
 from practice.lib.forms import BookModelForm
+from practice.lib.units import DISTANCE_UNITS
 
 KEY = ("scheme", "valid_from", "tier_from")
 
 
 class MileageRateForm(BookModelForm):
+    scheme = forms.ChoiceField()
+
     class Meta:
         model = MileageRate
         fields = ["scheme", "valid_from", "valid_to", "tier_from", "rate", "source"]
@@ -16,13 +22,12 @@ class MileageRateForm(BookModelForm):
             "valid_from": "From",
             "valid_to": "To",
             "tier_from": "Above this distance in the tax year",
-            "rate": "For one mile or kilometre",
+            "rate": "For one mile or kilometer",
             "source": "Where it stands",
         }
         help_texts = {
-            "scheme": "Miles in the United States and the United Kingdom, kilometres in Australia.",
             "valid_to": "Blank: until the next one. After it the rate goes on, and totals say provisional.",
-            "tier_from": "0 where the rate begins with the first mile.",
+            "tier_from": "0 where the rate begins with the first mile or kilometer.",
             "rate": "In the currency, not in cents or pence: 0.725.",
             "source": "Such as the notice of the tax authority with its number.",
         }
@@ -32,6 +37,10 @@ class MileageRateForm(BookModelForm):
         for name, example in (("rate", "0.725"), ("tier_from", "10000")):
             self.fields[name].low, self.fields[name].example = Decimal(0), example
         self.fields["rate"].high = Decimal(100)
+        self.fields["scheme"].choices = [
+            (name, f"{scheme.label}, in {DISTANCE_UNITS[scheme.unit].many}")
+            for name, scheme in rated_schemes().items()
+        ]
         if self.instance.pk:
             for name in KEY:
                 self.fields[name].disabled = True

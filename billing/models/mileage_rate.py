@@ -4,12 +4,11 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from billing.rules.mileage import UNIT_OF_SCHEME, Rate
-from practice.lib.choices import MileageScheme
+from billing.rules.mileage import Rate
+from practice.lib.countries import mileage_schemes
 from practice.lib.fields import ExactField
 from practice.lib.rows import not_negative
-
-SCHEMES = [(scheme.value, scheme.label) for scheme in UNIT_OF_SCHEME]
+from practice.lib.units import DISTANCE_UNITS
 
 
 class MileageRateQuerySet(models.QuerySet):
@@ -27,14 +26,14 @@ class MileageRateQuerySet(models.QuerySet):
 
 
 class MileageRate(models.Model):
-    """What a business mile (Australia: kilometre) is worth from a day on, above a distance in the year.
+    """What a business mile or kilometer is worth from a day on, above a distance in the year.
 
     It ends on `valid_to`, or the day before the next row of its scheme and tier. `from_program`: as
     the program brought it; a row that the practice added or changed is its own. `certainty` says how
     surely the source was read; the practice's own rows have none.
     """
 
-    scheme = models.CharField(max_length=20, choices=SCHEMES)
+    scheme = models.CharField(max_length=20)
     valid_from = models.DateField()
     valid_to = models.DateField(null=True, blank=True)
     tier_from = ExactField(default=Decimal(0))
@@ -69,5 +68,5 @@ class MileageRate(models.Model):
 
     @property
     def unit_word(self) -> str:
-        """What the rate is for one of: `mile` or `kilometre`."""
-        return {"mi": "mile", "km": "kilometre"}[UNIT_OF_SCHEME[MileageScheme(self.scheme)]]
+        """What the rate is for one of: `mile` or `kilometer`."""
+        return DISTANCE_UNITS[mileage_schemes()[self.scheme].unit].one

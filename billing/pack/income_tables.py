@@ -1,5 +1,7 @@
 """What came in, what was billed, what was owed, and the tax in it."""
 
+from django.utils.text import capfirst
+
 from billing.models import Invoice, Payment
 from billing.pack.tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, YearTables, columns
 from billing.reports.sales_tax import sales_tax
@@ -93,7 +95,7 @@ class IncomeTables(YearTables):
                 ("from", DAY),
                 ("to", DAY),
                 ("received", AMOUNT, True),
-                ("sales tax in it", AMOUNT, True),
+                (f"{self.sales_tax_word} in it", AMOUNT, True),
                 ("net of tax", AMOUNT, True),
                 ("invoiced", AMOUNT, True),
             ),
@@ -110,7 +112,7 @@ class IncomeTables(YearTables):
 
     def _sales_tax(self) -> Table:
         return Table(
-            "Sales tax",
+            capfirst(self.sales_tax_word),
             "sales_tax.csv",
             columns(
                 "area",

@@ -10,7 +10,7 @@ from billing.reports.year.by_time import PeriodTotals, months_in, quarters_in
 from billing.reports.year_end import YearEnd
 from practice.lib import formats
 from practice.lib.charts import BarChart, columns
-from practice.lib.choices import MileageScheme
+from practice.lib.countries import MileageScheme
 from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.pdf import render_pdf
 from practice.lib.periods import quarters_of
@@ -32,8 +32,7 @@ class YearPaper(Letterhead):
     taxes: SalesTax
     late: list[ChangedFigure]
     tolls_and_standard: Decimal
-    is_us: bool
-    scheme: str
+    scheme: MileageScheme
 
 
 def year_paper(year: YearEnd, late: list[ChangedFigure], profile: Profile, today: date) -> YearPaper:
@@ -59,8 +58,7 @@ def year_paper(year: YearEnd, late: list[ChangedFigure], profile: Profile, today
         span=f"{begin} to {end}",
         late=late,
         tolls_and_standard=miles.standard.total + miles.parking_and_tolls,
-        is_us=profile.country == "US",
-        scheme=MileageScheme(profile.mileage_scheme).label,
+        scheme=profile.scheme,
     )
 
 

@@ -3,8 +3,9 @@
 from collections import Counter
 from decimal import Decimal
 
+from django.utils.text import capfirst
+
 from billing.pack.tables import AMOUNT, DAY, DISTANCE, RATE, Cell, Formula, Table, YearTables, columns
-from practice.lib.choices import MileageScheme
 from practice.models import Vehicle
 from practice.reports.mileage_log import mileage_log
 
@@ -70,7 +71,7 @@ class RoadTables(YearTables):
             return Formula(f'SUMIFS({distance},{vehicle},$A{{row}},{purpose},"{word}")', value)
 
         return Table(
-            "Miles by vehicle",
+            f"{capfirst(self.profile.unit.many)} by vehicle",
             "miles_by_vehicle.csv",
             columns(
                 "vehicle",
@@ -98,7 +99,6 @@ class RoadTables(YearTables):
         )
 
     def _standard(self) -> Table:
-        by_car = self.profile.mileage_scheme == MileageScheme.AU_CENTS_PER_KM
         same_unit = all(row.rate_unit == self.profile.distance_unit for row in self.year.miles.standard.rows)
         rows = []
         for row in self.year.miles.standard.rows:
@@ -109,7 +109,7 @@ class RoadTables(YearTables):
                 (
                     row.begin,
                     row.end,
-                    (row.vehicle or "") if by_car else "",
+                    row.vehicle or "",
                     row.tier_from,
                     row.distance,
                     row.rate,

@@ -1,11 +1,13 @@
 """The tables of the pack in the order of the workbook, the summary first."""
 
+from django.utils.text import capfirst
+
 from billing.pack.income_tables import IncomeTables
 from billing.pack.road_tables import RoadTables
 from billing.pack.shelf_tables import ShelfTables
 from billing.pack.spent_tables import SpentTables
 from billing.pack.tables import AMOUNT, Cell, Formula, Table, YearTables, columns
-from billing.rules.schedule_c import VEHICLE_COSTS
+from billing.rules.vehicle_costs import VEHICLE_COSTS
 
 
 class Sheets(YearTables):
@@ -34,7 +36,7 @@ class Sheets(YearTables):
         )
 
     def _summary(self) -> Table:
-        year = self.year
+        year, tax = self.year, self.sales_tax_word
         came_in, miles = year.income, year.miles
         received = self.income.received.cells("amount")
 
@@ -46,7 +48,7 @@ class Sheets(YearTables):
         shared = f"{self.road.by_vehicle.sum('business')}/{self.road.by_vehicle.sum('together')}"
         rows: list[tuple[Cell, ...]] = [
             ("Received", Formula(self.income.received.sum("amount"), came_in.total)),
-            ("Sales tax in it", Formula(self.income.by_month.sum("sales tax in it"), came_in.tax)),
+            (f"{capfirst(tax)} in it", Formula(self.income.by_month.sum(f"{tax} in it"), came_in.tax)),
             ("Received, net of tax", Formula("B2-B3", came_in.net_of_tax)),
             ("Tips in it", Formula(self.income.received.sum("tip"), came_in.tips)),
             (
@@ -54,7 +56,7 @@ class Sheets(YearTables):
                 Formula(f'-SUMIFS({received},{received},"<0")', came_in.refunds),
             ),
             ("Invoiced, net", Formula(self.income.invoiced.sum("net"), year.invoiced.net)),
-            ("Invoiced, sales tax", Formula(self.income.invoiced.sum("tax"), year.invoiced.tax)),
+            (f"Invoiced, {tax}", Formula(self.income.invoiced.sum("tax"), year.invoiced.tax)),
             ("Invoiced", Formula(self.income.invoiced.sum("total"), year.invoiced.total)),
             ("Owed to you at the end", Formula(self.income.owed.sum("open"), year.accounts.receivable)),
             ("Credit of clients at the end", Formula(self.income.owed.sum("credit"), year.accounts.credit)),

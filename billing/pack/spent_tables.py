@@ -2,7 +2,6 @@
 
 from billing.models import Equipment, Expense
 from billing.pack.tables import AMOUNT, DAY, NUMBER, Formula, Table, YearTables, columns
-from billing.rules.schedule_c import schedule_c_line
 
 
 class SpentTables(YearTables):
@@ -13,6 +12,16 @@ class SpentTables(YearTables):
         self.by_category = self._by_category()
         self.contractors, self.equipment = self._contractors(), self._equipment()
 
+    def line_columns(self) -> list[str]:
+        """Return the heading of the tax form's lines, where the country's form is known."""
+        form = self.profile.home_country.tax_form
+        return [form.line_heading] if form else []
+
+    def lines(self, category: str) -> list[str]:
+        """Return the cells under `line_columns()`."""
+        country = self.profile.home_country
+        return [country.line_of(category)] if country.tax_form else []
+
     def _expenses(self) -> Table:
         rows = Expense.objects.within(self.period).select_related("vehicle").order_by("date", "pk")
         return Table(
@@ -21,7 +30,7 @@ class SpentTables(YearTables):
             columns(
                 ("date", DAY),
                 "category",
-                "Schedule C line",
+                *self.line_columns(),
                 ("amount", AMOUNT, True),
                 "vendor",
                 "vehicle",
@@ -32,7 +41,7 @@ class SpentTables(YearTables):
                 (
                     row.date,
                     row.category,
-                    schedule_c_line(row.category, self.profile.country),
+                    *self.lines(row.category),
                     row.amount,
                     row.vendor,
                     row.vehicle.name if row.vehicle else "",
@@ -48,11 +57,11 @@ class SpentTables(YearTables):
         return Table(
             "By category",
             "expenses_by_category.csv",
-            columns("category", "Schedule C line", ("amount", AMOUNT, True)),
+            columns("category", *self.line_columns(), ("amount", AMOUNT, True)),
             tuple(
                 (
                     row.category,
-                    row.schedule_c_line,
+                    *self.lines(row.category),
                     Formula(f"SUMIFS({amounts},{names},$A{{row}})", row.amount),
                 )
                 for row in self.year.expenses.rows

@@ -77,6 +77,7 @@ class YearTables:
     def __init__(self, year: YearEnd, profile: Profile):
         self.year, self.profile, self.period = year, profile, year.period
         self.digits = minor_digits(profile.currency)
+        self.sales_tax_word = profile.home_country.sales_tax
         self.gather()
 
     def gather(self) -> None:

@@ -36,7 +36,7 @@ class EarningsRow:
     """A client, place, horse, service or visit, and what it brought in. Rounded to be shown.
 
     `left` is income less materials and the drive; `an_hour` that per hour of work, `a_distance` income
-    less materials per mile or kilometre; None where no minutes or no distance is known.
+    less materials per mile or kilometer; None where no minutes or no distance is known.
     """
 
     thing: object
@@ -58,7 +58,7 @@ class EarningsRow:
 class WhatPays:
     """A year's work seen four ways, each the best paid hour first, and the stops that cost money.
 
-    `per_distance` is what a mile or kilometre costs at the year's rate; `by` names what it rests on.
+    `per_distance` is what a mile or kilometer costs at the year's rate; `by` names what it rests on.
     Visits that are held back are left out, `held` says how many.
     """
 
@@ -117,8 +117,8 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
 
 
 def cost_of_distance(period: Period, profile: Profile) -> tuple[Decimal, str]:
-    """Return what one mile or kilometre of the period cost, and by which reckoning."""
-    expenses = expenses_in(period, profile.country)
+    """Return what one mile or kilometer of the period cost, and by which reckoning."""
+    expenses = expenses_in(period, profile.home_country)
     miles = miles_in(period, profile, expenses.vehicle_costs, expenses.parking_and_tolls)
     if not miles.business:
         return Decimal(0), "no business drive is written down"

@@ -9,6 +9,7 @@ from billing.reports.year.materials import Materials, materials_in
 from billing.reports.year.miles import Miles, miles_in
 from billing.reports.year.warnings import YearIssue, YearWarnings
 from billing.reports.year.work import WorkDone, work_in
+from practice.lib.countries import Country
 from practice.lib.errors import RuleBroken
 from practice.lib.periods import Period, months_of, tax_year
 from practice.lib.profile import Profile
@@ -26,6 +27,7 @@ class YearEnd:
 
     year: int
     period: Period
+    country: Country
     currency: str
     income: Income
     invoiced: Invoiced
@@ -51,12 +53,13 @@ def year_end(year: int, profile: Profile, today: date) -> YearEnd:
         raise RuleBroken(f"{year} is no year: type one such as 2026.")
     period = tax_year(year, profile.country)
     months = months_of(period)
-    expenses = expenses_in(period, profile.country)
+    expenses = expenses_in(period, profile.home_country)
     miles = miles_in(period, profile, expenses.vehicle_costs, expenses.parking_and_tolls)
     accounts = accounts_on(period.end)
     return YearEnd(
         year=year,
         period=period,
+        country=profile.home_country,
         currency=profile.currency,
         income=income_in(period, months, profile.currency),
         invoiced=invoiced_in(period, months),

@@ -11,26 +11,18 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 
-from practice.lib.choices import MileageScheme
+from practice.lib.countries import MileageScheme
 from practice.lib.money import PRECISION, round_money
 from practice.lib.periods import Period
 
 ZERO = Decimal(0)
 KM_A_MILE = Decimal("1.609344")  # exactly: 1 mile = 1,609.344 m
-# What a scheme's rates and tiers count in.
-UNIT_OF_SCHEME = {
-    MileageScheme.US_STANDARD: "mi",
-    MileageScheme.UK_SIMPLIFIED: "mi",
-    MileageScheme.AU_CENTS_PER_KM: "km",
-}
-# The standard rate is not for five or more vehicles used at the same time (IRS Publication 463).
-MOST_AT_ONCE = 4
 SHARE = Decimal("0.000001")
 
 
 @dataclass(frozen=True)
 class Rate:
-    """What one mile or kilometre is worth from a day on, above a distance in the tax year.
+    """What one mile or kilometer is worth from a day on, above a distance in the tax year.
 
     `end` None: until the next rate of its tier. Rate and tier are in the scheme's unit.
     """
@@ -52,7 +44,7 @@ class BusinessDay:
 
 @dataclass(frozen=True)
 class StandardRow:
-    """One rate period, clipped to the tax year, and one tier of it; for Australia of one car.
+    """One rate period, clipped to the tax year, and one tier of it; of one vehicle where each has its own.
 
     `rate` is per `rate_unit`, `distance` and `tier_from` are in the book's unit. `carried`: the last
     known rate goes on, as no later one is in the book; what uses it is provisional.
@@ -87,7 +79,7 @@ class Standard:
     """What a tax year's business miles are worth by the scheme's rates.
 
     `without_rate`: business distance that no known rate covers, before the first one; it is worth
-    nothing here. `refused`: five or more vehicles were in use at once, so the scheme is not offered.
+    nothing here. `refused`: more vehicles were in use at once than the scheme is offered for.
     """
 
     rows: tuple[StandardRow, ...] = ()
@@ -114,22 +106,27 @@ class Actual:
 
 
 def standard(
-    scheme: str, miles: Iterable[BusinessDay], rates: Iterable[Rate], year: Period, unit: str, currency: str
+    scheme: MileageScheme,
+    miles: Iterable[BusinessDay],
+    rates: Iterable[Rate],
+    year: Period,
+    unit: str,
+    currency: str,
 ) -> Standard:
     """Return what the business miles of a tax year are worth by a scheme's rates.
 
     One row per rate period and tier, also at distance 0, in date order. Tiers fill in date order over
-    all vehicles together; in Australia each car with business distance has its own. Days outside the
-    year are left out. Rounded once per row. `actual_only` gives no row.
+    all vehicles together, or for each vehicle with business distance by itself, as the scheme has it.
+    Days outside the year are left out. Rounded once per row. A scheme without a unit gives no row.
     """
-    if scheme not in UNIT_OF_SCHEME:
+    if not scheme.unit:
         return Standard()
     miles = [day for day in miles if day.date in year]
-    if scheme == MileageScheme.US_STANDARD and most_at_once(miles) > MOST_AT_ONCE:
+    if scheme.most_at_once is not None and most_at_once(miles) > scheme.most_at_once:
         return Standard(refused=True)
-    rates = [replace(rate, tier_from=convert(rate.tier_from, UNIT_OF_SCHEME[scheme], unit)) for rate in rates]
+    rates = [replace(rate, tier_from=convert(rate.tier_from, scheme.unit, unit)) for rate in rates]
     pools: dict[str | None, list[BusinessDay]] = defaultdict(list)
-    if scheme == MileageScheme.AU_CENTS_PER_KM:
+    if scheme.per_vehicle:
         for day in miles:
             if day.distance:
                 pools[day.vehicle].append(day)
@@ -141,7 +138,15 @@ def standard(
             distance = sum((day.distance for day in days if day.date in part.period), ZERO)
             before, driven[vehicle] = driven[vehicle], driven[vehicle] + distance
             found = [
-                _row(part, tier, overlap(before, driven[vehicle], *bounds), vehicle, scheme, unit, currency)
+                _row(
+                    part,
+                    tier,
+                    overlap(before, driven[vehicle], *bounds),
+                    vehicle,
+                    scheme.unit,
+                    unit,
+                    currency,
+                )
                 for tier, bounds in zip(part.tiers, tier_bounds(part.tiers), strict=True)
             ]
             without_rate += distance - sum((row.distance for row in found), ZERO)
@@ -172,7 +177,7 @@ def _row(
     tier: Tier,
     distance: Decimal,
     vehicle: str | None,
-    scheme: str,
+    rate_unit: str,
     unit: str,
     currency: str,
 ) -> StandardRow:
@@ -182,10 +187,10 @@ def _row(
         tier_from=tier.tier_from,
         distance=distance,
         rate=tier.rate,
-        amount=worth(distance, unit, tier.rate, UNIT_OF_SCHEME[scheme], currency),
+        amount=worth(distance, unit, tier.rate, rate_unit, currency),
         carried=tier.carried,
         vehicle=vehicle,
-        rate_unit=UNIT_OF_SCHEME[scheme],
+        rate_unit=rate_unit,
     )
 
 

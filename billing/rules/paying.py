@@ -67,7 +67,7 @@ class Earnings:
         return self.left(per_distance) * 60 / self.minutes if self.minutes else None
 
     def a_distance(self) -> Fraction | None:
-        """Return what is left after materials for a mile or kilometre driven; None where none was."""
+        """Return what is left after materials for a mile or kilometer driven; None where none was."""
         return (self.income - self.materials) / self.distance if self.distance else None
 
 

@@ -21,7 +21,7 @@ from billing.forms.expenses import ExpenseForm, RepeatingExpenseForm
 from billing.models import Expense, RepeatingExpense
 from billing.models.expense import CATEGORIES
 from billing.reports.expenses import known_vendors, lately_used, proposed_expenses, spent_in
-from billing.rules.schedule_c import OF_A_VEHICLE
+from billing.rules.vehicle_costs import OF_A_VEHICLE
 from billing.tables import ExpenseTable, RepeatingExpenseTable
 from practice.actions.visits import only_vehicle
 from practice.lib.pages import GET_OR_POST
@@ -44,7 +44,7 @@ def expense_list(request: HttpRequest) -> HttpResponse:
     words = request.GET.get("q", "").strip()
     if words:
         rows = rows.filter(vendor__icontains=words) | rows.filter(category__icontains=words)
-    table = ExpenseTable(rows, exclude=() if profile.country == "US" else ("line",))
+    table = ExpenseTable(rows, tax_form=profile.home_country.tax_form)
     return list_page(
         request,
         table,

@@ -1,5 +1,6 @@
 """Mileage rates: what a business mile is worth from which day on, and where that stands."""
 
+from collections.abc import Sequence
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -10,24 +11,29 @@ from django.views.decorators.http import require_GET, require_POST
 from billing.actions.mileage_rates import keep_rate, put_rate_back
 from billing.forms.mileage import MileageRateForm
 from billing.models import MileageRate
-from billing.rules.mileage import UNIT_OF_SCHEME, rate_parts
-from billing.rules.schemes import CONDITIONS, DEFERS
+from billing.rules.mileage import Tier, rate_parts
 from billing.tables import MileageRateTable
-from practice.lib.choices import MileageScheme
+from practice.lib import formats
+from practice.lib.countries import MileageScheme, mileage_schemes, rated_schemes
 from practice.lib.pages import GET_OR_POST
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
+from practice.lib.units import DISTANCE_UNITS
+
+DEFERS = "Rates and rules change. A licensed tax preparer decides what may be claimed."
 
 
 @require_GET
 def mileage_rate_list(request: HttpRequest) -> HttpResponse:
     """The rates of the practice's scheme, or of the one that the address names; today's stands on top."""
-    scheme = asked_scheme(request)
-    rates = MileageRate.objects.of_scheme(scheme)
+    scheme = mileage_schemes()[asked_scheme(request)]
+    rates = MileageRate.objects.of_scheme(scheme.name)
     [now] = rate_parts(rates.as_rates(), Period(today(), today()))
-    table = MileageRateTable(MileageRate.objects.filter(scheme=scheme).order_by("-valid_from", "tier_from"))
+    table = MileageRateTable(
+        MileageRate.objects.filter(scheme=scheme.name).order_by("-valid_from", "tier_from")
+    )
     return list_page(
         request,
         table,
@@ -35,19 +41,31 @@ def mileage_rate_list(request: HttpRequest) -> HttpResponse:
         one="rate",
         many="rates",
         here="money",
-        scheme=MileageScheme(scheme),
-        schemes=[(each.value, each.label) for each in UNIT_OF_SCHEME],
-        unit={"mi": "mile", "km": "kilometre"}.get(UNIT_OF_SCHEME.get(scheme)),
+        scheme=scheme,
+        schemes=[each for each in rated_schemes().values() if each != scheme],
+        heading=rates_of_today(now.tiers, scheme, Profile.for_request(request)),
         now=now.tiers,
         carried=any(tier.carried for tier in now.tiers),
-        conditions=CONDITIONS[scheme],
         defers=DEFERS,
     )
 
 
+def rates_of_today(tiers: Sequence[Tier], scheme: MileageScheme, profile: Profile) -> str:
+    """Return what a mile or kilometer is worth today, in one sentence."""
+    if not tiers:
+        return "Actual costs only."
+    first, *above = [formats.unit_price(tier.rate, profile.currency, profile.locale) for tier in tiers]
+    words = [f"{first} a {DISTANCE_UNITS[scheme.unit].one}"]
+    for rate, tier in zip(above, tiers[1:], strict=True):
+        words.append(f"{rate} above {formats.quantity(tier.tier_from, profile.locale)}")
+    if any(tier.carried for tier in tiers):
+        words.append("provisional")
+    return f"{', '.join(words)}."
+
+
 def asked_scheme(request: HttpRequest) -> str:
     asked = request.GET.get("scheme", "")
-    return asked if asked in MileageScheme.values() else Profile.for_request(request).mileage_scheme
+    return asked if asked in mileage_schemes() else Profile.for_request(request).mileage_scheme
 
 
 @GET_OR_POST

@@ -18,7 +18,6 @@ from billing.reports.year import warnings as mend
 from billing.reports.year.by_time import PeriodTotals, months_in, quarters_in, set_aside
 from billing.reports.year.expenses import CategoryTotal
 from billing.reports.year_end import DEFERS, year_end
-from billing.rules.schemes import LEFT_OUT
 from practice.lib.charts import Bar, columns
 from practice.lib.pages import GET_OR_POST
 from practice.lib.periods import MONTHS_A_QUARTER, tax_year, tax_year_of
@@ -27,6 +26,7 @@ from practice.lib.things import do, form_page
 from practice.lib.today import today
 
 FIRST_YEAR = 1900
+LEFT_OUT = "The actual costs leave out depreciation, loan interest and property tax."
 TENTH = Decimal("0.1")
 # Where what is left to mend is mended, and the words of the link.
 MENDED_AT = {

@@ -8,6 +8,7 @@ from django import forms
 from django.urls import reverse
 from django.utils.html import format_html
 
+from practice.lib.countries import country_of, mileage_schemes
 from practice.lib.forms import BookModelForm
 from practice.lib.logo import picture_suffix
 from practice.lib.profile import Profile
@@ -60,6 +61,8 @@ class SettingsForm(BookModelForm):
         required=False, label="Logo", help_text="PNG or JPEG, at most 2 MB. Without one your initials stand."
     )
 
+    mileage_scheme = forms.ChoiceField()
+
     class Meta:
         model = Profile
         fields = [
@@ -106,9 +109,10 @@ class SettingsForm(BookModelForm):
             "pay_note": "A way a line, such as 'By mail: check to …'.",
             "locale": "Such as en-US, en-GB, de-DE.",
             "currency": "Such as USD. It cannot change once amounts are in the book.",
-            "country": "Two letters, such as US.",
+            "country": "Two letters, such as US. It sets the tax year, the paper size and the words of tax"
+            " pages.",
             "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is worked out.",
-            "travel_taxable": "What is taxed (shoes, labour, the drive) differs from state to state, and"
+            "travel_taxable": "What is taxed (shoes, labor, the drive) differs {}, and"
             " nothing is taxed until you say so: here, on the service, on the item. A licensed tax preparer"
             " decides.",
         }
@@ -116,6 +120,11 @@ class SettingsForm(BookModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["travel_rate"].low = Decimal(0)
+        self.fields["mileage_scheme"].choices = [
+            (name, scheme.label) for name, scheme in mileage_schemes().items()
+        ]
+        taxable = self.fields["travel_taxable"]
+        taxable.help_text = taxable.help_text.format(self.instance.home_country.taxed_differently)
         aside = self.fields["set_aside_percent"]
         aside.low, aside.high, aside.example = Decimal(0), Decimal(100), "25"
         self.fields["valuation"].help_text = format_html(
@@ -126,6 +135,15 @@ class SettingsForm(BookModelForm):
         if self.instance.pk and Profile.objects.filter(pk=self.instance.pk).exists():
             for name in ("currency", "distance_unit", "valuation"):
                 self.fields[name].disabled = bool(self.locked_fields())
+        else:
+            self.begin_as_usual()
+
+    def begin_as_usual(self) -> None:
+        """Let a new practice leave to its country what is usual there."""
+        for name in ("distance_unit", "mileage_scheme"):
+            field = self.fields[name]
+            field.required, self.initial[name] = False, ""
+            field.choices = [("", "As is usual in the country"), *(row for row in field.choices if row[0])]
 
     def locked_fields(self) -> bool:
         """Whether amounts or distances are in the book: then currency, unit and costing stand."""
@@ -168,6 +186,10 @@ class SettingsForm(BookModelForm):
     def clean(self):
         data = super().clean()
         rule, rate = data.get("travel_rule"), data.get("travel_rate")
+        home = country_of(data.get("country", ""))
+        usual = {"distance_unit": home.distance_unit, "mileage_scheme": home.mileage_scheme.name}
+        for name in usual.keys() - self.errors.keys():
+            data[name] = data.get(name) or usual[name]
         if rule and rule != "none" and rate is None and "travel_rate" not in self.errors:
             self.add_error("travel_rate", "Type the rate, such as 0.85.")
         return data

@@ -32,10 +32,3 @@ class TravelRule(LabeledChoice):
 class ValuationMethod(LabeledChoice):
     MOVING_AVERAGE = "moving_average", "Moving weighted average"
     FIFO = "fifo", "First in, first out"
-
-
-class MileageScheme(LabeledChoice):
-    US_STANDARD = "us_standard", "United States, standard rate"
-    UK_SIMPLIFIED = "uk_simplified", "United Kingdom, simplified expenses"
-    AU_CENTS_PER_KM = "au_cents_per_km", "Australia, cents per kilometre"
-    ACTUAL_ONLY = "actual_only", "Actual costs only"

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from practice.lib.logo import logo_file
-from practice.lib.pdf import paper_size
 from practice.lib.profile import Profile
 
 
@@ -26,7 +25,7 @@ def letterhead(profile: Profile, locale: str, name: str = "", address: str = "")
     logo = logo_file()
     return {
         "language": locale,
-        "size": paper_size(profile.country or "US"),
+        "size": profile.home_country.paper,
         "initials": initials(name or profile.name),
         "logo": f"asset:///logo/{logo.name}" if logo else "",
         "practice_name": name or profile.name,

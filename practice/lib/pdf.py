@@ -91,9 +91,3 @@ def render_pdf(template: str, context: dict) -> bytes:
     if fetcher.refused:
         raise ForbiddenAddress(f"not an asset of the program: {fetcher.refused[0]}")
     return content
-
-
-def paper_size(country: str) -> str:
-    """Return `Letter` for the countries of US Letter (CLDR's paperSize, from memory), else `A4`."""
-    letter = {"BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"}
-    return "Letter" if country in letter else "A4"

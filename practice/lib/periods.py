@@ -5,9 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-# The day on which a tax year begins, by country: (month, day). Elsewhere it is the calendar year.
-# UK: Income Tax Act 2007, s. 4 (6 April); Australia: income year, 1 July (both from memory).
-BEGINS = {"GB": (4, 6), "AU": (7, 1)}
+from practice.lib.countries import country_of
+
 MONTHS_A_QUARTER = 3
 
 
@@ -34,11 +33,8 @@ class Period:
 
 
 def tax_year(year: int, country: str) -> Period:
-    """Return the tax year that begins in `year`: UK 6 April to 5 April, Australia 1 July to 30 June.
-
-    Elsewhere, and where the country is blank, it is the calendar year.
-    """
-    month, day = BEGINS.get(country, (1, 1))
+    """Return the tax year that begins in `year` in the country of that code."""
+    month, day = country_of(country).tax_year_begins
     return Period(date(year, month, day), date(year + 1, month, day) - timedelta(1))
 
 

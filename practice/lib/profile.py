@@ -4,15 +4,11 @@ from datetime import date
 
 from django.db import models
 
-from practice.lib.choices import MileageScheme, TravelRule, ValuationMethod
+from practice.lib.choices import TravelRule, ValuationMethod
+from practice.lib.countries import ACTUAL_ONLY, Country, MileageScheme, country_of, mileage_schemes
 from practice.lib.errors import RuleBroken
 from practice.lib.fields import ExactField
-
-SCHEME_OF_COUNTRY = {
-    "US": MileageScheme.US_STANDARD,
-    "GB": MileageScheme.UK_SIMPLIFIED,
-    "AU": MileageScheme.AU_CENTS_PER_KM,
-}
+from practice.lib.units import DISTANCE_UNITS, DistanceUnit
 
 
 class Profile(models.Model):
@@ -32,7 +28,7 @@ class Profile(models.Model):
     locale = models.CharField(max_length=35, default="en-US")
     currency = models.CharField(max_length=3, default="USD")
     distance_unit = models.CharField(
-        max_length=2, default="mi", choices=[("mi", "miles"), ("km", "kilometres")]
+        max_length=2, default="mi", choices=[(unit.name, unit.many) for unit in DISTANCE_UNITS.values()]
     )
     country = models.CharField(max_length=2, blank=True, default="")
     invoice_prefix = models.CharField(max_length=20, blank=True, default="")
@@ -40,9 +36,7 @@ class Profile(models.Model):
     home_latitude = ExactField(null=True, blank=True)
     home_longitude = ExactField(null=True, blank=True)
     home_is_principal_place_of_business = models.BooleanField(default=True)
-    mileage_scheme = models.CharField(
-        max_length=20, choices=MileageScheme.choices(), default=MileageScheme.ACTUAL_ONLY.value
-    )
+    mileage_scheme = models.CharField(max_length=20, default=ACTUAL_ONLY.name)
     valuation = models.CharField(
         max_length=20, choices=ValuationMethod.choices(), default=ValuationMethod.MOVING_AVERAGE.value
     )
@@ -88,6 +82,21 @@ class Profile(models.Model):
     def locked(cls) -> "Profile":
         """Return the practice with a row lock: whoever draws numbers or settles waits here for the others."""
         return cls.objects.select_for_update().filter(pk=1).first() or cls(name="")
+
+    @property
+    def home_country(self) -> Country:
+        """What the practice's country is like: its tax year, paper, words and tax form."""
+        return country_of(self.country)
+
+    @property
+    def unit(self) -> DistanceUnit:
+        """The unit of the practice's distances, in words."""
+        return DISTANCE_UNITS[self.distance_unit]
+
+    @property
+    def scheme(self) -> MileageScheme:
+        """The mileage scheme that the practice chose."""
+        return mileage_schemes()[self.mileage_scheme]
 
     def is_closed(self, on: date) -> bool:
         """Whether that day is closed for good."""

@@ -12,7 +12,7 @@ from practice.actions.loading import take_along
 from practice.actions.ordering import order_suggested
 from practice.lib.errors import RuleBroken
 from practice.lib.pages import GET_OR_POST, day_of
-from practice.lib.pdf import PdfUnavailable, paper_size, render_pdf
+from practice.lib.pdf import PdfUnavailable, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do
 from practice.lib.today import today
@@ -84,7 +84,7 @@ def load_context(request: HttpRequest, on: date) -> dict:
 def load_document(request: HttpRequest, day: str) -> HttpResponse:
     on = day_of(day)
     context = load_context(request, on)
-    paper = paper_size(context["profile"].country)
+    paper = context["profile"].home_country.paper
     try:
         content = render_pdf("pdf/load_list.html", context | {"paper": paper.lower()})
     except PdfUnavailable as error:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib.errors import RuleBroken
 from practice.lib.pages import GET_OR_POST
-from practice.lib.pdf import PdfUnavailable, paper_size, render_pdf
+from practice.lib.pdf import PdfUnavailable, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do
 from practice.lib.today import today
@@ -118,7 +118,7 @@ def count_paper(request: HttpRequest, place: int) -> HttpResponse:
     location, profile = place_of(place), Profile.for_request(request)
     paper = {
         "language": profile.locale,
-        "size": paper_size(profile.country),
+        "size": profile.home_country.paper,
         "practice_name": profile.name,
         "place": str(location or SHELF),
         "date": today(),

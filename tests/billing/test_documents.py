@@ -14,8 +14,9 @@ from billing.models import Invoice, TaxRate
 from billing.papers.documents import invoice_pdf, pdf_path, write_invoice_pdfs
 from billing.papers.feet import feet_left
 from billing.papers.invoice import file_name, invoice_paper
+from practice.lib.countries import country_of
 from practice.lib.letterhead import initials
-from practice.lib.pdf import ForbiddenAddress, find_asset, paper_size, render_html, render_pdf
+from practice.lib.pdf import ForbiddenAddress, find_asset, render_html, render_pdf
 from practice.lib.profile import Profile
 from practice.models import Leg, MaterialUse, Work
 from tests.factories.practice import (
@@ -228,7 +229,7 @@ def test_numbers_of_any_form_have_files_of_their_own():
 
 def test_touchmark_and_paper():
     assert [initials(name) for name in ("Garrow Farriery", "ann", "")] == ["GF", "A", ""]
-    assert [paper_size(country) for country in ("US", "CA", "DE", "GB", "AU")] == ["Letter"] * 2 + ["A4"] * 3
+    assert [country_of(code).paper for code in ("US", "CA", "DE", "GB", "AU")] == ["Letter"] * 2 + ["A4"] * 3
 
 
 def test_a_lost_shoe_has_no_next_due_of_its_own(practice):

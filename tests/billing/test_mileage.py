@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from billing.actions.known_rates import known_rates
 from billing.rules.mileage import (
-    MOST_AT_ONCE,
     Actual,
     BusinessDay,
     Rate,
@@ -19,19 +18,22 @@ from billing.rules.mileage import (
     most_at_once,
     standard,
 )
+from practice.lib.countries import ACTUAL_ONLY, AU_CENTS_PER_KM, UK_SIMPLIFIED, US_STANDARD, MileageScheme
 from practice.lib.money import round_money
 from practice.lib.periods import tax_year
 
 D = Decimal
-US, UK, AU = "us_standard", "uk_simplified", "au_cents_per_km"
+US, UK, AU = US_STANDARD, UK_SIMPLIFIED, AU_CENTS_PER_KM
 OF = {US: ("US", "mi", "USD"), UK: ("GB", "mi", "GBP"), AU: ("AU", "km", "AUD")}
 
 
-def rates_of(scheme: str) -> list[Rate]:
-    return [row.as_rate for row in known_rates() if row.scheme == scheme]
+def rates_of(scheme: MileageScheme) -> list[Rate]:
+    return [row.as_rate for row in known_rates() if row.scheme == scheme.name]
 
 
-def worked(scheme: str, year: int, *miles: tuple[date, str], vehicle="truck", rates=None) -> Standard:
+def worked(
+    scheme: MileageScheme, year: int, *miles: tuple[date, str], vehicle="truck", rates=None
+) -> Standard:
     """What (day, distance) pairs are worth in a tax year of the scheme's own country."""
     country, unit, currency = OF[scheme]
     days = [BusinessDay(day, vehicle, D(distance)) for day, distance in miles]
@@ -116,7 +118,7 @@ def test_an_australian_year_without_business_kilometres_has_no_row():
 def test_actual_costs_only_multiplies_nothing():
     miles = [BusinessDay(date(2026, 3, 1), "truck", D(100))]
 
-    assert standard("actual_only", miles, [], tax_year(2026, "US"), "mi", "USD") == Standard()
+    assert standard(ACTUAL_ONLY, miles, [], tax_year(2026, "US"), "mi", "USD") == Standard()
 
 
 def test_the_last_known_rate_goes_on_in_a_row_of_its_own():
@@ -205,7 +207,7 @@ def test_a_car_with_four_vans_in_use_at_once_has_no_standard_rate():
     day = date(2026, 3, 2)
     miles = [BusinessDay(day, vehicle, D(10)) for vehicle in FIVE]
 
-    assert most_at_once(miles) == 5 > MOST_AT_ONCE
+    assert most_at_once(miles) == 5 > US.most_at_once
     assert standard(US, miles, rates_of(US), tax_year(2026, "US"), "mi", "USD") == Standard(refused=True)
 
 

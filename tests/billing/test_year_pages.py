@@ -232,6 +232,8 @@ def test_days_that_cannot_be_are_refused_beside_their_field(browser):
 
 
 def test_the_settings_say_that_nothing_is_taxed_until_the_practice_says_so(browser):
+    ProfileFactory()
+
     said = words(browser.get(reverse("practice:settings")))
 
     assert "differs from state to state, and nothing is taxed until you say so" in said

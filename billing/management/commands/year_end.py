@@ -54,7 +54,7 @@ class Command(BaseCommand):
         materials, miles = year.materials, year.miles
         self.rows(
             ("Received", amount(year.income.total)),
-            ("  of it sales tax", amount(year.income.tax)),
+            (f"  {profile.home_country.sales_tax} in it", amount(year.income.tax)),
             ("  net of tax", amount(year.income.net_of_tax)),
             ("Invoiced", amount(year.invoiced.total)),
             ("Owed at the end", amount(year.accounts.receivable)),

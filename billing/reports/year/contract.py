@@ -56,7 +56,7 @@ def by_contract(year: YearEnd) -> dict:
             {
                 "category": row.category,
                 "amount": amount(row.amount),
-                "schedule_c_line": row.schedule_c_line,
+                "schedule_c_line": year.country.schedule_c_line(row.category),
             }
             for row in year.expenses.rows
         ],
@@ -112,7 +112,7 @@ def vehicle_by_contract(driven: VehicleDistances) -> dict:
 
 
 def standard_by_contract(row: StandardRow, amount: Amounts) -> dict:
-    """Return a row of the standard rate; it names its vehicle where each has rows of its own (Australia)."""
+    """Return a row of the standard rate; it names its vehicle where each has rows of its own."""
     values = row.by_contract() | {
         "from": row.begin.isoformat(),
         "to": row.end.isoformat(),

@@ -8,7 +8,8 @@ from decimal import Decimal
 from billing.models import Expense
 from billing.models.expense import CATEGORIES
 from billing.reports.year.income import by_months
-from billing.rules.schedule_c import PARKING_AND_TOLLS, VEHICLE_COSTS, schedule_c_line
+from billing.rules.vehicle_costs import PARKING_AND_TOLLS, VEHICLE_COSTS
+from practice.lib.countries import Country
 from practice.lib.periods import Period, months_of
 
 ZERO = Decimal(0)
@@ -17,11 +18,11 @@ CONTRACT_LABOR = "contract labor"
 
 @dataclass(frozen=True)
 class CategoryTotal:
-    """What went out for one category; the line of Schedule C is blank outside the United States."""
+    """What went out for one category; `line` of the tax form is blank where no form is known."""
 
     category: str
     amount: Decimal
-    schedule_c_line: str
+    line: str
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ class Expenses:
         return self.of([PARKING_AND_TOLLS])
 
 
-def expenses_in(year: Period, country: str) -> Expenses:
+def expenses_in(year: Period, country: Country) -> Expenses:
     """Return what went out within a tax year."""
     sums: dict[str, Decimal] = defaultdict(Decimal)
     rows = list(
@@ -71,7 +72,7 @@ def expenses_in(year: Period, country: str) -> Expenses:
         sums[category] += amount
     return Expenses(
         rows=tuple(
-            CategoryTotal(category, sums[category], schedule_c_line(category, country))
+            CategoryTotal(category, sums[category], country.line_of(category))
             for category in CATEGORIES
             if category in sums
         ),

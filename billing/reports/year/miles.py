@@ -52,7 +52,7 @@ def miles_in(year: Period, profile: Profile, vehicle_costs: Decimal, parking_and
         unit=profile.distance_unit,
         vehicles=vehicles,
         standard=standard(
-            profile.mileage_scheme,
+            profile.scheme,
             day_miles(vehicles),
             rates,
             year,

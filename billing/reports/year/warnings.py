@@ -11,7 +11,6 @@ from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
 from billing.reports.drafts import Unissued, month_end, uninvoiced, uninvoiced_visits
 from billing.reports.year.income import Accounts
 from billing.reports.year.miles import Miles
-from billing.rules.mileage import MOST_AT_ONCE
 from practice.lib import formats
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
@@ -158,7 +157,8 @@ class YearWarnings:
             far = self._distance(miles.standard.without_rate)
             yield YearIssue(NO_RATE, f"No mileage rate is known for {far} of the business miles.")
         if miles.standard.refused:
-            text = f"More than {MOST_AT_ONCE} vehicles were in use on one day: no standard rate is offered."
+            most = self.profile.scheme.most_at_once
+            text = f"More than {most} vehicles were in use on one day: no standard rate is offered."
             yield YearIssue(REFUSED, text)
 
     # The shelf and the accounts

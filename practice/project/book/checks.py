@@ -7,9 +7,9 @@ from decimal import Decimal, InvalidOperation
 from billing.actions.payments import check_payment
 from billing.models import InvoiceLine
 from billing.rules.totals import Tax, totals
-from practice.lib.choices import MileageScheme
+from practice.lib.countries import country_of
 from practice.lib.errors import RuleBroken
-from practice.lib.profile import SCHEME_OF_COUNTRY, Profile
+from practice.lib.profile import Profile
 from practice.models import Leg, MaterialReturn, MaterialUse, Owner, Reading
 from practice.project.book.columns import PRACTICE
 from practice.project.book.lookup import Lookup, SortedRows
@@ -43,8 +43,7 @@ def fill_in(folder: Folder) -> None:
     """Work out the defaults that depend on other columns: the mileage scheme and the distance of a leg."""
     for row in folder.rows(PRACTICE):
         if row["mileage_scheme"] is None:
-            scheme = SCHEME_OF_COUNTRY.get(row["country"], MileageScheme.ACTUAL_ONLY)
-            row.values["mileage_scheme"] = scheme.value
+            row.values["mileage_scheme"] = country_of(row["country"]).mileage_scheme.name
     for name in ("legs.csv", "leg_changes.csv"):
         for row in folder.rows(name):
             _leg_distance(folder, row)

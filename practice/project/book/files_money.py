@@ -14,7 +14,7 @@ from billing.models import (
     RepeatingExpense,
     Settlement,
 )
-from billing.models.mileage_rate import SCHEMES
+from practice.lib.countries import rated_schemes
 from practice.models import (
     MaterialReturn,
     MaterialUse,
@@ -152,7 +152,7 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
         BookFile(
             "mileage_rates.csv",
             (
-                BookColumn("scheme", Choice([name for name, _ in SCHEMES]), required=True),
+                BookColumn("scheme", Choice(tuple(rated_schemes())), required=True),
                 dated("from", "valid_from", required=True),
                 BookColumn("rate", NOT_NEGATIVE, required=True),
                 dated("to", "valid_to"),

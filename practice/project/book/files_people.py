@@ -3,8 +3,10 @@
 from decimal import Decimal
 
 from billing.models import Price, TaxRate
-from practice.lib.choices import MileageScheme, TravelRule, ValuationMethod
+from practice.lib.choices import TravelRule, ValuationMethod
+from practice.lib.countries import mileage_schemes
 from practice.lib.profile import Profile
+from practice.lib.units import DISTANCE_UNITS
 from practice.models import (
     Client,
     Horse,
@@ -61,14 +63,14 @@ def people() -> tuple[BookFile, ...]:
                 text("registration_number", SHORT),
                 BookColumn("locale", LanguageTag(), required=True),
                 BookColumn("currency", CurrencyCode(), required=True),
-                BookColumn("distance_unit", Choice(("mi", "km")), required=True),
+                BookColumn("distance_unit", Choice(tuple(DISTANCE_UNITS)), required=True),
                 BookColumn("country", CountryCode(), default=""),
                 text("invoice_prefix", Limited(20)),
                 BookColumn("payment_terms_days", DAYS, default=14),
                 BookColumn("home_latitude", LATITUDE),
                 BookColumn("home_longitude", LONGITUDE),
                 yes_no("home_is_principal_place_of_business", default=True),
-                BookColumn("mileage_scheme", Choice(MileageScheme.values())),
+                BookColumn("mileage_scheme", Choice(tuple(mileage_schemes()))),
                 BookColumn("valuation", Choice(ValuationMethod.values()), default="moving_average"),
                 BookColumn("lead_time_days", DAYS, default=7),
                 BookColumn("review_period_days", DAYS, default=7),

@@ -1,18 +1,19 @@
 """Where the US form asks for an expense."""
 
 from billing.models import Expense
-from billing.rules.schedule_c import LINES, VEHICLE_COSTS, schedule_c_line
+from billing.rules.vehicle_costs import VEHICLE_COSTS
+from practice.lib.countries import SCHEDULE_C, country_of
 
 
 def test_each_category_of_the_contract_has_its_line():
-    assert tuple(LINES) == Expense.CATEGORIES
+    assert tuple(SCHEDULE_C.lines) == Expense.CATEGORIES
 
 
 def test_lines_are_those_of_the_contract():
     """Schedule C, current layout: the book's contract."""
     lines = {}
     for category in Expense.CATEGORIES:
-        lines.setdefault(schedule_c_line(category, "US"), []).append(category)
+        lines.setdefault(country_of("US").line_of(category), []).append(category)
 
     assert lines == {
         "8": ["advertising"],
@@ -43,8 +44,10 @@ def test_lines_are_those_of_the_contract():
 
 
 def test_outside_the_united_states_there_is_no_line():
-    assert {schedule_c_line(category, "GB") for category in Expense.CATEGORIES} == {""}
+    assert {country_of("GB").line_of(category) for category in Expense.CATEGORIES} == {""}
 
 
 def test_the_actual_method_takes_what_only_it_may_take():
-    assert tuple(name for name, line in LINES.items() if line.endswith("actual method only")) == VEHICLE_COSTS
+    lines = SCHEDULE_C.lines.items()
+
+    assert tuple(name for name, line in lines if line.endswith("actual method only")) == VEHICLE_COSTS
