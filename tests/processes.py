@@ -37,17 +37,14 @@ class Started:
     """A book that `start` serves: its process, its address, and what it said before it was ready."""
 
     process: subprocess.Popen
-    began: float
     url: str = ""
     said: list[str] = field(default_factory=list)
-    seconds: float = 0
 
     def get_ready(self) -> None:
         """Read what it says until it is ready."""
         for line in self.process.stdout:
             if line.startswith("Roundbook is ready at "):
                 self.url = line.removeprefix("Roundbook is ready at ").strip()
-                self.seconds = time.monotonic() - self.began
                 return
             self.said.append(line)
         raise AssertionError(f"start ended with {self.process.wait()} before it was ready: {self.said}")
@@ -62,7 +59,6 @@ class Started:
 @contextlib.contextmanager
 def started(*arguments, wait=True, **variables):
     """Run `start` without a browser, and yield it as Started once it is ready (`wait=False`: at once)."""
-    began = time.monotonic()
     process = subprocess.Popen(
         [sys.executable, "manage.py", "start", "--no-browser", *map(str, arguments)],
         cwd=ROOT,
@@ -72,7 +68,7 @@ def started(*arguments, wait=True, **variables):
         text=True,
     )
     try:
-        book = Started(process, began)
+        book = Started(process)
         if wait:
             book.get_ready()
         yield book

@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+import tomllib
 from collections import defaultdict
 from functools import cache
 from pathlib import Path
@@ -468,3 +469,30 @@ def test_nothing_points_outside_the_repository():
     suffixes = (".py", ".md", ".html", ".css", ".js", ".toml", ".txt", ".svg", ".csv", "run")
 
     assert lines_matching(pattern, files_in_the_repository(*suffixes)) == []
+
+
+def test_only_benchmarks_read_a_clock():
+    """A test that asserts a time fails on a busy machine; `processes.py` sees that a process ends at all."""
+    clocks = {"perf_counter", "perf_counter_ns", "process_time", "process_time_ns", "monotonic", "time_ns"}
+    reading = {
+        f"{path.relative_to(ROOT)}"
+        for path in (ROOT / "tests").rglob("*.py")
+        if "benchmarks" not in path.parts
+        for node in ast.walk(parsed(path))
+        if (isinstance(node, ast.Attribute) and node.attr in clocks)
+        or (isinstance(node, ast.ImportFrom) and {alias.name for alias in node.names} & clocks)
+    }
+
+    assert reading == {"tests/processes.py"}
+
+
+def test_benchmarks_run_only_where_their_folder_is_named():
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["pytest"]["ini_options"]
+
+    assert "benchmarks" in settings["norecursedirs"]
+    unmarked = [
+        path.name
+        for path in (ROOT / "tests" / "benchmarks").glob("test_*.py")
+        if "pytestmark = pytest.mark.benchmark" not in path.read_text()
+    ]
+    assert unmarked == []

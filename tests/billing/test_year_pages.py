@@ -12,8 +12,10 @@ from django.urls import reverse
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import EstimatedPayment, Invoice, TaxRate
+from billing.reports.year_end import year_end
 from practice.lib.profile import Profile
-from practice.models import Leg, Reading
+from practice.models import Leg, Reading, Visit
+from tests.benchmarks.many_years import LAST_YEAR, add_years, set_up
 from tests.factories.billing import EstimatedPaymentFactory, ExpenseFactory
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory, VehicleFactory, trim
 
@@ -140,6 +142,23 @@ def test_the_page_takes_as_many_queries_with_one_row_as_with_three(browser):
         counts.append(len(queries))
 
     assert counts[0] == counts[1]
+
+
+def test_a_year_reads_as_much_and_says_the_same_with_twenty_years_in_the_book_as_with_two(browser):
+    set_up()
+    found = []
+
+    for years in (range(LAST_YEAR - 1, LAST_YEAR + 1), range(LAST_YEAR - 19, LAST_YEAR - 1)):
+        add_years(years, days_a_year=5)
+        page(browser, LAST_YEAR)
+        with CaptureQueriesContext(connection) as queries:
+            page(browser, LAST_YEAR)
+        totals = year_end(LAST_YEAR, Profile.current(), DAY)
+        found.append((len(queries), totals.income, totals.expenses, totals.work))
+
+    assert Visit.objects.count() == 20 * 5 * 8
+    assert found[0] == found[1]
+    assert found[0][1].total > 0
 
 
 def test_a_year_is_closed_and_the_closing_taken_back(browser):

@@ -1,4 +1,4 @@
-"""A book of many years, made by bulk insert: what the year's totals are measured on."""
+"""A book of many years, made by bulk insert."""
 
 import uuid
 from collections.abc import Iterable
@@ -12,6 +12,7 @@ from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, Settle
 from practice.models import Client, Leg, Owner, Place, Reading, Service, Vehicle, Visit, Work
 from stock.models import Item, Movement, Purchase
 from stock.rules.facts import RANK
+from tests.benchmarks.ledger import ROWS
 from tests.factories.practice import (
     ClientFactory,
     PlaceFactory,
@@ -21,7 +22,6 @@ from tests.factories.practice import (
     owned_horse,
 )
 from tests.factories.stock import ItemFactory
-from tests.stock.test_ledger_speed import ROWS
 
 LAST_YEAR = 2025
 DAYS_A_YEAR, STOPS, CLIENTS, ITEMS = 250, 8, 60, 50
@@ -42,9 +42,9 @@ def set_up() -> None:
         ItemFactory()
 
 
-def add_years(years: range) -> None:
-    """Add these years to the book: 2,000 visits and 4,000 legs each, billed and paid."""
-    days = driving_days(years)
+def add_years(years: range, days_a_year: int = DAYS_A_YEAR) -> None:
+    """Add these years to the book, with 8 visits and 16 legs a day, billed and paid."""
+    days = driving_days(years, days_a_year)
     first = Visit.objects.count() + 1
     stops = list(enumerate((day for day in days for _ in range(STOPS)), start=first))
     service = Service.objects.get().pk
@@ -80,11 +80,11 @@ def new_key() -> str:
     return uuid.uuid4().hex
 
 
-def driving_days(years: range) -> list[date]:
+def driving_days(years: range, days_a_year: int) -> list[date]:
     return [
-        date(year, 1, 1) + timedelta(days=day * 365 // DAYS_A_YEAR)
+        date(year, 1, 1) + timedelta(days=day * 365 // days_a_year)
         for year in years
-        for day in range(DAYS_A_YEAR)
+        for day in range(days_a_year)
     ]
 
 

@@ -1,7 +1,6 @@
-"""How long the plan of a large practice takes."""
+"""The plan of a large practice, beside the same convolutions in bare numpy."""
 
 import random
-import time
 from datetime import date
 from decimal import Decimal
 
@@ -13,6 +12,7 @@ from stock.models import Item
 from stock.reports.reorder import NOTHING, Candidate, DemandInputs, Expected, Planner, suggestion
 from stock.rules.planning import Unplanned, demand, in_groups, shift_chances
 
+pytestmark = pytest.mark.benchmark
 D = Decimal
 HORSES, PLACES, ITEMS = 800, 100, 150
 FRONTS, HINDS, NAILS = range(60), range(60, 120), range(120, 130)
@@ -41,15 +41,7 @@ def large_practice(rng: random.Random) -> Expected:
     return Expected(tuple(gatherings), shifts, unplanned)
 
 
-def seconds(action) -> float:
-    """Return the processor's seconds: those that other tests on the machine take do not count."""
-    begin = time.process_time()
-    action()
-    return time.process_time() - begin
-
-
-@pytest.mark.slow
-def test_a_plan_of_800_horses_and_150_items_takes_under_a_second():
+def test_a_plan_of_800_horses_and_150_items(compare):
     expected = large_practice(random.Random(4))
     items = [Item(pk=pk, name=f"Item {pk}", pack_size=D(10)) for pk in range(ITEMS)]
     profile = Profile(name="", lead_time_days=7, review_period_days=7)
@@ -76,6 +68,4 @@ def test_a_plan_of_800_horses_and_150_items_takes_under_a_second():
             for length in parts:
                 total = numpy.convolve(total, numpy.full(length, 1 / length))
 
-    took, took_bare = min(seconds(plan) for _ in range(3)), min(seconds(bare) for _ in range(3))
-    print(f"the plan {took:.2f} s, its convolutions in bare numpy {took_bare:.2f} s")
-    assert took < 1
+    compare("plan of 800 horses, 150 items", plan, "its convolutions in bare numpy", bare)

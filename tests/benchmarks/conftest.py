@@ -1,0 +1,79 @@
+"""How long things take, each beside a yardstick: `python3 manage.py test tests/benchmarks` prints the table.
+
+A benchmark asserts that the work was done, never a time. Action and yardstick run by turns in one
+process, so that what else the machine does slows both; the table has the medians and their ratio.
+"""
+
+from collections.abc import Callable
+from contextlib import nullcontext
+from time import perf_counter
+
+import pytest
+from django.core.management import call_command
+from django.db import connection
+
+from tests.benchmarks.books import Book
+from tests.benchmarks.turns import Timed, medians_of_turns
+
+HEAD = ("What", "Takes", "Yardstick", "Takes", "Ratio")
+
+
+@pytest.fixture
+def compare(record_property):
+    """Return a function that times an action and its yardstick, and puts both into the table.
+
+    `within` are the contexts that their turns run in, which are not timed.
+    """
+
+    def timed(
+        what: str,
+        action: Callable,
+        beside: str,
+        yardstick: Callable,
+        within: tuple[Callable, Callable] = (nullcontext, nullcontext),
+        turns: int = 7,
+    ) -> None:
+        pair = Timed(action, within[0]), Timed(yardstick, within[1])
+        took, took_beside = medians_of_turns(*pair, turns, perf_counter)
+        record_property("figure", [what, took, beside, took_beside])
+
+    return timed
+
+
+@pytest.fixture(scope="session")
+def empty_book(tmp_path_factory, django_db_blocker):
+    """A migrated book in a folder of its own, to be copied."""
+    if connection.vendor != "sqlite":
+        pytest.fail("The benchmarks copy the file of a book: run them without DATABASE_URL.")
+    book = Book(tmp_path_factory.mktemp("books") / "empty")
+    book.folder.mkdir()
+    with django_db_blocker.unblock():
+        with book.opened():
+            call_command("migrate", verbosity=0)
+        yield book
+
+
+def pytest_terminal_summary(terminalreporter):
+    figures = [
+        value
+        for report in terminalreporter.getreports("passed")
+        for name, value in report.user_properties
+        if name == "figure"
+    ]
+    if not figures:
+        return
+    rows = [HEAD] + [
+        (what, in_ms(took), beside, in_ms(took_beside), f"{took / took_beside:.2f}")
+        for what, took, beside, took_beside in figures
+    ]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    terminalreporter.section("benchmarks: medians of several turns")
+    for what, took, beside, took_beside, ratio in rows:
+        terminalreporter.write_line(
+            f"{what:{widths[0]}}  {took:>{widths[1]}}  {beside:{widths[2]}}"
+            f"  {took_beside:>{widths[3]}}  {ratio:>{widths[4]}}"
+        )
+
+
+def in_ms(seconds: float) -> str:
+    return f"{seconds * 1000:,.1f} ms"
