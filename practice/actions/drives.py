@@ -1,4 +1,4 @@
-"""Writing down what was driven: taking proposed drives, and saying what a jump of the odometer was."""
+"""Logging what was driven: accepting proposed drives, and saying what a jump of the odometer was."""
 
 from datetime import date, datetime
 from decimal import Decimal
@@ -18,7 +18,7 @@ ALL = "all"
 
 @transaction.atomic
 def take_drives(vehicle: Vehicle, on: date, key: str = ALL, *, written: datetime) -> list[Leg]:
-    """Write down the proposed drive with this key, or all whose distance is known; they are estimated.
+    """Log the proposed drive with this key, or all whose distance is known, as estimated.
 
     Raises RuleBroken where none of them is proposed (any more), and as `log_leg` does.
     """
@@ -29,7 +29,7 @@ def take_drives(vehicle: Vehicle, on: date, key: str = ALL, *, written: datetime
         if row.distance is not None and key in (ALL, row.key)
     ]
     if not taken:
-        raise RuleBroken("Nothing is left to take: it is written down already.")
+        raise RuleBroken("no_proposed_drive", "There is nothing to add: these drives are logged already.")
     return [
         log_leg(
             vehicle,
@@ -53,10 +53,10 @@ def find_gap(vehicle: Vehicle, on: date, end: Decimal) -> Gap:
     Raises RuleBroken where there is none (any more).
     """
     gaps, _ = vehicle_chain(vehicle, on, on)
-    found = next((gap for gap in gaps if gap.date == on and gap.end == end), None)
-    if found is None:
-        raise RuleBroken("Nothing is missing there: every mile is written down.")
-    return found
+    gap = next((gap for gap in gaps if gap.date == on and gap.end == end), None)
+    if gap is None:
+        raise RuleBroken("no_gap", "Nothing is missing there: every mile is logged.")
+    return gap
 
 
 @transaction.atomic
@@ -72,7 +72,7 @@ def fill_gap(
     destination: str = "",
     reason: str = "",
 ) -> Leg:
-    """Say what a jump of the odometer before the point `end` was: all of it, or the `distance` typed.
+    """Log what a jump of the odometer before the point `end` was: all of it, or `distance` of it.
 
     Raises RuleBroken where nothing is missing there, for more than is missing, and as `log_leg` does.
     """
@@ -80,10 +80,12 @@ def fill_gap(
     gap = find_gap(vehicle, on, end)
     distance = gap.distance if distance is None else distance
     if not 0 < distance <= gap.distance:
-        raise RuleBroken(f"{gap.distance:,.1f} are missing there, not {distance:,.1f}.")
+        raise RuleBroken(
+            "more_than_gap", f"Enter at most {gap.distance:,.1f}: that is all that is missing there."
+        )
     where = {"distance": distance} if _is_loose(vehicle, gap) else _readings(gap, distance)
-    said = {"purpose": purpose, "origin": origin, "destination": destination, "reason": reason}
-    return log_leg(vehicle, on, **said, **where, written=written)
+    about = {"purpose": purpose, "origin": origin, "destination": destination, "reason": reason}
+    return log_leg(vehicle, on, **about, **where, written=written)
 
 
 def _is_loose(vehicle: Vehicle, gap: Gap) -> bool:

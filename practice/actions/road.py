@@ -11,7 +11,7 @@ from practice.actions.fitting import refit_day
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, Reading, Vehicle, Visit
-from practice.models.road import SAID
+from practice.models.road import DRIVE_FIELDS
 from practice.reports.odometers import vehicle_chain
 from practice.rules.routing import is_home
 
@@ -29,9 +29,9 @@ def set_reading(
 def set_readings(
     vehicle: Vehicle, on: date, readings: Mapping[str, Decimal | None], written: datetime | None = None
 ) -> None:
-    """Write down the odometer at a day's `start` and `end`, one decimal; None takes one away.
+    """Write down the odometer at a day's `start` and `end`, one decimal; None deletes one.
 
-    The day's estimated legs are fitted anew. `written` is the moment of it. Raises RuleBroken for a day
+    The day's estimated legs are fitted again. `written` is when it was entered. Raises RuleBroken for a day
     closed for good, readings that do not fit the others, and legs longer than they allow.
     """
     Profile.current().check_open(on)
@@ -70,9 +70,9 @@ def log_leg(
 ) -> Leg:
     """Write down one drive; its distance is what its two readings say where both were taken.
 
-    `estimated`: the distance is a proposal that was taken, to be fitted to the day's readings. With a
-    `uuid` that is in the book already, that leg is returned and nothing is written. `written` is the
-    moment of it. Raises RuleBroken for a day closed for good, a distance that its readings contradict,
+    `estimated`: the distance is an accepted proposal, to be fitted to the day's readings. With a `uuid`
+    that is in the book already, that leg is returned and nothing is written. `written` is when it was
+    entered. Raises RuleBroken for a day closed for good, a distance that its readings contradict,
     a reason that is missing, and a leg that starts before the last one ended.
     """
     if uuid and (known := Leg.objects.filter(uuid=uuid).first()):
@@ -104,7 +104,7 @@ def log_leg(
 
 @transaction.atomic
 def change_leg(leg: Leg, values: Mapping[str, object], *, written: datetime) -> Leg:
-    """Change what a leg says; what it said before is kept. Another distance, or two readings, are typed ones.
+    """Change a leg and keep what it was before in its history. A new distance, or two readings, are final.
 
     `values` are those of `log_leg` by name. Raises RuleBroken as there; then nothing is changed.
     """
@@ -112,7 +112,7 @@ def change_leg(leg: Leg, values: Mapping[str, object], *, written: datetime) -> 
     Vehicle.objects.select_for_update().get(pk=leg.vehicle_id)
     leg = Leg.objects.select_for_update().get(pk=leg.pk)
     profile.check_open(leg.date)
-    before = {name: getattr(leg, name) for name in SAID}
+    before = {name: getattr(leg, name) for name in DRIVE_FIELDS}
     for name, value in values.items():
         setattr(leg, name, value)
     read = [(getattr(leg, name), before[name]) for name in ("start_odometer", "end_odometer")]
@@ -121,7 +121,7 @@ def change_leg(leg: Leg, values: Mapping[str, object], *, written: datetime) -> 
     leg.distance = leg_distance(typed, leg.start_odometer, leg.end_odometer)
     if leg.distance != before["distance"] or None not in (leg.start_odometer, leg.end_odometer):
         leg.proposed = None
-    if {name: getattr(leg, name) for name in SAID} == before:
+    if {name: getattr(leg, name) for name in DRIVE_FIELDS} == before:
         return leg
     check_reason(leg, profile)
     leg.changed_at = written
@@ -134,20 +134,20 @@ def change_leg(leg: Leg, values: Mapping[str, object], *, written: datetime) -> 
 
 @transaction.atomic
 def remove_leg(leg: Leg, *, written: datetime) -> None:
-    """Take a leg out; what it said is kept. Raises RuleBroken for a day closed for good."""
+    """Delete a leg; its history keeps what it was. Raises RuleBroken for a day closed for good."""
     Profile.current().check_open(leg.date)
     vehicle = Vehicle.objects.select_for_update().get(pk=leg.vehicle_id)
-    keep_history(leg, {name: getattr(leg, name) for name in SAID}, LegChange.What.REMOVED, written)
+    keep_history(leg, {name: getattr(leg, name) for name in DRIVE_FIELDS}, LegChange.What.REMOVED, written)
     leg.delete()
     settle_day(vehicle, leg.date)
 
 
-def keep_history(leg: Leg, said: dict, what: str, at: datetime) -> None:
-    LegChange.objects.create(leg=leg.uuid, what=what, at=at, recorded_at=leg.recorded_at, **said)
+def keep_history(leg: Leg, values: dict, what: str, at: datetime) -> None:
+    LegChange.objects.create(leg=leg.uuid, what=what, at=at, recorded_at=leg.recorded_at, **values)
 
 
 def settle_day(vehicle: Vehicle, on: date) -> None:
-    """Fit a day's estimated legs anew and look whether the odometer still runs forwards."""
+    """Fit a day's estimated legs again and check that the odometer still runs forward."""
     refit_day(vehicle, on)
     check_chain(vehicle, on)
 
@@ -159,7 +159,9 @@ def check_reason(leg: Leg, profile: Profile) -> None:
     or to it is commuting unless a reason says why not (Rev. Rul. 99-7).
     """
     if leg.purpose == Leg.Purpose.BUSINESS and not (leg.reason or leg.visit_id):
-        raise RuleBroken("A business drive needs its reason: a visit, or a word such as 'supplier'.")
+        raise RuleBroken(
+            "drive_without_reason", "A business drive needs a stop, or a reason such as 'supplier'."
+        )
     touches_home = is_home(leg.origin) or is_home(leg.destination)
     if (
         touches_home
@@ -168,8 +170,9 @@ def check_reason(leg: Leg, profile: Profile) -> None:
         and not profile.home_is_principal_place_of_business
     ):
         raise RuleBroken(
-            "Home is not the principal place of business: a drive from or to it is commuting, unless you"
-            " type the reason why not (Rev. Rul. 99-7). A licensed tax preparer decides."
+            "home_drive_without_reason",
+            "Your home is not your principal place of business, so a drive from or to it counts as commuting"
+            " unless you give a reason why not (Rev. Rul. 99-7). A licensed tax preparer decides.",
         )
 
 
@@ -180,18 +183,24 @@ def leg_distance(distance: Decimal | None, start: Decimal | None, end: Decimal |
             check_tenths(number)
     if start is not None and end is not None:
         if end < start:
-            raise RuleBroken(f"The drive ends at {end}, before it starts at {start}.")
+            raise RuleBroken(
+                "readings_backwards",
+                f"The drive ends at {end}, but it starts at {start}. Correct one of them.",
+            )
         if distance is not None and distance != end - start:
-            raise RuleBroken(f"The readings say {end - start}, not {distance}.")
+            raise RuleBroken(
+                "distance_contradicts_readings",
+                f"The readings are {end - start} apart, not {distance}. Correct one of them.",
+            )
         return end - start
     if distance is None:
-        raise RuleBroken("Type the distance, such as 12.4, or both readings.")
+        raise RuleBroken("no_distance", "Enter the distance, such as 12.4, or both readings.")
     return distance
 
 
 def check_tenths(number: Decimal) -> None:
     if number < 0 or number % TENTH:
-        raise RuleBroken(f"{number} is not a distance with one decimal, such as 12.4.")
+        raise RuleBroken("not_tenths", f"{number} is not a distance with at most one decimal, such as 12.4.")
 
 
 def check_chain(vehicle: Vehicle, on: date) -> None:
@@ -200,6 +209,7 @@ def check_chain(vehicle: Vehicle, on: date) -> None:
     if faults:
         fault = faults[0]
         raise RuleBroken(
-            f"{fault.reading:,.1f} on {fault.date:%B} {fault.date.day} is lower than the book's last,"
-            f" {fault.last:,.1f} on {fault.last_date:%B} {fault.last_date.day}."
+            "odometer_backwards",
+            f"{fault.reading:,.1f} on {fault.date:%B} {fault.date.day} is lower than the last reading,"
+            f" {fault.last:,.1f} on {fault.last_date:%B} {fault.last_date.day}.",
         )

@@ -15,15 +15,15 @@ from practice.models import OdometerChange, Reading, Vehicle, Visit
 def replace_vehicle(
     old: Vehicle, on: date, *, last: Decimal, name: str, first: Decimal, written: datetime
 ) -> Vehicle:
-    """Put a vehicle in the archive with its last reading, that day's evening, and begin with another.
+    """Archive a vehicle with its last reading, that day's evening, and begin with another.
 
-    The new one begins that day with its first reading as the morning's. It carries the old one's stock
-    on and makes the stops that are planned from then on. Raises RuleBroken for a vehicle in the archive,
-    and as `set_reading` does.
+    The new one begins that day with its first reading as the morning's. It takes over the old one's stock
+    and the stops planned from then on. Raises RuleBroken for an archived vehicle, and as `set_reading`
+    does.
     """
     old = Vehicle.objects.select_for_update().get(pk=old.pk)
     if old.archived:
-        raise RuleBroken(f"{old} is in the archive already.")
+        raise RuleBroken("vehicle_archived", f"{old} is archived already. Choose a vehicle that is in use.")
     set_reading(old, on, Reading.At.END, last, written)
     location, old.location, old.archived = old.location, None, True
     old.save(update_fields=["location", "archived"])
@@ -35,7 +35,7 @@ def replace_vehicle(
 
 @transaction.atomic
 def change_odometer(vehicle: Vehicle, on: date, last: Decimal, first: Decimal) -> OdometerChange:
-    """Write down that a vehicle got another odometer: the old one's last reading, the new one's first.
+    """Record that a vehicle got a new odometer: the old one's last reading, the new one's first.
 
     Raises RuleBroken for a day closed for good, a second change on a day, and readings that do not fit.
     """
@@ -44,7 +44,10 @@ def change_odometer(vehicle: Vehicle, on: date, last: Decimal, first: Decimal) -
     check_tenths(last)
     check_tenths(first)
     if vehicle.odometer_changes.filter(date=on).exists():
-        raise RuleBroken("That day has a change of the odometer already. Take that one out first.")
+        raise RuleBroken(
+            "odometer_changed_that_day",
+            "The odometer was changed on that day already. Undo that change first.",
+        )
     change = OdometerChange.objects.create(vehicle=vehicle, date=on, last=last, first=first)
     settle_day(vehicle, on)
     return change
@@ -52,7 +55,7 @@ def change_odometer(vehicle: Vehicle, on: date, last: Decimal, first: Decimal) -
 
 @transaction.atomic
 def undo_odometer_change(change: OdometerChange) -> None:
-    """Take a change of the odometer out again.
+    """Undo a change of the odometer.
 
     Raises RuleBroken for a day closed for good, and where the readings then run backwards.
     """

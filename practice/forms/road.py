@@ -1,4 +1,4 @@
-"""Forms of the road: readings, drives, jumps, odometers and vehicles that are replaced, periods."""
+"""Forms of the road: readings, drives, gaps, new odometers and vehicles, periods."""
 
 from decimal import Decimal
 
@@ -8,8 +8,8 @@ from practice.lib.forms import BookForm, DayField, NumberField
 from practice.models import Leg, Visit
 
 NOT_PRINCIPAL = (
-    "Home is not the principal place of business: a drive from or to it is commuting, unless a reason says"
-    " why not (Rev. Rul. 99-7). A licensed tax preparer decides."
+    "Your home is not your principal place of business, so a drive from or to it counts as commuting unless"
+    " you give a reason why not (Rev. Rul. 99-7). A licensed tax preparer decides."
 )
 
 
@@ -31,9 +31,12 @@ class LegForm(BookForm):
     start_odometer = reading_field("Odometer at start", required=False)
     end_odometer = reading_field("Odometer at end", required=False)
     purpose = forms.ChoiceField(choices=Leg.Purpose, label="Purpose")
-    visit = forms.ModelChoiceField(Visit.objects.none(), required=False, label="Reached the visit at")
+    visit = forms.ModelChoiceField(Visit.objects.none(), required=False, label="Stop it led to")
     reason = forms.CharField(
-        required=False, label="Reason", max_length=300, help_text="Needed where it reached no visit."
+        required=False,
+        label="Reason",
+        max_length=300,
+        help_text="Needed for a business drive to no stop.",
     )
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
     take = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -46,13 +49,13 @@ class LegForm(BookForm):
         if not profile.home_is_principal_place_of_business:
             self.fields["purpose"].help_text = NOT_PRINCIPAL
 
-    def said(self) -> dict:
-        """Return what was typed, as `log_leg` and `change_leg` take it."""
+    def leg_values(self) -> dict:
+        """Return what was entered, as `log_leg` and `change_leg` take it."""
         return {name: value for name, value in self.cleaned_data.items() if name not in ("uuid", "take")}
 
 
 class GapForm(BookForm):
-    """What a jump of the odometer was, or a part of it."""
+    """What a jump of the odometer was, all of it or a part."""
 
     distance = NumberField(label="Distance", places=1, above=Decimal(0), example="12.4")
     purpose = forms.ChoiceField(choices=[("", "Choose one"), *Leg.Purpose.choices], label="Purpose")
@@ -67,16 +70,16 @@ class GapForm(BookForm):
 
 
 class OdometerForm(BookForm):
-    date = DayField(label="On which day")
+    date = DayField(label="Date")
     last = reading_field("Last reading of the old odometer")
-    first = reading_field("First reading of the new one", example="0.0")
+    first = reading_field("First reading of the new odometer", example="0.0")
 
 
 class ReplaceForm(BookForm):
-    date = DayField(label="On which day")
-    last = reading_field("Last reading of the old one")
-    name = forms.CharField(label="Name of the new one", max_length=200)
-    first = reading_field("First reading of the new one", example="31.5")
+    date = DayField(label="Date")
+    last = reading_field("Last reading of the old vehicle")
+    name = forms.CharField(label="Name of the new vehicle", max_length=200)
+    first = reading_field("First reading of the new vehicle", example="31.5")
 
 
 class PeriodForm(BookForm):
@@ -86,5 +89,5 @@ class PeriodForm(BookForm):
     def clean(self):
         data = super().clean()
         if data.get("begin") and data.get("end") and data["end"] < data["begin"]:
-            self.add_error("end", "Type a day that is not before the first.")
+            self.add_error("end", "Enter a day that is not before the first one.")
         return data

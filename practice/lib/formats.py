@@ -103,6 +103,14 @@ def tenths(value: Decimal, locale: str = "") -> str:
     return _minus(format_decimal(value, format="#,##0.0", locale=locale_of(locale)))
 
 
+def span(begin: Decimal | None, end: Decimal | None, locale: str = "") -> str:
+    """Return two readings as `84,198.0 to 84,205.2`; `from …` or `to …` where one is missing, else blank."""
+    if begin is None or end is None:
+        known = tenths(end if begin is None else begin, locale) if begin != end else ""
+        return known and f"{'to' if begin is None else 'from'} {known}"
+    return f"{tenths(begin, locale)} to {tenths(end, locale)}"
+
+
 def full_date(day: date, locale: str = "") -> str:
     """`Wednesday, October 14`: CLDR's full date without its year."""
     pattern = locale_of(locale).date_formats["full"].pattern

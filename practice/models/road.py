@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from practice.lib.fields import ExactField
 from practice.lib.rows import Archivable, Identified, not_negative
@@ -106,13 +107,24 @@ class Drive(models.Model):
         return f"{self.origin} to {self.destination}, {self.date}"
 
     @property
+    def ends(self) -> str:
+        """From where to where, `?` where that was not written down: `Home to Cedar Hollow`."""
+        return f"{self.origin or '?'} to {self.destination or '?'}"
+
+    @property
+    def about(self) -> str:
+        """Purpose, whether estimated, stop and reason: `business, estimated, Cedar Hollow`."""
+        words = [self.get_purpose_display().lower(), "estimated" if self.estimated else ""]
+        return ", ".join(filter(None, [*words, self.visit.place.name if self.visit else "", self.reason]))
+
+    @property
     def estimated(self) -> bool:
         """Whether the distance is a taken proposal, fitted to the day's readings where there are two."""
         return self.proposed is not None
 
 
-# What a drive says, and what its history keeps of it.
-SAID = tuple(field.name for field in Drive._meta.fields)
+# The fields of a drive; its history keeps each of them.
+DRIVE_FIELDS = tuple(field.name for field in Drive._meta.fields)
 
 
 class Leg(Identified, Drive):
@@ -151,6 +163,9 @@ class Leg(Identified, Drive):
                 name="practice_leg_with_odometer",
             ),
         ]
+
+    def get_absolute_url(self) -> str:
+        return reverse("practice:leg-change", args=[self.pk])
 
 
 class LegChange(Drive):

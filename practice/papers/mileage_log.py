@@ -100,16 +100,8 @@ def _odometer(row: LogRow, is_first: bool, locale: str) -> str:
     """Return the drive's own readings, or, at the first of a day, those of the day."""
     own, day = (row.start, row.end), (row.day_start, row.day_end)
     if own != (None, None):
-        return _span(*own, locale)
-    return f"day: {_span(*day, locale)}" if is_first and day != (None, None) else ""
-
-
-def _span(begin, end, locale: str) -> str:
-    if begin is None or end is None:
-        return (
-            f"to {formats.tenths(end, locale)}" if begin is None else f"from {formats.tenths(begin, locale)}"
-        )
-    return f"{formats.tenths(begin, locale)} to {formats.tenths(end, locale)}"
+        return formats.span(*own, locale)
+    return f"day: {formats.span(*day, locale)}" if is_first and day != (None, None) else ""
 
 
 def mileage_log_pdf(period: Period, profile: Profile) -> bytes:

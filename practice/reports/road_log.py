@@ -1,11 +1,16 @@
-"""The log of one vehicle's month, as its page shows it, with what is missing."""
+"""The log of one vehicle's month, as its page shows it, with what has to be fixed."""
 
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from django.urls import reverse
+from django.utils import timezone
+
+from practice.lib import formats
 from practice.lib.periods import Period
+from practice.lib.plain import plain
 from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, OdometerChange, Reading, Vehicle, Visit
 from practice.reports.drives import visits_without_leg
@@ -15,69 +20,120 @@ from practice.rules.odometer import Gap
 from practice.rules.routing import is_home
 
 ZERO = Decimal(0)
-# What is missing: a jump, stops that no drive names, a drive to a stop that it does not name, a reason.
+TIME_OF_DAY = {Reading.At.START: "morning", Reading.At.END: "evening"}
+# To fix: a jump, stops without a drive, a drive that does not name its stop, a drive without a reason.
 JUMP, NO_DRIVE, NO_VISIT, NO_REASON = "jump", "no_drive", "no_visit", "no_reason"
 
 
 @dataclass
 class LogEntry:
-    """A drive with its reason and the days on which it was written down and last changed."""
+    """A drive with its reason and the days on which it was entered and last changed.
+
+    `note` says when, where the day's own line does not.
+    """
 
     leg: Leg
     reason: str
-    made_on: date | None
+    entered_on: date | None
     changed_on: date | None
+    note: str = ""
+    odometer: str = ""
+
+    @property
+    def purpose(self) -> str:
+        purpose = self.leg.get_purpose_display().lower()
+        return f"{purpose}, estimated" if self.leg.estimated else purpose
 
 
 @dataclass
 class LogDay:
-    """A day of the log. `made_on`: the day on which all of its drives were written down, where it is one."""
+    """A day of the log, each gap with its words. `note` says when it was entered and which readings were
+    changed, `odometer` what they are, both in words.
+    """
 
     date: date
     entries: list[LogEntry] = field(default_factory=list)
-    gaps: list[Gap] = field(default_factory=list)
+    gaps: list[tuple[Gap, str]] = field(default_factory=list)
     readings: dict[str, Reading] = field(default_factory=dict)
     change: OdometerChange | None = None
+    note: str = ""
+    odometer: str = ""
 
     @property
     def distance(self) -> Decimal:
         return sum((entry.leg.distance for entry in self.entries), ZERO)
 
     @property
-    def made_on(self) -> date | None:
-        days = {entry.made_on for entry in self.entries}
+    def entered_on(self) -> date | None:
+        """The day on which all of its drives were entered, where it is one."""
+        days = {entry.entered_on for entry in self.entries}
         return days.pop() if len(days) == 1 else None
 
-    @property
-    def changed_readings(self) -> list[tuple[Reading, date]]:
-        """The readings that were changed, and when."""
-        return [(row, local_day(row.changed_at)) for row in self.readings.values() if row.changed_at]
+    def add_words(self, locale: str) -> None:
+        """Fill in what the day and its drives show in words."""
+        shown = [
+            f"{TIME_OF_DAY[at]} {formats.tenths(row.reading, locale)}"
+            for at, row in sorted(self.readings.items(), reverse=True)
+        ]
+        if self.change:
+            last, first = formats.tenths(self.change.last, locale), formats.tenths(self.change.first, locale)
+            shown.append(f"new odometer, {last} on the old one and {first} on the new one")
+        self.odometer = ", ".join(shown).capitalize()
+        words = [_entered(self.entered_on, self.date, locale)] if self.entered_on else []
+        for reading in self.readings.values():
+            if reading.changed_at:
+                changed = formats.short_date(local_day(reading.changed_at), locale)
+                words.append(f"{TIME_OF_DAY[reading.at]} reading changed {changed}")
+        self.note = "; ".join(words)
+        for entry in self.entries:
+            own = [f"changed {formats.short_date(entry.changed_on, locale)}"] if entry.changed_on else []
+            if entry.entered_on and not self.entered_on:
+                own.append(_entered(entry.entered_on, self.date, locale))
+            entry.note = "; ".join(own)
+            entry.odometer = formats.span(entry.leg.start_odometer, entry.leg.end_odometer, locale)
+
+
+def _entered(on: date, driven: date, locale: str) -> str:
+    return "entered the same day" if on == driven else f"entered {formats.short_date(on, locale)}"
 
 
 @dataclass(frozen=True)
-class MissingReading:
-    """What is missing on a day, with what mends it: its jump, its visits or its leg."""
+class RoadIssue:
+    """Something of a day to fix: what it is, in words, and the page where it is fixed (`action`, `url`)."""
 
     kind: str
     date: date
+    title: str
+    text: str
+    action: str
+    url: str
     gap: Gap | None = None
-    visits: tuple[Visit, ...] = ()
-    leg: Leg | None = None
+
+
+@dataclass(frozen=True)
+class SumRow:
+    """A row of sums that add up: its sign, what it is, and the distance in words."""
+
+    sign: str
+    label: str
+    amount: str
+    total: bool = False
 
 
 @dataclass(frozen=True)
 class MonthLog:
-    """One vehicle's month, latest day first; `removed` is what was taken out again."""
+    """One vehicle's month, latest day first; `removed` are the drives that were deleted."""
 
     vehicle: Vehicle
     days: list[LogDay]
     total: LogTotal
-    missing: list[MissingReading]
+    issues: list[RoadIssue]
+    sums: list[SumRow]
     removed: list[LegChange]
 
     @property
     def is_empty(self) -> bool:
-        return not (self.days or self.missing or self.removed)
+        return not (self.days or self.issues or self.removed)
 
 
 def month_log(vehicle: Vehicle, month: Period, profile: Profile) -> MonthLog:
@@ -102,35 +158,100 @@ def month_log(vehicle: Vehicle, month: Period, profile: Profile) -> MonthLog:
         at(change.date).change = change
     gaps, _ = vehicle_chain(vehicle, *span)
     for gap in gaps:
-        at(gap.date).gaps.append(gap)
+        at(gap.date).gaps.append((gap, gap_words(gap, profile.locale)))
     all_legs = [leg for rows in legs.values() for leg in rows]
     sums = {
         purpose: sum((leg.distance for leg in all_legs if leg.purpose == purpose), ZERO)
         for purpose in PURPOSES
     }
     sums[NOT_LOGGED] = sum((gap.distance for gap in gaps), ZERO)
+    for day in days.values():
+        day.add_words(profile.locale)
     removed = vehicle.legchanges.filter(date__range=span, what=LegChange.What.REMOVED)
+    total = LogTotal(vehicle, sums)
     return MonthLog(
         vehicle,
         [days[day] for day in sorted(days, reverse=True)],
-        LogTotal(vehicle, sums),
-        _missing(gaps, all_legs, visits_without_leg(vehicle, *span), profile),
+        total,
+        _issues(vehicle, gaps, all_legs, visits_without_leg(vehicle, *span), profile),
+        _sum_rows(total, profile),
         list(removed.select_related("visit__place").order_by("-at", "-pk")),
     )
 
 
-def _missing(
-    gaps: list[Gap], legs: list[Leg], without: dict[date, list[Visit]], profile: Profile
-) -> list[MissingReading]:
-    found = [MissingReading(JUMP, gap.date, gap=gap) for gap in gaps]
-    found += [MissingReading(NO_DRIVE, day, visits=tuple(visits)) for day, visits in without.items()]
+def _sum_rows(total: LogTotal, profile: Profile) -> list[SumRow]:
+    """Return business + commuting + personal = logged, + not logged = driven."""
+    rows = [
+        ("", "Business", total.by_purpose[Leg.Purpose.BUSINESS]),
+        ("+", "Commuting", total.by_purpose[Leg.Purpose.COMMUTING]),
+        ("+", "Personal", total.by_purpose[Leg.Purpose.PERSONAL]),
+        ("=", "Logged", total.logged),
+        ("+", "Not logged", total.not_logged),
+    ]
+    unit, locale = profile.distance_unit, profile.locale
+    shown = [SumRow(sign, label, formats.distance(value, unit, locale)) for sign, label, value in rows]
+    return [*shown, SumRow("=", "Driven", formats.distance(total.driven, unit, locale), total=True)]
+
+
+def _issues(
+    vehicle: Vehicle, gaps: list[Gap], legs: list[Leg], without: dict[date, list[Visit]], profile: Profile
+) -> list[RoadIssue]:
+    """Return what has to be fixed, latest day first."""
+    issues = [_jump(vehicle, gap, profile) for gap in gaps]
+    issues += [_no_drive(day, visits, profile) for day, visits in without.items()]
     for leg in legs:
         reached = {visit.place.name.casefold() for visit in without.get(leg.date, ())}
         if leg.visit_id is None and leg.destination.strip().casefold() in reached:
-            found.append(MissingReading(NO_VISIT, leg.date, leg=leg))
+            issues.append(_about(leg, NO_VISIT, "A drive that names no stop", "Name the stop", profile))
         elif _lacks_reason(leg, profile):
-            found.append(MissingReading(NO_REASON, leg.date, leg=leg))
-    return sorted(found, key=lambda row: row.date, reverse=True)
+            issues.append(_about(leg, NO_REASON, "A business drive without a reason", "Add it", profile))
+    return sorted(issues, key=lambda row: row.date, reverse=True)
+
+
+def _jump(vehicle: Vehicle, gap: Gap, profile: Profile) -> RoadIssue:
+    return RoadIssue(
+        JUMP,
+        gap.date,
+        f"{formats.distance(gap.distance, profile.distance_unit, profile.locale)} not logged",
+        gap_words(gap, profile.locale),
+        "Say what it was",
+        reverse("practice:gap-fill", args=[gap.date.isoformat(), vehicle.pk, plain(gap.end)]) + "?log",
+        gap,
+    )
+
+
+def gap_words(gap: Gap, locale: str) -> str:
+    """Return between which readings a gap lies: `Mon, Oct 12 to Wed, Oct 14: 84,198.0 to 84,205.2.`"""
+    span = f"{formats.tenths(gap.begin, locale)} to {formats.tenths(gap.end, locale)}"
+    more = "" if gap.bare else ", on top of the drives that are logged"
+    if gap.begin_date == gap.date:
+        return f"{span}{more}."
+    days = f"{formats.short_date(gap.begin_date, locale)} to {formats.short_date(gap.date, locale)}"
+    return f"{days}: {span}{more}."
+
+
+def _no_drive(day: date, visits: list[Visit], profile: Profile) -> RoadIssue:
+    places = ", ".join(visit.place.name for visit in visits)
+    return RoadIssue(
+        NO_DRIVE,
+        day,
+        "1 stop without a drive" if len(visits) == 1 else f"{len(visits)} stops without a drive",
+        f"{formats.short_date(day, profile.locale)}: {places}.",
+        "Add the drives",
+        reverse("practice:round", args=[day.isoformat()]),
+    )
+
+
+def _about(leg: Leg, kind: str, title: str, action: str, profile: Profile) -> RoadIssue:
+    length = formats.distance(leg.distance, profile.distance_unit, profile.locale)
+    return RoadIssue(
+        kind,
+        leg.date,
+        title,
+        f"{formats.short_date(leg.date, profile.locale)}: {leg.ends}, {length}.",
+        action,
+        leg.get_absolute_url(),
+    )
 
 
 def _lacks_reason(leg: Leg, profile: Profile) -> bool:
@@ -139,3 +260,13 @@ def _lacks_reason(leg: Leg, profile: Profile) -> bool:
         return False
     at_home = is_home(leg.origin) or is_home(leg.destination)
     return leg.visit_id is None or (at_home and not profile.home_is_principal_place_of_business)
+
+
+def entry_history(leg: Leg, locale: str) -> str:
+    """Return when a drive was entered and last changed: `Entered Oct 14, 2026, 7:05 PM.`"""
+    if leg.recorded_at:
+        entered = f"Entered {formats.stamp(timezone.localtime(leg.recorded_at), locale)}"
+    else:
+        entered = "Imported without the time of its entry"
+    changed = formats.stamp(timezone.localtime(leg.changed_at), locale) if leg.changed_at else ""
+    return f"{entered}, changed {changed}." if changed else f"{entered}."

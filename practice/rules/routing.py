@@ -184,7 +184,7 @@ def fit_legs(legs: Sequence[TakenLeg], start: Decimal, end: Decimal, unit: str) 
         standing = sum((legs[n].distance for n in stretch.legs if legs[n].stands), ZERO)
         wanted = stretch.end - stretch.begin - standing
         if wanted < before - shrinkage or wanted < 0:
-            raise RuleBroken(_too_long(stretch, standing + before))
+            raise RuleBroken("drives_too_long", _too_long(stretch, standing + before))
         after = min(wanted, before + growth) if before else ZERO
         growth -= max(ZERO, after - before)
         shrinkage -= max(ZERO, before - after)
@@ -205,8 +205,8 @@ def _fit(distances: Sequence[Decimal], total: Decimal) -> list[Decimal]:
 
 def _too_long(stretch: "OdometerStretch", driven: Decimal) -> str:
     return (
-        f"The drives add up to {driven:,.1f}; from {stretch.begin:,.1f} to {stretch.end:,.1f} there are only"
-        f" {stretch.end - stretch.begin:,.1f}. Look at the readings, or type what was driven."
+        f"The drives add up to {driven:,.1f}, but from {stretch.begin:,.1f} to {stretch.end:,.1f} it is only"
+        f" {stretch.end - stretch.begin:,.1f}. Check the readings, or enter what was driven."
     )
 
 

@@ -1,4 +1,4 @@
-"""The road: readings, drives and jumps of a day; the log by month; odometers and vehicles replaced."""
+"""The road: readings, drives and gaps of a day; new odometers and vehicles."""
 
 import uuid
 from datetime import date
@@ -23,12 +23,13 @@ from practice.lib.things import do, form_page
 from practice.lib.today import now, today
 from practice.models import Leg, LegChange, OdometerChange, Vehicle, Visit
 from practice.reports.drives import ProposedDrive, proposals_of
+from practice.reports.road_log import entry_history
 from practice.views.round import parts_of, round_page
 
 
 @require_POST
 def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
-    """Keep the odometer of a day's morning and evening; an error stands beside the field."""
+    """Save the odometer of a day's morning and evening; an error stands beside the field."""
     on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
     profile = Profile.for_request(request)
     before = dict(truck.readings.filter(date=on).values_list("at", "reading"))
@@ -39,7 +40,7 @@ def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
         except RuleBroken as error:
             form.add_error("start" if form.changed_data == ["start"] else "end", str(error))
         else:
-            messages.success(request, "Kept.")
+            messages.success(request, "Saved.")
             return redirect(round_url(on))
     [part] = [part for part in parts_of(on, profile) if part.vehicle == truck]
     part.form = form
@@ -49,17 +50,17 @@ def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
 
 @require_POST
 def take(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
-    """Write down one proposed drive, or all of them."""
+    """Add one proposed drive to the log, or all of them."""
     on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
     if on > today():
-        messages.error(request, "That day is still ahead: nothing was driven yet.")
+        messages.error(request, "That day is still ahead. Add its drives when they were driven.")
         return redirect(round_url(on))
     key = request.POST.get("drive", ALL)
-    return do(request, take_drives, truck, on, key, written=now(), message="Kept.", then=round_url(on))
+    return do(request, take_drives, truck, on, key, written=now(), message="Saved.", then=round_url(on))
 
 
 def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: ProposedDrive | None) -> dict:
-    """Return what the form of a drive is filled in with: a proposal, else what the last drive leads to."""
+    """Return the initial values of a drive's form: a proposal, else what follows from the last drive."""
     if proposal:
         return {
             "origin": proposal.origin,
@@ -83,7 +84,7 @@ def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: Propos
 
 @GET_OR_POST
 def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
-    """Write down a drive by hand, or a proposed one corrected; one not corrected is an estimate."""
+    """Log a drive by hand, or a proposed one with corrections; an uncorrected one is an estimate."""
     on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
     proposals = {row.key: row for row in proposals_of(truck, on, Profile.for_request(request))}
     key = request.POST.get("take") or request.GET.get("take") or request.GET.get("visit")
@@ -99,13 +100,14 @@ def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
         as_it_was = proposal is not None and data["distance"] == proposal.distance
         if read and "distance" not in form.changed_data:
             data["distance"] = None
-        return log_leg(truck, on, **form.said(), estimated=as_it_was, uuid=data["uuid"], written=now())
+        values = form.leg_values()
+        return log_leg(truck, on, **values, estimated=as_it_was, uuid=data["uuid"], written=now())
 
     return form_page(
         request,
         partial(LegForm, initial=initial, on=on),
-        heading="A drive",
-        lead="Type the distance, or both readings.",
+        heading="New drive",
+        lead="Enter the distance, or both readings.",
         back=(round_url(on), "Round"),
         save=save,
     )
@@ -113,32 +115,34 @@ def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
 
 @GET_OR_POST
 def leg_change(request: HttpRequest, pk: int) -> HttpResponse:
-    """Correct a drive; what it said before stays below it."""
+    """Correct a drive; its page shows what it was before."""
     leg = get_object_or_404(Leg.objects.select_related("vehicle"), pk=pk)
     names = ("origin", "destination", "distance", "start_odometer", "end_odometer", "purpose", "reason")
     initial = {name: getattr(leg, name) for name in names} | {"visit": leg.visit_id}
     if None not in (leg.start_odometer, leg.end_odometer):
         initial["distance"] = None
+    history = LegChange.objects.filter(leg=leg.uuid).select_related("visit__place")
     return form_page(
         request,
         partial(LegForm, initial=initial, on=leg.date),
-        heading="A drive",
-        lead="Estimated from the round, fitted to the day's readings. A distance that you type stands."
+        heading=leg.ends,
+        lead="Estimated from the round and fitted to the day's readings. Enter a distance to replace it."
         if leg.estimated
-        else "Type the distance, or both readings.",
+        else "Enter the distance, or both readings.",
         back=(round_url(leg.date), "Round"),
-        save=lambda form: change_leg(leg, form.said(), written=now()),
+        save=lambda form: change_leg(leg, form.leg_values(), written=now()),
         template="practice/road/leg.html",
         leg=leg,
-        history=LegChange.objects.filter(leg=leg.uuid).select_related("visit__place").order_by("-at", "-pk"),
+        leg_history=entry_history(leg, Profile.for_request(request).locale),
+        history=history.order_by("-at", "-pk"),
     )
 
 
 @require_POST
 def leg_remove(request: HttpRequest, pk: int) -> HttpResponse:
     leg = get_object_or_404(Leg, pk=pk)
-    said = "The drive is out of the log."
-    return do(request, remove_leg, leg, written=now(), message=said, then=round_url(leg.date))
+    then = round_url(leg.date)
+    return do(request, remove_leg, leg, written=now(), message="Drive deleted.", then=then)
 
 
 def back_from_gap(request: HttpRequest, on: date) -> tuple[str, str]:
@@ -150,7 +154,7 @@ def back_from_gap(request: HttpRequest, on: date) -> tuple[str, str]:
 
 @GET_OR_POST
 def gap_fill(request: HttpRequest, day: str, vehicle: int, end: str) -> HttpResponse:
-    """Say what a jump of the odometer was; POST with `personal` makes all of it a personal drive."""
+    """Log what a jump of the odometer was; POST with `personal` makes all of it a personal drive."""
     on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
     profile, back = Profile.for_request(request), back_from_gap(request, on)
     try:
@@ -162,15 +166,15 @@ def gap_fill(request: HttpRequest, day: str, vehicle: int, end: str) -> HttpResp
         messages.error(request, str(error))
         return redirect(back[0])
     if "personal" in request.POST:
-        said = {"purpose": Leg.Purpose.PERSONAL, "written": now()}
-        return do(request, fill_gap, truck, on, point, **said, message="Kept as personal.", then=back[0])
+        personal = {"purpose": Leg.Purpose.PERSONAL, "written": now()}
+        return do(request, fill_gap, truck, on, point, **personal, message="Saved as personal.", then=back[0])
     missing = distance(gap.distance, profile.distance_unit, profile.locale)
     return form_page(
         request,
         partial(GapForm, initial={"distance": gap.distance}),
         heading=f"{missing} not logged",
-        lead=f"{truck}, {full_date(on, profile.locale)}: the odometer goes on from"
-        f" {tenths(gap.begin, profile.locale)} to {tenths(gap.end, profile.locale)}. What was it?",
+        lead=f"{truck}, {full_date(on, profile.locale)}: the odometer jumps from"
+        f" {tenths(gap.begin, profile.locale)} to {tenths(gap.end, profile.locale)}. What was that drive?",
         back=back,
         save=lambda form: fill_gap(truck, on, point, **form.cleaned_data, written=now()),
     )
@@ -189,12 +193,12 @@ def vehicle_replace(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         partial(ReplaceForm, initial={"date": today()}),
         heading=f"Replace {vehicle}",
-        lead="The old one goes to the archive with its last reading. The new one carries its stock on and"
-        " makes the stops that are planned.",
+        lead="The old vehicle is archived with its last reading. The new one takes over its stock and the"
+        " stops planned for it.",
         back=(reverse("practice:vehicle-change", args=[pk]), str(vehicle)),
         save=save,
         then=lambda row: reverse("practice:vehicle-change", args=[row.pk]),
-        save_label="Replace it",
+        save_label="Replace",
     )
 
 
@@ -209,8 +213,8 @@ def odometer_change(request: HttpRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         partial(OdometerForm, initial={"date": today()}),
-        heading=f"Another odometer in {vehicle}",
-        lead="What was driven before goes by the old one, what is driven after by the new one.",
+        heading=f"New odometer in {vehicle}",
+        lead="Drives up to then are read from the old odometer, later ones from the new one.",
         back=(reverse("practice:vehicle-change", args=[pk]), str(vehicle)),
         save=save,
     )
@@ -220,4 +224,4 @@ def odometer_change(request: HttpRequest, pk: int) -> HttpResponse:
 def odometer_undo(request: HttpRequest, pk: int) -> HttpResponse:
     change = get_object_or_404(OdometerChange, pk=pk)
     target = reverse("practice:vehicle-change", args=[change.vehicle_id])
-    return do(request, undo_odometer_change, change, message="It is out again.", then=target)
+    return do(request, undo_odometer_change, change, message="Change of odometer undone.", then=target)

@@ -1,6 +1,7 @@
-"""The log of the road: by month and vehicle, and for any period, as page, PDF and CSV."""
+"""The mileage log: a month by vehicle, and any period as page, PDF and CSV."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -8,6 +9,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
 from practice.forms.road import PeriodForm
+from practice.lib.formats import count_of, distance, month_name
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.periods import Period, add_months, tax_year, tax_year_of
 from practice.lib.profile import Profile
@@ -29,22 +31,29 @@ def month_of(text: str) -> Period:
     return Period(begin, add_months(begin, 1) - timedelta(1))
 
 
+def month_answer(logged: Decimal, issues: int, profile: Profile) -> str:
+    """Return the heading of a month: `312.4 mi logged. 2 things to fix.`"""
+    answer = f"{distance(logged, profile.distance_unit, profile.locale)} logged."
+    return f"{answer} {count_of(issues, 'thing')} to fix." if issues else answer
+
+
 @require_GET
 def month(request: HttpRequest, month: str = "") -> HttpResponse:
-    """The log of a month, each vehicle with what is missing; without a month that of today."""
+    """The log of a month, each vehicle with what has to be fixed; without a month, this one."""
     profile = Profile.for_request(request)
     span = month_of(month or f"{today():%Y-%m}")
     logs = [month_log(vehicle, span, profile) for vehicle in Vehicle.objects.order_by("pk")]
     logs = [log for log in logs if not log.is_empty or not log.vehicle.archived]
-    missing = [(log.vehicle, row) for log in logs for row in log.missing]
-    jump = next(((vehicle, row) for vehicle, row in missing if row.kind == JUMP), None)
+    issues = [issue for log in logs for issue in log.issues]
+    jump = next((issue for issue in issues if issue.kind == JUMP), None)
+    logged = sum(log.total.logged for log in logs)
     context = {
         "month": span,
         "logs": logs,
-        "missing": len(missing),
+        "subject": month_name(span.begin, profile.locale),
+        "answer": month_answer(logged, len(issues), profile) if logs else "No vehicle yet.",
         "jump": jump,
-        "others": [each for each in missing if each != jump],
-        "logged": sum(log.total.logged for log in logs),
+        "others": [issue for issue in issues if issue != jump],
         "before": add_months(span.begin, -1),
         "after": add_months(span.begin, 1) if span.end < today() else None,
         "today": today(),
@@ -64,6 +73,11 @@ def period_asked(request: HttpRequest) -> tuple[PeriodForm, Period | None]:
     return form, Period(form.cleaned_data["begin"], form.cleaned_data["end"]) if form.is_valid() else None
 
 
+def estimated_drives(count: int) -> str:
+    """Return `1 drive is`, `3 drives are`, or blank where there are none."""
+    return f"{count_of(count, 'drive')} {'is' if count == 1 else 'are'}" if count else ""
+
+
 @require_GET
 def log(request: HttpRequest) -> HttpResponse:
     """The totals of a period, and its log as PDF and CSV."""
@@ -74,7 +88,7 @@ def log(request: HttpRequest) -> HttpResponse:
         "period": period,
         "total": total_of(rows),
         "totals": totals_by(rows, lambda row: (row.date.replace(day=1), row.vehicle)),
-        "estimated": sum(row.estimated for row in rows),
+        "estimated": estimated_drives(sum(row.estimated for row in rows)),
         "asked": urlencode({"from": period.begin, "to": period.end}) if period else "",
         "here": "road",
     }

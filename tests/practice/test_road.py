@@ -96,7 +96,7 @@ def test_a_reading_lower_than_the_last_is_refused_with_the_last_one():
         set_reading(truck, DAY, "end", D("84190.0"))
 
     assert str(error.value) == (
-        "84,190.0 on October 14 is lower than the book's last, 84,198.0 on October 14."
+        "84,190.0 on October 14 is lower than the last reading, 84,198.0 on October 14."
     )
     assert Reading.objects.get().reading == 84198
 

@@ -128,7 +128,7 @@ def test_a_business_drive_without_a_reason_is_not_kept(truck, browser):
     )
 
     assert answer.context["form"].non_field_errors() == [
-        "A business drive needs its reason: a visit, or a word such as 'supplier'."
+        "A business drive needs a stop, or a reason such as 'supplier'."
     ]
     assert (Leg.objects.get(pk=leg.pk).purpose, LegChange.objects.count()) == ("personal", 0)
 
@@ -141,7 +141,7 @@ def test_a_reading_that_does_not_fit_stands_beside_its_field(truck, browser):
 
     [part] = answer.context["parts"]
     assert part.form.errors == {
-        "end": ["990.0 on October 14 is lower than the book's last, 1,000.0 on October 14."]
+        "end": ["990.0 on October 14 is lower than the last reading, 1,000.0 on October 14."]
     }
     assert Reading.objects.count() == 1
 
@@ -154,14 +154,14 @@ def test_the_month_says_what_is_missing_and_what_mends_it(truck):
 
     log = month_log(truck, MONTH, Profile.current())
 
-    def places(row):
-        return [visit.place.name for visit in row.visits]
-
-    assert [(row.kind, row.date.day, row.leg, places(row)) for row in log.missing] == [
-        ("jump", 14, None, []),
-        ("no_drive", 14, None, ["Barn", "Yard"]),
-        ("no_visit", 14, named, []),
-        ("no_reason", 13, bare, []),
+    round_of_the_day = reverse("practice:round", args=["2026-10-14"])
+    words = "Fri, Oct 9 to Wed, Oct 14: 84,026.3 to 84,034.9, on top of the drives that are logged."
+    at_gap = reverse("practice:gap-fill", args=["2026-10-14", truck.pk, "84034.9"])
+    assert [(row.kind, row.date.day, row.text, row.url) for row in log.issues] == [
+        ("jump", 14, words, f"{at_gap}?log"),
+        ("no_drive", 14, "Wed, Oct 14: Barn, Yard.", round_of_the_day),
+        ("no_visit", 14, "Wed, Oct 14: ? to yard, 5.0 mi.", named.get_absolute_url()),
+        ("no_reason", 13, "Tue, Oct 13: ? to ?, 5.0 mi.", bare.get_absolute_url()),
     ]
     assert [day.date.day for day in log.days] == [14, 13, 9]
     assert (log.total.logged, log.total.not_logged, log.total.driven) == (10, D("8.6"), D("18.6"))
@@ -173,8 +173,8 @@ def test_the_month_says_when_a_day_was_written_down(truck, browser):
 
     page = browser.get(reverse("practice:road-month", args=["2026-10"])).content.decode()
 
-    made = [" ".join(words.split()) for words in re.findall(r"made on\s+(?:the day|\w+, \w+ \d+)", page)]
-    assert made == ["made on Thu, Oct 15", "made on the day"]
+    made = [" ".join(words.split()) for words in re.findall(r"entered (?:the same day|\w+, \w+ \d+)", page)]
+    assert made == ["entered Thu, Oct 15", "entered the same day"]
 
 
 def test_a_jump_is_nothing_until_its_purpose_is_chosen(truck, browser):

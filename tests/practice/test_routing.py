@@ -126,8 +126,8 @@ def test_legs_change_by_5_percent_or_2_miles_or_3_kilometres(sum_of_legs, unit, 
 
 def test_legs_longer_than_the_readings_allow_are_an_error():
     message = (
-        r"The drives add up to 40\.0; from 1,000\.0 to 1,037\.9 there are only 37\.9\."
-        r" Look at the readings, or type what was driven\."
+        r"The drives add up to 40\.0, but from 1,000\.0 to 1,037\.9 it is only 37\.9\."
+        r" Check the readings, or enter what was driven\."
     )
     with pytest.raises(RuleBroken, match=message):
         fitted("20.0", "20.0", end="1037.9")
