@@ -103,9 +103,10 @@ class Profile(models.Model):
         return self.closed_through is not None and on <= self.closed_through
 
     def check_open(self, on: date) -> None:
-        """Raise RuleBroken when that day is closed for good."""
+        """Raise RuleBroken("day_closed") when that day is closed for good."""
         if self.is_closed(on):
             raise RuleBroken(
-                f"{on.isoformat()} is closed for good: the book is closed through "
-                f"{self.closed_through.isoformat()}."
+                "day_closed",
+                f"{on.isoformat()} is closed for good: the book is closed through"
+                f" {self.closed_through.isoformat()}. Choose a later day.",
             )

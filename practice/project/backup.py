@@ -1,8 +1,8 @@
-"""A verified copy of book and documents in one file, and back.
+"""Backing up the book and its documents to one verified file, and restoring them.
 
 The file is a ZIP: the database (a copy of the SQLite file, or what `pg_dump` writes), the documents of
-the data folder, and a list of all of them with their SHA-256. The secret key stays behind: whoever has
-the copy cannot make logins of their own with it.
+the data folder, and a list of all of them with their SHA-256. The secret key is left out, so that the
+copy alone lets nobody forge a login.
 """
 
 import hashlib
@@ -27,7 +27,7 @@ from practice.lib.profile import Profile
 from practice.project.exits import EnvironmentProblem
 
 SQLITE, DUMP, LIST = "roundbook.sqlite3", "roundbook.dump", "contents.json"
-# What in the data folder is a document; the rest is made anew, or is nobody else's business.
+# What in the data folder is a document; the rest is made again, or must not leave the machine.
 DOCUMENTS = ("invoices", "receipts")
 LOGOS = ("logo.png", "logo.jpg")
 
@@ -43,12 +43,12 @@ class Contents:
 
 
 def make_backup(target: Path) -> Contents:
-    """Write a copy of book and documents, read it back and compare; then it takes its name.
+    """Write a copy of the book and its documents, and verify it before it gets its name.
 
-    Raises RuleBroken where a file of that name is there, MachineLacks where pg_dump is missing.
+    Raises RuleBroken("file_exists") if there is such a file, EnvironmentProblem if pg_dump is missing.
     """
     if target.exists():
-        raise RuleBroken(f"{target} is there already. Name a new file.")
+        raise RuleBroken("file_exists", f"{target} already exists. Choose another name.")
     target.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
     os.close(handle)
@@ -102,7 +102,7 @@ def _hash_of(file: IO[bytes]) -> str:
 
 
 def _copy_of_database(folder: Path) -> Path:
-    """Return a copy of the database as it is at one moment, while others go on writing."""
+    """Return a consistent copy of the database, even while others write to it."""
     if connection.vendor == "sqlite":
         copy = folder / SQLITE
         with (
@@ -135,27 +135,29 @@ def _postgres(program: str, *arguments: str) -> None:
 
 
 def check_backup(source: Path) -> Contents:
-    """Return what a copy holds, once each file was read and compared, and the database looked through.
+    """Return what a copy holds, after checking each file and the database.
 
-    Raises RuleBroken for a file that is no copy, or no longer whole.
+    Raises RuleBroken("file_not_found"), and RuleBroken("backup_damaged") for a file that is no whole copy.
     """
     try:
         with zipfile.ZipFile(source) as packed:
             contents = Contents(**json.loads(packed.read(LIST)))
             if set(packed.namelist()) != {LIST, *contents.files} or contents.database not in contents.files:
-                raise ValueError("its list names other files than it holds")
+                raise ValueError("its list of files does not match its content")
             for name, expected in contents.files.items():
                 if not _is_ours(name, contents.database):
                     raise ValueError(f"{name} does not belong in it")
                 with packed.open(name) as file:
                     if _hash_of(file) != expected:
-                        raise ValueError(f"{name} is not what was written")
+                        raise ValueError(f"{name} was changed")
             if contents.database == SQLITE:
                 _check_sqlite(packed)
     except FileNotFoundError:
-        raise RuleBroken(f"There is no file {source}.") from None
+        raise RuleBroken("file_not_found", f"{source} does not exist. Check the name.") from None
     except (zipfile.BadZipFile, KeyError, TypeError, ValueError, OSError, EOFError, sqlite3.Error) as error:
-        raise RuleBroken(f"{source} is no whole copy of a book: {error}.") from error
+        raise RuleBroken(
+            "backup_damaged", f"{source} is not an intact backup: {error}. Use another one."
+        ) from error
     return contents
 
 
@@ -177,45 +179,48 @@ def _check_sqlite(packed: zipfile.ZipFile) -> None:
 
 
 def has_book() -> bool:
-    """Whether there is anything to lose: a practice, or a login."""
+    """Whether there is anything to lose: a practice or a login."""
     from django.contrib.auth import get_user_model
 
     return Profile.objects.exists() or get_user_model().objects.exists()
 
 
 def restore_backup(source: Path, *, replace: bool) -> Path | None:
-    """Put a copy in the place of the book; return where the book that was there is kept, if there was one.
+    """Replace the book with a copy; return where the book that was here is backed up, if there was one.
 
-    Raises RuleBroken for a copy that is not whole, one of the other kind of database, and where there is
-    a book and `replace` was not asked for; then nothing is changed.
+    Raises RuleBroken, and changes nothing: "file_not_found" and "backup_damaged" as in `check_backup`,
+    "other_database" for a copy of the other kind of database, "book_not_empty" if there is a book and
+    `replace` was not asked for.
     """
     contents = check_backup(source)
     expected = SQLITE if connection.vendor == "sqlite" else DUMP
     if contents.database != expected:
         kind = "SQLite" if contents.database == SQLITE else "PostgreSQL"
         raise RuleBroken(
-            f"This copy is of a book in {kind}. To move between the two, use export_book and import_book."
+            "other_database",
+            f"This backup is of a {kind} database. To move it here, use export_book and import_book.",
         )
-    kept = None
+    backed_up = None
     if has_book():
         if not replace:
             raise RuleBroken(
-                "There is a book here already. With --replace it is backed up first, then replaced."
+                "book_not_empty",
+                "There is already a book here. Add --replace to back it up and then replace it.",
             )
-        kept = settings.DATA_DIR / "backups" / f"before-restore-{datetime.now():%Y%m%d-%H%M%S-%f}.zip"
-        kept.parent.mkdir(mode=0o700, exist_ok=True)
-        make_backup(kept)
+        backed_up = settings.DATA_DIR / "backups" / f"before-restore-{datetime.now():%Y%m%d-%H%M%S-%f}.zip"
+        backed_up.parent.mkdir(mode=0o700, exist_ok=True)
+        make_backup(backed_up)
     with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, zipfile.ZipFile(source) as packed:
         packed.extractall(folder)
         _put_back(Path(folder), contents)
-    return kept
+    return backed_up
 
 
 def _put_back(folder: Path, contents: Contents) -> None:
     connections.close_all()
     database = folder / contents.database
     if contents.database == SQLITE:
-        # Page by page into the file that is there: whoever has it open sees the one book or the other.
+        # Page by page into the existing file: a process that has it open sees either book, never a mixture.
         with (
             closing(sqlite3.connect(database)) as copy,
             closing(sqlite3.connect(settings.DATABASES["default"]["NAME"], timeout=20)) as book,

@@ -1,7 +1,7 @@
-"""What happens before Django is there: the environment in `.venv`, and every command run inside it.
+"""What happens before Django is loaded: every command runs inside the environment in `.venv`.
 
-Standard library only. A command that finds itself outside `.venv` makes it where it is missing or
-out of date, and goes on inside it.
+Standard library only. A command that starts outside `.venv` creates or updates it if need be, and goes
+on inside it.
 """
 
 from __future__ import annotations  # an older Python must get as far as being refused
@@ -42,7 +42,7 @@ def main(arguments: list[str]) -> int:
     if testing:
         bring_pango()
         os.chdir(ROOT)
-        # All tests share the processors; a few are quicker without that.
+        # The whole suite runs on all processors; a few tests are quicker on one.
         _become([str(PYTHON), "-m", "pytest", *(arguments[2:] or ON_ALL_CORES)])
     from practice.project.commands import run
 
@@ -50,14 +50,14 @@ def main(arguments: list[str]) -> int:
 
 
 def ensure_environment(for_tests: bool) -> None:
-    """Go on inside `.venv`, making it first where it is missing or older than the requirements.
+    """Go on inside `.venv`, after creating or updating it if need be.
 
-    Returns only when this process runs inside it already. Raises EnvironmentProblem where it cannot be made.
+    Returns only if this process already runs inside it. Raises EnvironmentProblem if it cannot be created.
     """
     if not OLDEST <= sys.version_info[:2] <= NEWEST:
         raise EnvironmentProblem(
             f"Roundbook needs Python 3.11, 3.12 or 3.13; this is {platform.python_version()}."
-            " Call manage.py with one of these."
+            " Run manage.py with one of these."
         )
     wanted = TESTS if for_tests else RUN
     if not _is_ready(wanted):
@@ -67,14 +67,14 @@ def ensure_environment(for_tests: bool) -> None:
                     _make_ready(wanted, lock)
         except OSError as error:
             raise EnvironmentProblem(
-                f"The environment {VENV} cannot be made: {error.strerror or error}."
+                f"Could not create the environment {VENV}: {error.strerror or error}."
             ) from None
     if Path(sys.prefix).resolve() != VENV.resolve():
         _become([str(PYTHON), *sys.argv])
 
 
 def _stamp_of(requirements: Path) -> str:
-    """Return what the stamp of an environment holds that was made from these requirements."""
+    """Return the stamp of an environment that was made from these requirements."""
     digest = hashlib.sha256(RUN.read_bytes() + (TESTS.read_bytes() if requirements == TESTS else b""))
     return digest.hexdigest()
 
@@ -87,13 +87,15 @@ def _is_ready(requirements: Path) -> bool:
 
 
 def _make_ready(requirements: Path, lock) -> None:
-    """Make `.venv` where it is missing, install into it, and stamp it last."""
+    """Create `.venv` if it is missing, install the packages, and stamp it last."""
     if not (PYTHON.exists() and STAMP.exists()):
         _make_venv()
-    say("Installing the packages that Roundbook needs; once, about a minute ...")
+    say("Installing the packages Roundbook needs. This happens once and takes about a minute ...")
     started = time.monotonic()
     for command in _install_commands(requirements):
-        inherited = {} if os.name == "nt" else {"pass_fds": [lock.fileno()]}  # who outlives us keeps the lock
+        inherited = (
+            {} if os.name == "nt" else {"pass_fds": [lock.fileno()]}
+        )  # a child that outlives this process keeps it
         ended = subprocess.run(
             command,
             stdin=subprocess.DEVNULL,
@@ -107,14 +109,14 @@ def _make_ready(requirements: Path, lock) -> None:
             break
     else:
         raise EnvironmentProblem(
-            f"{ended.stdout[-3000:].strip()}\nThe packages could not be installed. Is there a network?"
+            f"{ended.stdout[-3000:].strip()}\nCould not install the packages. Is this machine online?"
         )
     STAMP.write_text(_stamp_of(requirements))
     say(f"Installed in {time.monotonic() - started:.0f} s.")
 
 
 def _install_commands(requirements: Path) -> list[list[str]]:
-    """Return the install commands to try: uv where it is, then pip. Both check each file's hash."""
+    """Return the install commands to try: uv if it is there, then pip. Both check each file's hash."""
     hashed = ["--require-hashes", "--no-deps", "--only-binary", ":all:", "-q", "-r", str(requirements)]
     pip = [str(PYTHON), "-m", "pip", "install", "--no-input", "--disable-pip-version-check", *hashed]
     if shutil.which("uv"):
@@ -123,17 +125,15 @@ def _install_commands(requirements: Path) -> list[list[str]]:
 
 
 def _make_venv() -> None:
-    """Make `.venv` anew, with pip. Debian leaves ensurepip out of Python; then `venv` fails half-way."""
+    """Create `.venv` from scratch, with pip. Without ensurepip, as on Debian, `venv` fails midway."""
     try:
         import ensurepip  # noqa: F401
         import venv  # noqa: F401
     except ImportError:
         command = bring_venv()
         if command:
-            raise EnvironmentProblem(
-                f"Roundbook needs the module venv of Python, which is missing here: {command}"
-            ) from None
-    say("Making the environment .venv ...")
+            raise EnvironmentProblem(f"Python's venv module is missing. To install it: {command}") from None
+    say("Creating the environment .venv ...")
     ended = subprocess.run(
         [sys.executable, "-m", "venv", "--clear", str(VENV)],
         stdin=subprocess.DEVNULL,
@@ -143,13 +143,13 @@ def _make_venv() -> None:
         errors="replace",
     )
     if ended.returncode:
-        raise EnvironmentProblem(f"{ended.stdout.strip()}\nThe environment {VENV} could not be made.")
+        raise EnvironmentProblem(f"{ended.stdout.strip()}\nCould not create the environment {VENV}.")
 
 
 def _become(command: list[str]) -> None:
-    """Go on as another program: this process becomes it, so that signals and the exit code are its own."""
+    """Replace this process by another program, so that signals reach it and the exit code is its own."""
     sys.stdout.flush()
     sys.stderr.flush()
-    if os.name == "nt":  # execv returns to the shell there
+    if os.name == "nt":  # there, execv returns to the shell
         raise SystemExit(subprocess.run(command).returncode)
     os.execv(command[0], command)

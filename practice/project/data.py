@@ -9,9 +9,9 @@ from practice.project.env import InvalidVariable
 
 
 def data_folder(path: Path) -> Path:
-    """Return the data folder, made 0700 with what belongs in it where it is missing.
+    """Return the data folder, created with mode 0700 if it does not exist.
 
-    Raises OSError where it cannot be made or written to.
+    Raises OSError if it cannot be created or written to.
     """
     path = path.expanduser().resolve()
     if path.exists() and not path.is_dir():
@@ -23,12 +23,12 @@ def data_folder(path: Path) -> Path:
     except OSError as error:
         raise OSError(f"{error.filename}: {error.strerror}") from None
     if not os.access(path, os.W_OK | os.X_OK):
-        raise PermissionError(f"{path} cannot be written to")
+        raise PermissionError(f"{path} is not writable")
     return path
 
 
 def secret_key(folder: Path) -> str:
-    """Return the secret key, made at the first start. Two first starts at once end with the same key."""
+    """Return the secret key, created at the first start; two first starts at once get the same key."""
     path = folder / "secret_key"
     if not path.exists():
         draft = folder / f".secret_key.{os.getpid()}"
@@ -47,7 +47,7 @@ def secret_key(folder: Path) -> str:
 def time_zone(asked: str) -> str:
     """Return the name of the time zone: the one asked for, else the machine's, else UTC.
 
-    Raises BadVariable for a name that is none.
+    Raises InvalidVariable for an unknown name.
     """
     if asked and not _is_zone(asked):
         raise InvalidVariable(f"ROUNDBOOK_TIMEZONE: {asked!r} is not a time zone such as Europe/Berlin.")

@@ -1,10 +1,10 @@
-"""Environment variables, read in one manner: a bad value stops the start and says what was expected."""
+"""Reading environment variables: a bad value stops the command and says what was expected."""
 
 import os
 
 
 class InvalidVariable(Exception):
-    """An environment variable holds what it may not; the message names it."""
+    """An environment variable has a value that is not allowed; the message names it."""
 
 
 def env_str(name: str, default: str = "") -> str:
@@ -12,15 +12,15 @@ def env_str(name: str, default: str = "") -> str:
 
 
 def env_bool(name: str, default: bool = False) -> bool:
-    """Return `yes` or `no` as a bool. Raises BadVariable for anything else."""
+    """Return `yes` or `no` as a bool. Raises InvalidVariable for anything else."""
     value = env_str(name).lower()
     if value not in ("", "yes", "no"):
-        raise InvalidVariable(f"{name}: {value!r} is neither yes nor no.")
+        raise InvalidVariable(f"{name}: {value!r} is not yes or no.")
     return default if not value else value == "yes"
 
 
 def env_int(name: str, default: int | None, lowest: int, highest: int) -> int | None:
-    """Return a whole number within bounds. Raises BadVariable for anything else."""
+    """Return a whole number within bounds. Raises InvalidVariable for anything else."""
     value = env_str(name)
     if not value:
         return default
@@ -30,7 +30,7 @@ def env_int(name: str, default: int | None, lowest: int, highest: int) -> int | 
 
 
 def env_date(name: str):
-    """Return a date `YYYY-MM-DD`, None where not given. Raises BadVariable for anything else."""
+    """Return a date `YYYY-MM-DD`, None where not given. Raises InvalidVariable for anything else."""
     from datetime import date
 
     value = env_str(name)

@@ -1,4 +1,4 @@
-"""`GET /health/`: whether the book can be reached and whether PDFs can be made."""
+"""`GET /health/`: whether the database is available and PDFs can be made."""
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
@@ -14,7 +14,7 @@ from practice.project.system import pdf_problem
 @login_not_required
 @require_GET
 def health(request):
-    """Answer 200, or 503 where the database fails; each part is `ok` or the reason."""
+    """Answer 200, or 503 if the database fails; each part is `ok` or the reason."""
     database = _database_problem()
     state = {
         "status": database or "ok",
@@ -30,5 +30,5 @@ def _database_problem() -> str:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1 FROM practice_profile LIMIT 1")
     except Error as error:
-        return f"The database does not answer: {' '.join(str(error).split())}"
+        return f"The database is not available: {' '.join(str(error).split())}"
     return ""

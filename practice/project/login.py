@@ -1,4 +1,4 @@
-"""Log in and out; after five wrong passwords django-axes shuts the door for a quarter of an hour."""
+"""Logging in and out. After five wrong passwords, django-axes refuses more for a quarter of an hour."""
 
 from datetime import timedelta
 
@@ -20,7 +20,7 @@ class Login(views.LoginView):
     def get_form(self, form_class=None):
         form = super().get_form(form_class)
         form.fields["username"].label, form.fields["password"].label = "Name", "Password"
-        form.error_messages["invalid_login"] = "Name and password do not go together. Type both again."
+        form.error_messages["invalid_login"] = "Wrong name or password. Try again."
         return form
 
 
@@ -29,9 +29,9 @@ class Logout(views.LogoutView):
 
 
 def locked_out(request, response, credentials):
-    """Answer 429 to whoever typed too many wrong passwords, saying when to try again."""
+    """Answer 429 after too many wrong passwords, and say when to try again."""
     again = timezone.localtime() + settings.AXES_COOLOFF_TIME
-    # Up to the next whole minute: what the page says must hold.
+    # Rounded up to a whole minute, so that the time on the page is never too early.
     again = (again + timedelta(seconds=59)).replace(second=0, microsecond=0)
     context = {"again": again, "limit": settings.AXES_FAILURE_LIMIT}
     answer = render(request, "locked.html", context, status=429)

@@ -1,4 +1,4 @@
-"""The WSGI server: waitress on 127.0.0.1, on a port by the contract's rules."""
+"""The WSGI server: waitress on 127.0.0.1."""
 
 import os
 import socket
@@ -18,7 +18,7 @@ THREADS = 8
 def listen(asked: int | None) -> socket.socket:
     """Return a socket on the port asked for, else on the first free one from 8000.
 
-    Raises MachineLacks where it cannot be had.
+    Raises EnvironmentProblem if there is none.
     """
     for number in [asked] if asked else range(FIRST_PORT, LAST_PORT + 1):
         listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
@@ -31,8 +31,12 @@ def listen(asked: int | None) -> socket.socket:
         except OSError as error:
             listener.close()
             if asked:
-                raise EnvironmentProblem(f"Port {number} cannot be had: {error.strerror}.") from None
-    raise EnvironmentProblem(f"No port from {FIRST_PORT} to {LAST_PORT} is free.")
+                raise EnvironmentProblem(
+                    f"Port {number} is not available ({error.strerror}). Choose another with --port."
+                ) from None
+    raise EnvironmentProblem(
+        f"No port from {FIRST_PORT} to {LAST_PORT} is free. Close a program that uses one."
+    )
 
 
 class Server:
@@ -43,7 +47,7 @@ class Server:
 
         from practice.project.wsgi import application
 
-        # With HTTPS another server stands before this one on the same machine; its word is taken.
+        # With HTTPS, a reverse proxy on the same machine passes requests on; its headers are trusted.
         trusted = {
             "trusted_proxy": "127.0.0.1",
             "trusted_proxy_headers": {"x-forwarded-proto", "x-forwarded-for"},
@@ -56,25 +60,25 @@ class Server:
         self.thread = threading.Thread(target=self.waitress.run, daemon=True)
 
     def begin(self) -> None:
-        """Serve; return when the first page was answered. Raises MachineLacks where none is."""
+        """Serve, and return once a page has been answered. Raises EnvironmentProblem if none is."""
         self.thread.start()
         direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
         for _ in range(200):
             try:
                 direct.open(f"{self.url}health/", timeout=10).read()
                 return
-            except urllib.error.HTTPError:  # the health page says what is wrong; the server answers
+            except urllib.error.HTTPError:  # the server responds; the health page says what is wrong
                 return
             except OSError:
                 sleep(0.05)
-        raise EnvironmentProblem("The server does not answer.")
+        raise EnvironmentProblem(f"The server does not respond. Details: {settings.LOG_FILE}")
 
     def serve_until(self, stop: threading.Event) -> None:
-        """Serve until `stop` is set, then let what is being answered end, for three seconds at most.
+        """Serve until `stop` is set; then give open requests three seconds to finish.
 
-        Raises MachineLacks where the server ends by itself.
+        Raises EnvironmentProblem if the server stops by itself.
         """
         while not stop.wait(1):
             if not self.thread.is_alive():
-                raise EnvironmentProblem("The server ended by itself; the log says more.")
+                raise EnvironmentProblem(f"The server stopped unexpectedly. Details: {settings.LOG_FILE}")
         self.waitress.task_dispatcher.shutdown(cancel_pending=True, timeout=3)

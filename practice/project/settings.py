@@ -20,7 +20,7 @@ PORT = env_int("ROUNDBOOK_PORT", None, 1, 65535)
 TODAY = env_date("ROUNDBOOK_TODAY")
 FIRST_USER, FIRST_PASSWORD = env_str("ROUNDBOOK_USER"), env_str("ROUNDBOOK_PASSWORD")
 if bool(FIRST_USER) != bool(FIRST_PASSWORD):
-    raise InvalidVariable("ROUNDBOOK_USER and ROUNDBOOK_PASSWORD go together: give both or neither.")
+    raise InvalidVariable("Set both ROUNDBOOK_USER and ROUNDBOOK_PASSWORD, or neither.")
 DEBUG = env_bool("ROUNDBOOK_DEBUG")
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *env_str("ROUNDBOOK_HOSTS").split()]
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in env_str("ROUNDBOOK_HOSTS").split()]
@@ -84,7 +84,7 @@ if DATABASE_URL:
         DATABASES = {"default": dj_database_url.parse(DATABASE_URL)}
     except ValueError:
         raise InvalidVariable(
-            "DATABASE_URL: not an address such as postgres://user@host:5432/name."
+            "DATABASE_URL is not an address such as postgres://user@host:5432/name."
         ) from None
     DATABASES["default"]["OPTIONS"] = {"connect_timeout": 5, **DATABASES["default"].get("OPTIONS", {})}
 else:

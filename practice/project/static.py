@@ -1,4 +1,4 @@
-"""The static files that the server hands out: gathered again only where the program changed."""
+"""The static files that the server hands out: collected again only after the program changed."""
 
 import hashlib
 
@@ -6,12 +6,12 @@ from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 
-# Of the packages only what the pages use: each file is compressed twice, which takes its time.
+# Files of packages that no page uses: compressing each file twice takes a while.
 UNUSED = ["htmx-4*", "htmax*", "htmx-2.js", "ext", "django_tables2"]
 
 
 def collect_static() -> None:
-    """Gather, hash and compress the static files where they are not those of the last time."""
+    """Collect, hash and compress the static files if they changed since the last time."""
     stamp, now = settings.DATA_DIR / "static.stamp", _digest()
     if not stamp.exists() or stamp.read_text() != now:
         stamp.unlink(missing_ok=True)
@@ -20,7 +20,7 @@ def collect_static() -> None:
 
 
 def _digest() -> str:
-    """Return one digest of every static file's name and content, and of where and how they are gathered."""
+    """Return one digest of every static file's name and content, and of where and how they are collected."""
     digest = hashlib.sha256(f"{settings.VERSION} {settings.STATIC_ROOT} {settings.STORAGES}".encode())
     for finder in get_finders():
         for name, storage in finder.list(UNUSED):

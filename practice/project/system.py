@@ -1,6 +1,6 @@
-"""What the machine must bring besides Python: the module venv, and Pango for the PDFs.
+"""What the machine needs besides Python: the venv module, and Pango for PDFs.
 
-Standard library only, as it runs before anything is installed.
+Standard library only, as this runs before anything is installed.
 """
 
 from __future__ import annotations  # an older Python must get as far as being refused
@@ -22,23 +22,23 @@ LIBRARIES_ELSEWHERE = ["libpango-1.0.so.0", "libpangoft2-1.0.so.0"]
 
 
 def say(text: str) -> None:
-    """Tell something on standard error, at once."""
+    """Print a message on standard error at once."""
     print(text, file=sys.stderr, flush=True)
 
 
 def bring_venv() -> str:
-    """Install the modules that make `.venv`; return the command to type where that fails, else blank."""
-    return _install(VENV_PACKAGES, "the module venv of your Python")
+    """Install what creates `.venv`; return the command to type if that fails, else blank."""
+    return _install(VENV_PACKAGES, "the venv module of your Python")
 
 
 def bring_pango() -> None:
-    """Install Pango where it is missing and can be installed; everything but the PDFs works without."""
-    if pdf_problem() and _install(PANGO_PACKAGES, "the package pango"):
-        say(pdf_problem() + " Everything else works meanwhile.")
+    """Install Pango if it is missing and can be installed; everything but PDFs works without it."""
+    if pdf_problem() and _install(PANGO_PACKAGES, "the pango package"):
+        say(f"{pdf_problem()}\nEverything else works without it.")
 
 
 def pdf_problem() -> str:
-    """Return why PDFs cannot be made on this machine, and the command that helps; blank where they can.
+    """Return why PDFs cannot be made on this machine and the command that helps, or blank if they can.
 
     Opens the libraries that WeasyPrint opens: importing it takes half a second.
     """
@@ -47,12 +47,13 @@ def pdf_problem() -> str:
             CDLL(name)
         except OSError:
             if not _found_elsewhere(name):
-                return f"PDFs need the library Pango: {_command_for(PANGO_PACKAGES, 'the package pango')}"
+                command = _command_for(PANGO_PACKAGES, "the pango package")
+                return f"PDFs need the Pango library. To install it: {command}"
     return ""
 
 
 def _found_elsewhere(name: str) -> bool:
-    """Whether WeasyPrint would find the library in a folder that the loader does not search by itself."""
+    """Whether WeasyPrint finds the library in a folder that the loader does not search by itself."""
     folders = os.environ.get("WEASYPRINT_DLL_DIRECTORIES", r"C:\msys64\ucrt64\bin").split(";")
     if sys.platform == "darwin":
         folders = ["/opt/homebrew/lib", "/usr/local/lib"]
@@ -61,7 +62,7 @@ def _found_elsewhere(name: str) -> bool:
 
 
 def _command_for(packages: list[str], what: str) -> str:
-    """Return the one command that brings these Debian packages, by the name they have on this system."""
+    """Return the one command that installs these Debian packages, by their name on this system."""
     if shutil.which("apt-get"):
         return f"sudo apt-get install -y --no-install-recommends {' '.join(packages)}"
     if packages == PANGO_PACKAGES:
@@ -77,11 +78,11 @@ def _command_for(packages: list[str], what: str) -> str:
         ]:
             if shutil.which(tool):
                 return command
-    return f"install {what} with the package manager of this system"
+    return f"use your system's package manager to install {what}"
 
 
 def _install(packages: list[str], what: str) -> str:
-    """Install Debian packages where this is root; return the command to type where that fails, else blank."""
+    """Install Debian packages if this is root; return the command to type if that fails, else blank."""
     if not (shutil.which("apt-get") and os.name == "posix" and os.geteuid() == 0):
         return _command_for(packages, what)
     say(f"Installing {' '.join(packages)} ...")

@@ -49,9 +49,9 @@ def test_a_copy_comes_back_with_its_documents_and_the_other_book_is_kept(book, t
     done = run_command("restore", copy, "--replace", **variables)
 
     assert (made.returncode, made.stderr) == (0, "")
-    assert made.stdout == f"{copy}: the book and 1 document, read back and compared.\n"
+    assert made.stdout == f"Saved the book and 1 document to {copy}. The copy is verified.\n"
     assert (refused.returncode, still) == (2, "Another Name")
-    assert refused.stderr.startswith("There is a book here already. With --replace")
+    assert refused.stderr.startswith("There is already a book here. Add --replace")
     assert done.returncode == 0, done.stderr
     assert read() == "Garrow Farriery"
     assert [path.name for path in (data / "receipts").iterdir()] == ["a.pdf"]
@@ -74,7 +74,7 @@ def test_a_copy_comes_back_on_another_machine(book, tmp_path, django_db_blocker)
         out = tmp_path / "there"
         run_command("export_book", out, **other)
 
-        assert (ended.returncode, ended.stdout) == (0, f"The book of {copy} is back.\n")
+        assert (ended.returncode, ended.stdout) == (0, f"Restored the book from {copy}.\n")
         assert (out / "practice.csv").read_text().splitlines()[1].startswith("Garrow Farriery")
         key = Path(other["ROUNDBOOK_DATA"], "secret_key").read_bytes()
         assert key != Path(variables["ROUNDBOOK_DATA"], "secret_key").read_bytes()
@@ -122,6 +122,9 @@ def test_a_copy_that_is_not_whole_changes_nothing(book, tmp_path):
     missing = run_command("restore", tmp_path / "none.zip", "--replace", **variables)
 
     assert ended == dict.fromkeys(hows, 2)
-    assert (missing.returncode, missing.stderr) == (2, f"There is no file {tmp_path / 'none.zip'}.\n")
+    assert (missing.returncode, missing.stderr) == (
+        2,
+        f"{tmp_path / 'none.zip'} does not exist. Check the name.\n",
+    )
     assert read() == "Garrow Farriery"
     assert not (tmp_path / "outside").exists()

@@ -23,7 +23,7 @@ def test_another_python_is_refused_in_words(version):
 
     assert (ended.returncode, ended.stdout) == (3, "")
     assert ended.stderr == (
-        f"Roundbook needs Python 3.11, 3.12 or 3.13; this is {version}. Call manage.py with one of these.\n"
+        f"Roundbook needs Python 3.11, 3.12 or 3.13; this is {version}. Run manage.py with one of these.\n"
     )
 
 
@@ -37,7 +37,7 @@ def test_without_the_module_venv_the_one_command_is_named(monkeypatch, tmp_path)
         bootstrap._make_venv()
 
     assert str(refusal.value) == (
-        "Roundbook needs the module venv of Python, which is missing here:"
+        "Python's venv module is missing. To install it:"
         " sudo apt-get install -y --no-install-recommends python3-venv"
     )
     assert list(tmp_path.iterdir()) == []
@@ -52,7 +52,7 @@ def test_without_the_module_venv_the_one_command_is_named(monkeypatch, tmp_path)
             "sudo apt-get install -y --no-install-recommends libpangoft2-1.0-0 libharfbuzz-subset0",
         ),
         ("linux", ["dnf"], "sudo dnf install -y pango"),
-        ("linux", [], "install the package pango with the package manager of this system"),
+        ("linux", [], "use your system's package manager to install the pango package"),
         ("darwin", ["brew"], "brew install pango"),
     ],
 )
@@ -61,7 +61,7 @@ def test_each_system_is_told_its_own_command_for_pango(monkeypatch, platform, to
     monkeypatch.setattr(system.shutil, "which", lambda name: name if name in tools else None)
     monkeypatch.setattr(system, "LIBRARIES_ELSEWHERE", ["libpango-that-is-not-here.so.0"])
 
-    assert system.pdf_problem() == f"PDFs need the library Pango: {command}"
+    assert system.pdf_problem() == f"PDFs need the Pango library. To install it: {command}"
 
 
 def test_each_requirement_is_pinned_and_hashed():

@@ -8,8 +8,7 @@ from django.core.management import CommandError
 from django.db import OperationalError
 
 from practice.lib.errors import RuleBroken
-from practice.project.commands import _exit_code_of
-from practice.project.exits import EnvironmentProblem
+from practice.project.exits import EnvironmentProblem, exit_code_of
 from tests.processes import run_command
 
 
@@ -17,45 +16,45 @@ def test_an_unknown_command_is_bad_input(absent_book):
     ended = run_command("shoe_horse", **absent_book)
 
     assert (ended.returncode, ended.stdout) == (2, "")
-    assert ended.stderr == "There is no command 'shoe_horse'. `python3 manage.py help` lists them.\n"
+    assert ended.stderr == "There is no command 'shoe_horse'. Type `python3 manage.py help` for the list.\n"
 
 
 def test_an_unknown_option_is_bad_input(absent_book):
     ended = run_command("start", "--sideways", **absent_book)
 
     assert (ended.returncode, ended.stdout) == (2, "")
-    assert ended.stderr.endswith("error: unrecognized arguments: --sideways\n")
+    assert ended.stderr.endswith("\nError: unrecognized arguments: --sideways\n")
 
 
 @pytest.mark.parametrize(
-    ("error", "exit_code", "said"),
+    ("error", "exit_code", "message"),
     [
-        (RuleBroken("October 13 is closed."), 2, "October 13 is closed."),
+        (RuleBroken("day_closed", "October 13 is closed."), 2, "October 13 is closed."),
         (CommandError("No such folder."), 2, "No such folder."),
         (CommandError("No such printer.", returncode=3), 3, "No such printer."),
         (EnvironmentProblem("No port is free."), 3, "No port is free."),
         (
             PermissionError(13, "Permission denied", "/book/files"),
             3,
-            "/book/files cannot be written to: Permission denied.",
+            "/book/files is not writable: Permission denied.",
         ),
     ],
 )
-def test_what_was_foreseen_is_said_plainly(capsys, error, exit_code, said):
-    assert _exit_code_of(error, ["manage.py", "close_day"]) == exit_code
-    assert capsys.readouterr() == ("", said + "\n")
+def test_what_was_foreseen_is_said_plainly(capsys, error, exit_code, message):
+    assert exit_code_of(error, ["manage.py", "close_day"]) == exit_code
+    assert capsys.readouterr() == ("", message + "\n")
 
 
 def test_what_nobody_foresaw_is_said_in_one_line_and_kept_in_the_log(capsys):
     try:
         raise ZeroDivisionError("no horses,\n no average")
     except ZeroDivisionError as error:
-        exit_code = _exit_code_of(error, ["manage.py", "close_day"])
+        exit_code = exit_code_of(error, ["manage.py", "close_day"])
 
     assert exit_code == 1
     assert capsys.readouterr() == (
         "",
-        f"Something unexpected happened: no horses, no average. Details: {settings.LOG_FILE}\n",
+        f"Something went wrong: no horses, no average. Details: {settings.LOG_FILE}\n",
     )
     assert "ZeroDivisionError: no horses" in settings.LOG_FILE.read_text()
 
@@ -67,7 +66,7 @@ def test_a_question_that_the_database_does_not_understand_is_our_own_mistake(tmp
     wrapped = OperationalError(str(asked.value))
     wrapped.__cause__ = asked.value
 
-    assert _exit_code_of(wrapped, ["manage.py", "reorder"]) == 1
+    assert exit_code_of(wrapped, ["manage.py", "reorder"]) == 1
 
 
 def test_a_database_file_that_is_none_is_the_machines_lack(tmp_path):
@@ -76,4 +75,4 @@ def test_a_database_file_that_is_none_is_the_machines_lack(tmp_path):
     ended = run_command("start", "--no-browser", ROUNDBOOK_DATA=tmp_path, DATABASE_URL=None)
 
     assert (ended.returncode, ended.stdout) == (3, "")
-    assert ended.stderr == "The database does not answer: file is not a database\n"
+    assert ended.stderr == "The database is not available: file is not a database\n"

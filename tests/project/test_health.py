@@ -23,7 +23,7 @@ def test_a_database_that_fails_is_503_with_the_reason(client):
     with connection.execute_wrapper(refuse):
         answer = client.get("/health/")
 
-    reason = "The database does not answer: the disk is full"
+    reason = "The database is not available: the disk is full"
     assert answer.status_code == 503
     assert answer.json() == {
         "status": reason,
@@ -44,7 +44,7 @@ def test_without_pango_the_book_is_sound_but_for_its_pdfs(client, monkeypatch):
         "status": "ok",
         "version": settings.VERSION,
         "database": "ok",
-        "pdf": "PDFs need the library Pango: sudo apt-get install -y --no-install-recommends"
+        "pdf": "PDFs need the Pango library. To install it: sudo apt-get install -y --no-install-recommends"
         " libpangoft2-1.0-0 libharfbuzz-subset0",
     }
 

@@ -46,7 +46,7 @@ def test_a_wrong_password_is_said_without_saying_which_of_the_two_is_wrong(clien
     ]
 
     said = [page.context["form"].non_field_errors() for page in pages]
-    assert said == [["Name and password do not go together. Type both again."]] * 2
+    assert said == [["Wrong name or password. Try again."]] * 2
     assert not get_user(client).is_authenticated
 
 

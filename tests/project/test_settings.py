@@ -15,7 +15,7 @@ from tests.processes import ROOT, run_command
     [
         ("ROUNDBOOK_PORT", "eighty", "ROUNDBOOK_PORT: 'eighty' is not a whole number from 1 to 65535."),
         ("ROUNDBOOK_PORT", "65536", "ROUNDBOOK_PORT: '65536' is not a whole number from 1 to 65535."),
-        ("ROUNDBOOK_HTTPS", "perhaps", "ROUNDBOOK_HTTPS: 'perhaps' is neither yes nor no."),
+        ("ROUNDBOOK_HTTPS", "perhaps", "ROUNDBOOK_HTTPS: 'perhaps' is not yes or no."),
         ("ROUNDBOOK_TODAY", "14.10.2026", "ROUNDBOOK_TODAY: '14.10.2026' is not a date such as 2026-10-14."),
         (
             "ROUNDBOOK_TIMEZONE",
@@ -25,12 +25,12 @@ from tests.processes import ROOT, run_command
         (
             "DATABASE_URL",
             "oracle://somewhere/book",
-            "DATABASE_URL: not an address such as postgres://user@host:5432/name.",
+            "DATABASE_URL is not an address such as postgres://user@host:5432/name.",
         ),
         (
             "ROUNDBOOK_USER",
             "farrier",
-            "ROUNDBOOK_USER and ROUNDBOOK_PASSWORD go together: give both or neither.",
+            "Set both ROUNDBOOK_USER and ROUNDBOOK_PASSWORD, or neither.",
         ),
     ],
 )
@@ -75,7 +75,7 @@ def test_a_database_that_does_not_answer_is_the_machines_lack(tmp_path):
     ended = run_command("migrate", ROUNDBOOK_DATA=tmp_path, DATABASE_URL=nobody)
 
     assert ended.returncode == 3
-    assert ended.stderr.startswith("The database does not answer: ")
+    assert ended.stderr.startswith("The database is not available: ")
 
 
 def test_https_makes_the_deploy_check_clean(tmp_path):

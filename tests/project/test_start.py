@@ -47,7 +47,7 @@ def free_port() -> int:
 def test_a_start_makes_the_book_and_its_printed_login_opens_it(absent_book):
     with started("--empty", **absent_book) as book:
         [login] = book.said
-        name, password = login.removeprefix("Your login, shown this once: name ").split(", password ")
+        name, password = login.removeprefix("Your login (shown only once): name ").split(", password ")
 
         assert ask(book.url)[0] == f"{book.url}login/?next=/"
         assert log_in(book.url, name, "wrong") == "no further"
@@ -96,7 +96,10 @@ def test_a_port_that_is_asked_for_is_that_port_or_none(kept_book):
         ended = run_command("start", "--empty", "--no-browser", "--port", port, **kept_book)
 
     assert (ended.returncode, ended.stdout) == (3, "")
-    assert ended.stderr == f"Port {port} cannot be had: Address already in use.\n"
+    assert (
+        ended.stderr
+        == f"Port {port} is not available (Address already in use). Choose another with --port.\n"
+    )
 
 
 def test_the_port_is_the_options_else_the_variables_else_the_first_free_from_8000(kept_book):

@@ -1,9 +1,6 @@
-"""`manage.py close_day`: issues what is due for some days and writes the PDFs."""
+"""`manage.py close_day`: issues the invoices of a day or several, and makes their PDFs."""
 
-import json
 from datetime import date
-
-from django.core.management import BaseCommand, CommandError
 
 from billing.actions.invoicing import close_days
 from billing.models import Invoice
@@ -12,29 +9,35 @@ from billing.reports.closing import warnings_of
 from billing.reports.drafts import part_of
 from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib.formats import money
-from practice.lib.iso import iso_date
 from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from practice.lib.today import today
+from practice.lib.words import counted
+from practice.project.book_command import BookCommand, iso_date
 
 
-class Command(BaseCommand):
-    help = "Issues the invoices that are due for some days (no date: today), in date order."
+class Command(BookCommand):
+    help = "Issues the invoices of a day (default: today) or several, in date order."
+    offers_json = True
 
     def add_arguments(self, parser):
-        parser.add_argument("--date", type=iso_date, help="one day, YYYY-MM-DD")
-        parser.add_argument("--from", type=iso_date, dest="begin", help="the first of several days")
-        parser.add_argument("--to", type=iso_date, dest="end", help="the last of them")
+        parser.add_argument("--date", type=iso_date, metavar="DATE", help="one day")
         parser.add_argument(
-            "--no-pdf", action="store_true", help="make the PDFs when they are first looked at"
+            "--from", type=iso_date, metavar="DATE", dest="begin", help="the first of several days"
         )
-        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+        parser.add_argument("--to", type=iso_date, metavar="DATE", dest="end", help="the last of them")
+        parser.add_argument(
+            "--no-pdf",
+            action="store_true",
+            help="make each PDF when it is first opened, not now",
+        )
+        super().add_arguments(parser)
 
     def handle(self, *, begin, end, no_pdf, **options):
         if options["date"] and (begin or end):
-            raise CommandError("Give --date, or --from and --to, not both.", returncode=2)
+            self.refuse("Give either --date, or --from and --to.")
         if bool(begin) != bool(end):
-            raise CommandError("--from and --to go together.", returncode=2)
+            self.refuse("Give both --from and --to.")
         begin = begin or options["date"] or today()
         end = end or begin
         closing = close_days(begin, end, today(), progress=self.say_day)
@@ -45,13 +48,12 @@ class Command(BaseCommand):
         profile = Profile.current()
         warnings = [warned.text for warned in warnings_of(begin, end, profile)]
         if options["json"]:
-            self.stdout.write(json.dumps(as_json(closing, warnings, profile), ensure_ascii=False, indent=1))
+            self.print_json(as_json(closing, warnings, profile))
         else:
             self.report(closing, warnings, profile)
 
     def say_day(self, on: date) -> None:
-        if self.stderr.isatty():
-            self.stderr.write(f"Closing {on.isoformat()} ...")
+        self.show_progress(f"Closing {on.isoformat()}")
 
     def report(self, closing, warnings: list[str], profile: Profile) -> None:
         for invoice in closing.invoices:
@@ -61,8 +63,7 @@ class Command(BaseCommand):
             self.stdout.write(f"Held back: {held.visit.date}, {held.visit.place}. {held.reason}")
         for text in warnings:
             self.stdout.write(f"Looks wrong: {text}")
-        count = len(closing.invoices)
-        self.stdout.write(f"{count} invoice{'' if count == 1 else 's'} issued.")
+        self.stdout.write(f"{counted(len(closing.invoices), 'invoice')} issued.")
 
 
 def as_json(closing, warnings: list[str], profile: Profile) -> dict:

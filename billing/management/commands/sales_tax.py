@@ -1,35 +1,36 @@
 """`manage.py sales_tax`: tax by area and name for a period, invoiced and received."""
 
-import json
-
-from django.core.management import BaseCommand, CommandError
-
 from billing.reports.sales_tax import SalesTax, sales_tax
 from billing.reports.year.contract import Amounts
 from billing.reports.year_end import DEFERS
 from billing.rules.taxed import RateTax
 from practice.lib.formats import amount, percent
-from practice.lib.iso import iso_date
 from practice.lib.periods import Period
 from practice.lib.plain import plain
 from practice.lib.profile import Profile
+from practice.project.book_command import BookCommand, iso_date
 
 
-class Command(BaseCommand):
-    help = "Adds up sales tax by area, name and rate for some days, invoiced and received."
+class Command(BookCommand):
+    help = "Totals the sales tax of a period by area, name and rate, as invoiced and as received."
+    offers_json = True
 
     def add_arguments(self, parser):
-        parser.add_argument("--from", type=iso_date, dest="begin", required=True, help="the first day")
-        parser.add_argument("--to", type=iso_date, dest="end", required=True, help="the last day")
-        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+        parser.add_argument(
+            "--from", type=iso_date, metavar="DATE", dest="begin", required=True, help="the first day"
+        )
+        parser.add_argument(
+            "--to", type=iso_date, metavar="DATE", dest="end", required=True, help="the last day"
+        )
+        super().add_arguments(parser)
 
     def handle(self, *, begin, end, **options):
         if end < begin:
-            raise CommandError("The days end before they begin.", returncode=2)
+            self.refuse("--to is before --from. Give the first day as --from.")
         profile = Profile.current()
         found = sales_tax(Period(begin, end), profile)
         if options["json"]:
-            self.stdout.write(json.dumps(by_contract(found, profile), ensure_ascii=False, indent=1))
+            self.print_json(by_contract(found, profile))
         else:
             self.report(found, profile)
 

@@ -1,9 +1,6 @@
 """`manage.py year_end`: the totals of a tax year."""
 
-import json
 from pathlib import Path
-
-from django.core.management import BaseCommand
 
 from billing.pack import write_pack
 from billing.reports.year.contract import by_contract
@@ -12,16 +9,19 @@ from practice.lib.formats import distance, long_date, money, quantity
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.profile import Profile
 from practice.lib.today import today
+from practice.lib.words import counted
+from practice.project.book_command import BookCommand
 from practice.project.exits import EnvironmentProblem
 
 
-class Command(BaseCommand):
-    help = "Totals the tax year that begins in YEAR; with --out it writes the pack for the tax preparer."
+class Command(BookCommand):
+    help = "Totals the tax year that begins in YEAR, and with --out makes the pack for the tax preparer."
+    offers_json = True
 
     def add_arguments(self, parser):
         parser.add_argument("year", type=int, metavar="YEAR", help="the year in which the tax year begins")
         parser.add_argument("--out", type=Path, metavar="FOLDER", help="an empty or new folder for the pack")
-        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+        super().add_arguments(parser)
 
     def handle(self, *, year, out, **options):
         profile = Profile.current()
@@ -29,18 +29,17 @@ class Command(BaseCommand):
         if out is not None:
             self.pack(found, out, profile)
         if options["json"]:
-            self.stdout.write(json.dumps(by_contract(found), ensure_ascii=False, indent=1))
+            self.print_json(by_contract(found))
         else:
             self.report(found, profile)
 
     def pack(self, year: YearEnd, out: Path, profile: Profile) -> None:
-        if self.stderr.isatty():
-            self.stderr.write("Writing the pack ...")
+        self.show_progress("Making the pack")
         try:
             documents = write_pack(year, out, profile, today())
         except PdfUnavailable as error:
             raise EnvironmentProblem(str(error)) from error
-        self.stderr.write(f"{len(documents)} files are in {out}.")
+        self.stderr.write(f"Wrote {counted(len(documents), 'file')} to {out}.")
 
     def report(self, year: YearEnd, profile: Profile) -> None:
         def amount(value) -> str:
@@ -54,24 +53,24 @@ class Command(BaseCommand):
         materials, miles = year.materials, year.miles
         self.rows(
             ("Received", amount(year.income.total)),
-            (f"  {profile.home_country.sales_tax} in it", amount(year.income.tax)),
+            (f"  including {profile.home_country.sales_tax}", amount(year.income.tax)),
             ("  net of tax", amount(year.income.net_of_tax)),
             ("Invoiced", amount(year.invoiced.total)),
-            ("Owed at the end", amount(year.accounts.receivable)),
-            ("Credit at the end", amount(year.accounts.credit)),
-            ("Materials at the beginning", amount(materials.opening_value)),
+            ("Owed at the end of the year", amount(year.accounts.receivable)),
+            ("Credit at the end of the year", amount(year.accounts.credit)),
+            ("Materials at the start of the year", amount(materials.opening_value)),
             ("  purchased", amount(materials.purchased)),
             ("  withdrawn", amount(materials.withdrawn)),
             ("  count differences", amount(materials.count_adjustments)),
             ("  used", amount(materials.used)),
-            ("  at the end", amount(materials.closing_value)),
-            *((f"Spent, {row.category}", amount(row.amount)) for row in year.expenses.rows),
+            ("  at the end of the year", amount(materials.closing_value)),
+            *((f"Spent on {row.category}", amount(row.amount)) for row in year.expenses.rows),
             ("Business miles", far(miles.business)),
             ("  commuting", far(miles.commuting)),
             ("  personal", far(miles.personal)),
             ("  not logged", far(miles.unlogged)),
-            ("  by the standard rate", amount(miles.standard.total)),
-            ("  by actual costs", amount(miles.actual.amount)),
+            ("  at the standard rate", amount(miles.standard.total)),
+            ("  at actual cost", amount(miles.actual.amount)),
             ("Visits", str(year.work.visits)),
             ("Horses seen", str(year.work.horses_seen)),
             *(
@@ -80,7 +79,7 @@ class Command(BaseCommand):
             ),
         )
         for warning in year.warnings:
-            self.stdout.write(f"To mend: {warning.text}")
+            self.stdout.write(f"To fix: {warning.text}")
         self.stdout.write(f"Both ways for miles and materials are shown; neither is advised. {DEFERS}")
 
     def rows(self, *rows: tuple[str, str]) -> None:

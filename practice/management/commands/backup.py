@@ -2,19 +2,18 @@
 
 from pathlib import Path
 
-from django.core.management import BaseCommand
-
+from practice.lib.words import counted
 from practice.project.backup import make_backup
+from practice.project.book_command import BookCommand
 
 
-class Command(BaseCommand):
-    help = "Writes a verified copy of book and documents into a new file."
+class Command(BookCommand):
+    help = "Saves a verified copy of the book and its documents to a new file."
 
     def add_arguments(self, parser):
-        parser.add_argument("file", type=Path)
+        parser.add_argument("file", type=Path, metavar="FILE", help="the file to create")
 
     def handle(self, *, file, **options):
         contents = make_backup(file)
-        count = len(contents.files) - 1
-        documents = "1 document" if count == 1 else f"{count} documents"
-        self.stdout.write(f"{file}: the book and {documents}, read back and compared.")
+        documents = counted(len(contents.files) - 1, "document")
+        self.stdout.write(f"Saved the book and {documents} to {file}. The copy is verified.")

@@ -1,11 +1,11 @@
-"""`manage.py demo`: an empty book filled with the demo practice."""
+"""`manage.py demo`: fills an empty book with the demo practice."""
 
 import csv
 import tempfile
 from datetime import timedelta
 from pathlib import Path
 
-from django.core.management import BaseCommand, CommandError
+from django.core.management import CommandError
 from django.db import transaction
 
 from billing.actions.invoicing import close_days
@@ -13,24 +13,30 @@ from billing.models import Invoice
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.lib.today import today
+from practice.lib.words import counted
 from practice.project.book.importer import import_book
+from practice.project.book_command import BookCommand
 from practice.project.demo.paying import payments
 from practice.project.demo.season import make_season
 
 
-class Command(BaseCommand):
-    help = "Fills an empty book with the demo practice: made up, brought in and closed like any other."
+class Command(BookCommand):
+    help = "Fills an empty book with an invented practice to try things out on."
 
     def add_arguments(self, parser):
-        parser.add_argument("--years", type=int, default=1)
-        parser.add_argument("--seed", type=int, default=1)
+        parser.add_argument("--years", type=int, default=1, help="how many years back (default: 1)")
+        parser.add_argument("--seed", type=int, default=1, help="the same number makes the same practice")
 
     @transaction.atomic
     def handle(self, *, years, seed, **options):
         if not 1 <= years <= 40:
-            raise CommandError("--years: type a whole number from 1 to 40.", returncode=2)
+            self.refuse("--years must be a whole number from 1 to 40.")
         if Profile.objects.exists():
-            raise RuleBroken("The book is not empty. The demo practice goes into an empty book only.")
+            raise RuleBroken(
+                "book_not_empty",
+                "This book is not empty. The demo practice needs an empty book:"
+                " name another data folder with ROUNDBOOK_DATA.",
+            )
         now = today()
         rows = make_season(years, seed, now)
         self.bring_in(rows)
@@ -39,7 +45,8 @@ class Command(BaseCommand):
         issued = Invoice.objects.select_related("client").order_by("issued", "pk")
         self.bring_in({"payments.csv": payments(issued, now)})
         Profile.objects.update(is_demo=True)
-        self.stdout.write(f"The demo practice is in the book: {issued.count()} invoices of {years} year(s).")
+        invoices, span = counted(issued.count(), "invoice"), counted(years, "year")
+        self.stdout.write(f"The demo practice is ready: {invoices} over {span}.")
 
     def bring_in(self, rows: dict[str, list[dict]]) -> None:
         """Write rows as a book folder and import it like any other."""
@@ -55,5 +62,5 @@ class Command(BaseCommand):
             raise CommandError("\n".join(str(problem) for problem in report.problems[:20]))
 
     def say_day(self, day) -> None:
-        if self.stderr.isatty() and day.day == 1:
-            self.stderr.write(f"Closing {day:%B %Y} ...")
+        if day.day == 1:
+            self.show_progress(f"Closing {day:%B %Y}")

@@ -2,21 +2,16 @@
 
 from pathlib import Path
 
-from django.core.management import BaseCommand
-
 from practice.project.book.exporter import export_book
+from practice.project.book_command import BookCommand
 
 
-class Command(BaseCommand):
-    help = "Writes the whole book as CSV files into an empty or new folder."
+class Command(BookCommand):
+    help = "Exports the whole book as CSV files to an empty or new folder."
 
     def add_arguments(self, parser):
-        parser.add_argument("folder", type=Path)
+        parser.add_argument("folder", type=Path, metavar="FOLDER", help="an empty or new folder")
 
     def handle(self, *, folder, **options):
-        export_book(folder, self.say)
-        self.stdout.write(f"The book is in {folder}.")
-
-    def say(self, name: str) -> None:
-        if self.stderr.isatty():
-            self.stderr.write(f"{name} ...")
+        export_book(folder, lambda name: self.show_progress(f"Writing {name}"))
+        self.stdout.write(f"Exported the book to {folder}.")

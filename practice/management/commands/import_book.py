@@ -1,43 +1,44 @@
 """`manage.py import_book`: a folder of CSV files into the book, all or nothing."""
 
-import json
 from pathlib import Path
 
-from django.core.management import BaseCommand, CommandError
+from practice.lib.words import counted
+from practice.project.book.importer import Report, import_book
+from practice.project.book_command import BookCommand
 
-from practice.project.book.importer import import_book
 
-
-class Command(BaseCommand):
-    help = "Brings a folder of CSV files into the book, all of it or nothing."
+class Command(BookCommand):
+    help = "Imports a folder of CSV files into the book: all of it, or nothing if there is an error."
+    offers_json = True
 
     def add_arguments(self, parser):
-        parser.add_argument("folder", type=Path)
-        parser.add_argument("--check", action="store_true", help="say what is wrong and change nothing")
-        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+        parser.add_argument("folder", type=Path, metavar="FOLDER", help="the folder with the CSV files")
+        parser.add_argument("--check", action="store_true", help="report what is wrong and change nothing")
+        super().add_arguments(parser)
 
     def handle(self, *, folder, check, **options):
-        report = import_book(folder, check, self.say)
+        report = import_book(folder, check, self.show_progress)
         if options["json"]:
-            errors = [
-                {"file": p.file, "line": p.line, "column": p.column, "message": p.message}
-                for p in report.problems
-            ]
-            document = {"files": report.files, "errors": errors}
-            self.stdout.write(json.dumps(document, ensure_ascii=False, indent=1))
+            self.print_json(as_json(report))
         elif not report.problems:
-            for row in report.files:
-                counts = f"{row['new']:>7} new {row['updated']:>6} updated {row['known']:>7} known"
-                self.stdout.write(f"{row['file']:<22}{counts}")
-            self.stdout.write("Nothing was written: --check." if check else "It is in the book.")
+            self.print_counts(report)
+            self.stdout.write("No errors. Nothing was imported (--check)." if check else "Imported.")
         for warning in report.warnings:
             self.stderr.write(warning)
         if report.problems:
-            count = len(report.problems)
-            shown = [] if options["json"] else [str(problem) for problem in report.problems]
-            last = f"{count} error{'' if count == 1 else 's'}. Nothing was changed."
-            raise CommandError("\n".join([*shown, last]), returncode=2)
+            lines = [] if options["json"] else [str(problem) for problem in report.problems]
+            errors = counted(len(report.problems), "error")
+            self.refuse("\n".join([*lines, f"{errors}. Nothing was changed."]))
 
-    def say(self, step: str) -> None:
-        if self.stderr.isatty():
-            self.stderr.write(f"{step} ...")
+    def print_counts(self, report: Report) -> None:
+        for row in report.files:
+            counts = f"{row['new']:>7} new {row['updated']:>6} updated {row['known']:>7} known"
+            self.stdout.write(f"{row['file']:<22}{counts}")
+
+
+def as_json(report: Report) -> dict:
+    errors = [
+        {"file": problem.file, "line": problem.line, "column": problem.column, "message": problem.message}
+        for problem in report.problems
+    ]
+    return {"files": report.files, "errors": errors}

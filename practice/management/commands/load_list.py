@@ -1,35 +1,33 @@
-"""`manage.py load_list`: what the planned visits of a day should need, against what is on the truck."""
+"""`manage.py load_list`: what the planned stops of a day are expected to use, and what is on the truck."""
 
-import json
 from datetime import date
 
-from django.core.management import BaseCommand
-
 from practice.lib.formats import quantity
-from practice.lib.iso import iso_date
 from practice.lib.plain import plain, plain_chance
 from practice.lib.profile import Profile
+from practice.project.book_command import BookCommand, iso_date
 from practice.reports.load_list import VehicleLoad, load_list
 
 
-class Command(BaseCommand):
-    help = "Says what the planned visits of a day should need, against what is on the truck."
+class Command(BookCommand):
+    help = "Lists what the planned stops of a day are expected to use, and what is on the truck."
+    offers_json = True
 
     def add_arguments(self, parser):
-        parser.add_argument("--date", type=iso_date, required=True, help="the day, YYYY-MM-DD")
-        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+        parser.add_argument("--date", type=iso_date, metavar="DATE", required=True, help="the day")
+        super().add_arguments(parser)
 
     def handle(self, *, date, **options):
         loads = load_list(date)
         if options["json"]:
-            self.stdout.write(json.dumps(as_json(date, loads), ensure_ascii=False, indent=1))
+            self.print_json(as_json(date, loads))
         else:
-            self.report(loads)
+            self.report(date, loads)
 
-    def report(self, loads: list[VehicleLoad]) -> None:
+    def report(self, date: date, loads: list[VehicleLoad]) -> None:
         locale = Profile.current().locale
         if not loads:
-            self.stdout.write("No stops are planned for that day.")
+            self.stdout.write(f"No stops are planned for {date.isoformat()}.")
         for load in loads:
             self.stdout.write(f"{load.vehicle or 'No vehicle'}:")
             for row in load.items:

@@ -1,31 +1,32 @@
 """`manage.py reorder`: what to order now, by item and size."""
 
-import json
 from datetime import date
 
-from django.core.management import BaseCommand
-
 from practice.lib.formats import quantity
-from practice.lib.iso import iso_date
 from practice.lib.plain import plain, plain_chance
 from practice.lib.profile import Profile
 from practice.lib.today import today
+from practice.lib.words import counted
+from practice.project.book_command import BookCommand, iso_date
 from practice.reports.planner import plan_on
 from stock.reports.reorder import Suggestion
 
 
-class Command(BaseCommand):
-    help = "Says what to order now, by item and size."
+class Command(BookCommand):
+    help = "Lists what to order now, by item and size."
+    offers_json = True
 
     def add_arguments(self, parser):
-        parser.add_argument("--on", type=iso_date, help="as of the end of a day, YYYY-MM-DD (else today)")
-        parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+        parser.add_argument(
+            "--on", type=iso_date, metavar="DATE", help="as of the end of this day (default: today)"
+        )
+        super().add_arguments(parser)
 
     def handle(self, *, on, **options):
         on = on or today()
         rows = plan_on(on).suggestions
         if options["json"]:
-            self.stdout.write(json.dumps(as_json(on, rows), ensure_ascii=False, indent=1))
+            self.print_json(as_json(on, rows))
         else:
             self.report(rows)
 
@@ -35,14 +36,16 @@ class Command(BaseCommand):
         for row in wanted:
             item = row.item
             pack = "" if item.pack_size == 1 else f" of {quantity(item.pack_size, locale)}"
-            short = f", short by {row.first_short_on.isoformat()}" if row.first_short_on else ""
+            short = f"; may run short by {row.first_short_on.isoformat()}" if row.first_short_on else ""
             self.stdout.write(
-                f"{row.packs} pack{'' if row.packs == 1 else 's'}{pack}: {item} "
+                f"{counted(row.packs, 'pack')}{pack}: {item} "
                 f"({quantity(row.on_hand, locale)} on hand, {quantity(row.on_order, locale)} on order, "
                 f"order point {quantity(row.order_point, locale)}{short})"
             )
         if not wanted:
-            self.stdout.write("Nothing to order: the shelf lasts until the delivery after next.")
+            self.stdout.write(
+                "Nothing to order. What is on hand and on order lasts until the next delivery but one."
+            )
 
 
 def as_json(on: date, rows: list[Suggestion]) -> dict:

@@ -1,25 +1,24 @@
-"""`manage.py restore FILE`: puts a copy in the place of the book."""
+"""`manage.py restore FILE`: replaces the book with a copy."""
 
 from pathlib import Path
 
-from django.core.management import BaseCommand
-
 from practice.project.backup import restore_backup
+from practice.project.book_command import BookCommand
 from practice.project.commands import ensure_book
 
 
-class Command(BaseCommand):
-    help = "Puts a copy that `backup` made in the place of the book. Stop Roundbook first."
+class Command(BookCommand):
+    help = "Restores a copy that `backup` made. Stop Roundbook first."
 
     def add_arguments(self, parser):
-        parser.add_argument("file", type=Path)
+        parser.add_argument("file", type=Path, metavar="FILE", help="the copy to restore")
         parser.add_argument(
-            "--replace", action="store_true", help="needed where there is a book; it is backed up first"
+            "--replace", action="store_true", help="replace the book that is here, after backing it up"
         )
 
     def handle(self, *, file, replace, **options):
-        kept = restore_backup(file, replace=replace)
+        backed_up = restore_backup(file, replace=replace)
         ensure_book()
-        if kept:
-            self.stdout.write(f"The book that was here is kept in {kept}.")
-        self.stdout.write(f"The book of {file} is back.")
+        if backed_up:
+            self.stdout.write(f"Backed up the book that was here to {backed_up}.")
+        self.stdout.write(f"Restored the book from {file}.")

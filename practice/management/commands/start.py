@@ -1,4 +1,4 @@
-"""`manage.py start`: the book, served on this machine and opened in the browser."""
+"""`manage.py start`: serves the book on this machine and opens it in the browser."""
 
 import argparse
 import os
@@ -10,22 +10,25 @@ import webbrowser
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from django.core.management import BaseCommand, call_command, get_commands
+from django.core.management import call_command, get_commands
 
+from practice.project.book_command import BookCommand
 from practice.project.locks import one_at_a_time
 from practice.project.server import Server, listen
 from practice.project.static import collect_static
 from practice.project.system import bring_pango
 
 
-class Command(BaseCommand):
+class Command(BookCommand):
     help = "Serves the book on this machine and opens it in the browser."
     requires_system_checks = []
 
     def add_arguments(self, parser):
-        parser.add_argument("--empty", action="store_true", help="fill no empty book with the demo practice")
-        parser.add_argument("--port", type=port_number, help="this port and no other")
-        parser.add_argument("--no-browser", action="store_true", help="open no browser")
+        parser.add_argument(
+            "--empty", action="store_true", help="do not fill an empty book with the demo practice"
+        )
+        parser.add_argument("--port", type=port_number, help="use this port and no other")
+        parser.add_argument("--no-browser", action="store_true", help="do not open the browser")
 
     def handle(self, *, empty, port, no_browser, **options):
         stop = threading.Event()
@@ -36,7 +39,7 @@ class Command(BaseCommand):
             bring_pango()
             with one_at_a_time(settings.DATA_DIR / "start.lock"):
                 if not empty and "demo" in get_commands() and book_is_empty():
-                    self.stderr.write("Filling the book with a demo practice, once ...")
+                    self.stderr.write("Filling the empty book with the demo practice. This happens once ...")
                     call_command("demo", stdout=self.stderr, stderr=self.stderr)
                 self.first_login()
                 collect_static()
@@ -55,7 +58,7 @@ class Command(BaseCommand):
         self.stderr.write("Stopped.")
 
     def first_login(self) -> None:
-        """Create the first login where none exists; one that is made up is printed this once."""
+        """Create the first login if there is none; a generated one is printed this once."""
         users = get_user_model()
         if users.objects.exists():
             return
@@ -64,12 +67,12 @@ class Command(BaseCommand):
             name, password = "farrier", "-".join(secrets.token_hex(2) for _ in range(4))
         users.objects.create_user(name, password=password)
         if not settings.FIRST_USER:
-            self.stdout.write(f"Your login, shown this once: name {name}, password {password}")
+            self.stdout.write(f"Your login (shown only once): name {name}, password {password}")
             self.stdout.flush()
 
 
 class EndOfStart(BaseException):
-    """SIGTERM or Ctrl-C before the book was served. No Exception, so that nothing on the way catches it."""
+    """SIGTERM or Ctrl-C before the book is served. Not an Exception, so that nothing catches it."""
 
 
 def end_the_start(*_):
@@ -83,13 +86,13 @@ def port_number(text: str) -> int:
 
 
 def there_is_a_browser() -> bool:
-    """Whether this machine shows a browser of its own to whoever started the book."""
+    """Whether this machine has a screen for a browser."""
     on_a_screen = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
     return bool(os.name == "nt" or sys.platform == "darwin" or on_a_screen)
 
 
 def book_is_empty() -> bool:
-    """Whether nothing was recorded yet."""
+    """Whether nothing has been recorded yet."""
     from practice.lib.profile import Profile
     from practice.models import Client, Horse, Place, Visit
 
