@@ -15,22 +15,13 @@ from billing.models import (
 )
 from practice.lib import formats
 from practice.lib.countries import TaxForm
+from practice.lib.tables import BookTable
 
 NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
 
 
-class MoneyTable(tables.Table):
-    class Meta:
-        template_name = "parts/table.html"
-
-    def money(self, value):
-        return formats.amount(value, self.profile.currency, self.profile.locale)
-
-    def day(self, value):
-        return formats.medium_date(value, self.profile.locale)
-
-
-class InvoiceTable(MoneyTable):
+class InvoiceTable(BookTable):
+    one, many = "invoice", "invoices"
     number = tables.Column(attrs=NAME, order_by=("number",))
     client = tables.Column()
     issued = tables.Column(attrs=NUM)
@@ -38,7 +29,7 @@ class InvoiceTable(MoneyTable):
     total = tables.Column(attrs=NUM)
     settled = tables.Column(verbose_name="Paid", attrs=NUM)
 
-    class Meta(MoneyTable.Meta):
+    class Meta(BookTable.Meta):
         model = Invoice
         fields = ("number", "client", "issued", "due", "total", "settled")
         empty_text = "No invoice yet. Closing a day issues them."
@@ -59,14 +50,15 @@ class InvoiceTable(MoneyTable):
         return self.money(value)
 
 
-class PaymentTable(MoneyTable):
+class PaymentTable(BookTable):
+    one, many = "payment", "payments"
     client = tables.Column(attrs=NAME)
     date = tables.Column(attrs=NUM)
     method = tables.Column()
     invoice = tables.Column()
     amount = tables.Column(attrs=NUM)
 
-    class Meta(MoneyTable.Meta):
+    class Meta(BookTable.Meta):
         model = Payment
         fields = ("client", "date", "method", "invoice", "amount")
         empty_text = "No payment yet. Take one on a client's page."
@@ -82,7 +74,8 @@ class PaymentTable(MoneyTable):
         return self.money(value)
 
 
-class ExpenseTable(MoneyTable):
+class ExpenseTable(BookTable):
+    one, many = "expense", "expenses"
     category = tables.Column(verbose_name="For", attrs=NAME)
     date = tables.Column(attrs=NUM, order_by=("date", "pk"))
     vendor = tables.Column(verbose_name="Paid to")
@@ -91,7 +84,7 @@ class ExpenseTable(MoneyTable):
     receipt = tables.Column(orderable=False)
     amount = tables.Column(attrs=NUM)
 
-    class Meta(MoneyTable.Meta):
+    class Meta(BookTable.Meta):
         model = Expense
         fields = ("category", "date", "vendor", "vehicle", "line", "receipt", "amount")
         empty_text = "No expense yet. Write down the first one: fuel, a toll, a rasp."
@@ -119,7 +112,8 @@ class ExpenseTable(MoneyTable):
         return self.money(value)
 
 
-class RepeatingExpenseTable(MoneyTable):
+class RepeatingExpenseTable(BookTable):
+    one, many = "repeating expense", "repeating expenses"
     category = tables.Column(verbose_name="For", attrs=NAME)
     vendor = tables.Column(verbose_name="Paid to")
     every = tables.Column(verbose_name="It comes")
@@ -127,7 +121,7 @@ class RepeatingExpenseTable(MoneyTable):
     valid_to = tables.Column(verbose_name="Until", attrs=NUM)
     amount = tables.Column(attrs=NUM)
 
-    class Meta(MoneyTable.Meta):
+    class Meta(BookTable.Meta):
         model = RepeatingExpense
         fields = ("category", "vendor", "every", "valid_from", "valid_to", "amount")
         empty_text = "Nothing repeats yet. Add the insurance or the telephone: it is proposed when it is due."
@@ -148,14 +142,15 @@ class RepeatingExpenseTable(MoneyTable):
         return self.money(value)
 
 
-class EquipmentTable(MoneyTable):
+class EquipmentTable(BookTable):
+    one, many = "tool", "tools"
     name = tables.Column(attrs=NAME)
     placed_in_service = tables.Column(verbose_name="In use since", attrs=NUM)
     cost = tables.Column(attrs=NUM)
     disposed_on = tables.Column(verbose_name="Went on", attrs=NUM)
     disposed_for = tables.Column(verbose_name="Brought", attrs=NUM)
 
-    class Meta(MoneyTable.Meta):
+    class Meta(BookTable.Meta):
         model = Equipment
         fields = ("name", "placed_in_service", "cost", "disposed_on", "disposed_for")
         empty_text = "Nothing yet. Add the anvil, the forge, the grinder."
@@ -176,14 +171,15 @@ class EquipmentTable(MoneyTable):
         return self.money(value)
 
 
-class TaxRateTable(MoneyTable):
+class TaxRateTable(BookTable):
+    one, many = "tax rate", "tax rates"
     name = tables.Column(attrs=NAME)
     rate = tables.Column(verbose_name="Percent", attrs=NUM)
     area = tables.Column()
     valid_from = tables.Column(verbose_name="From", attrs=NUM)
     valid_to = tables.Column(verbose_name="To", attrs=NUM)
 
-    class Meta(MoneyTable.Meta):
+    class Meta(BookTable.Meta):
         model = TaxRate
         fields = ("name", "rate", "area", "valid_from", "valid_to")
         empty_text = "No tax rate yet. Nothing is taxed until you say so."
@@ -201,7 +197,8 @@ class TaxRateTable(MoneyTable):
         return self.day(value)
 
 
-class MileageRateTable(MoneyTable):
+class MileageRateTable(BookTable):
+    one, many = "rate", "rates"
     valid_from = tables.Column(verbose_name="From", attrs=NAME)
     valid_to = tables.Column(verbose_name="To", attrs=NUM)
     tier_from = tables.Column(verbose_name="Above", attrs=NUM)
@@ -209,7 +206,7 @@ class MileageRateTable(MoneyTable):
     source = tables.Column(orderable=False)
     from_program = tables.Column(verbose_name="Brought by", orderable=False)
 
-    class Meta(MoneyTable.Meta):
+    class Meta(BookTable.Meta):
         model = MileageRate
         fields = ("valid_from", "valid_to", "tier_from", "rate", "source", "from_program")
         empty_text = "No rate is known for this scheme. Only the actual costs are worked out."

@@ -1,89 +1,109 @@
 """Lists of clients, places, horses, services and vehicles."""
 
 import django_tables2 as tables
-from django.urls import reverse
-from django.utils.html import format_html
 
 from practice.lib import formats
+from practice.lib.tables import ListRow, RowTable
 from practice.models import Client, Horse, Place, Service, Vehicle
 
-NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
 
+class ClientTable(RowTable):
+    one, many = "client", "clients"
+    orders = {"name": "By name", "-horse_count": "Most horses first"}
+    nothing_found = "No client is called '{}'."
+    name = tables.Column()
+    horse_count = tables.Column()
 
-class ThingTable(tables.Table):
-    """A list whose first column is a name that opens. `url_name` is what it opens."""
-
-    url_name = ""
-
-    class Meta:
-        template_name = "parts/table.html"
-        orderable = True
-
-    def render_name(self, value, record):
-        return format_html('<a href="{}">{}</a>', reverse(self.url_name, args=[record.pk]), value)
-
-
-class ClientTable(ThingTable):
-    url_name = "practice:client-detail"
-    name = tables.Column(attrs=NAME)
-    phone = tables.Column()
-    billing = tables.Column(verbose_name="Invoices")
-
-    class Meta(ThingTable.Meta):
+    class Meta(RowTable.Meta):
         model = Client
-        fields = ("name", "phone", "billing")
-        empty_text = "No client yet. Add the first one: who pays?"
+        fields = ("name", "horse_count")
+        empty_text = "No clients yet. Add the first one: who pays?"
+
+    def row(self, client: Client) -> ListRow:
+        horses = formats.count(client.horse_count, "horse") if client.horse_count else ""
+        return ListRow(client.get_absolute_url(), client.name, more=client.phone, fact=horses)
 
 
-class PlaceTable(ThingTable):
-    url_name = "practice:place-detail"
-    name = tables.Column(attrs=NAME)
-    area = tables.Column(verbose_name="Tax area")
-    horse_count = tables.Column(verbose_name="Horses", attrs=NUM)
+class PlaceTable(RowTable):
+    one, many = "place", "places"
+    orders = {"name": "By name", "area": "By tax area", "-horse_count": "Most horses first"}
+    nothing_found = "No place is called '{}'."
+    name = tables.Column()
+    area = tables.Column(order_by=("area", "name"))
+    horse_count = tables.Column()
 
-    class Meta(ThingTable.Meta):
+    class Meta(RowTable.Meta):
         model = Place
         fields = ("name", "area", "horse_count")
-        empty_text = "No place yet. Add the first one: where do horses stand?"
+        empty_text = "No places yet. Add the first one: where do the horses stand?"
+
+    def heading(self, place: Place) -> str:
+        return (place.area or "No tax area") if self.order == "area" else ""
+
+    def row(self, place: Place) -> ListRow:
+        horses = formats.count(place.horse_count, "active horse") if place.horse_count else ""
+        more = place.area and f"Tax area {place.area}"
+        return ListRow(place.get_absolute_url(), place.name, more=more, fact=horses)
 
 
-class HorseTable(ThingTable):
-    url_name = "practice:horse-detail"
-    name = tables.Column(attrs=NAME)
-    place = tables.Column()
-    cycle_weeks = tables.Column(verbose_name="Weeks", attrs=NUM)
-    status = tables.Column()
-    last_done = tables.DateColumn(verbose_name="Last done", attrs=NUM)
+class HorseTable(RowTable):
+    one, many = "horse", "horses"
+    orders = {"name": "By name", "place": "By place", "last_done": "Longest since last shod or trimmed"}
+    nothing_found = "No horse is called '{}'."
+    name = tables.Column()
+    place = tables.Column(order_by=("place__name", "name"))
+    last_done = tables.Column()
 
-    class Meta(ThingTable.Meta):
+    class Meta(RowTable.Meta):
         model = Horse
-        fields = ("name", "place", "cycle_weeks", "status", "last_done")
-        empty_text = "No horse yet. Add the first one."
+        fields = ("name", "place", "last_done")
+        empty_text = "No horses yet. Add the first one."
 
-    def render_last_done(self, value):
-        return formats.medium_date(value, self.profile.locale)
+    def heading(self, horse: Horse) -> str:
+        return str(horse.place or "No place") if self.order == "place" else ""
+
+    def row(self, horse: Horse) -> ListRow:
+        rhythm = f"every {formats.count(horse.cycle_weeks, 'week')}"
+        away = "" if horse.status == Horse.Status.ACTIVE else horse.get_status_display()
+        more = ", ".join(filter(None, [horse.place and horse.place.name, rhythm, away]))
+        fact = self.day(horse.last_done) if horse.last_done else "New"
+        return ListRow(horse.get_absolute_url(), horse.name, more=more[:1].upper() + more[1:], fact=fact)
 
 
-class ServiceTable(ThingTable):
-    url_name = "billing:service-prices"
-    name = tables.Column(attrs=NAME)
-    minutes = tables.Column(attrs=NUM)
-    new_shoes = tables.Column(verbose_name="New shoes", attrs=NUM)
-    feet_nailed = tables.Column(verbose_name="Feet nailed", attrs=NUM)
-    fitted = tables.Column()
+class ServiceTable(RowTable):
+    one, many = "service", "services"
+    orders = {"pk": "As added", "name": "By name", "-minutes": "Longest first"}
+    nothing_found = "No service is called '{}'."
+    pk = tables.Column()
+    name = tables.Column()
+    minutes = tables.Column()
 
-    class Meta(ThingTable.Meta):
+    class Meta(RowTable.Meta):
         model = Service
-        fields = ("name", "minutes", "new_shoes", "feet_nailed", "fitted")
-        empty_text = "No service yet. Add what you do: a trim, a reset, a full set."
+        fields = ("pk", "name", "minutes")
+        empty_text = "No services yet. Add what you do: a trim, a reset, a full set."
+
+    def row(self, service: Service) -> ListRow:
+        shoes = service.new_shoes and formats.count(service.new_shoes, "new shoe")
+        feet = service.feet_nailed and f"{formats.count(service.feet_nailed, 'foot', 'feet')} nailed"
+        more = ", ".join(filter(None, [shoes, feet, service.get_fitted_display()]))
+        minutes = "" if service.minutes is None else f"{service.minutes} min"
+        return ListRow(service.get_absolute_url(), service.name, more=more, fact=minutes)
 
 
-class VehicleTable(ThingTable):
-    url_name = "practice:vehicle-change"
-    name = tables.Column(attrs=NAME)
-    placed_in_service = tables.DateColumn(verbose_name="In service since", attrs=NUM)
+class VehicleTable(RowTable):
+    one, many = "vehicle", "vehicles"
+    orders = {"pk": "As added", "name": "By name"}
+    nothing_found = "No vehicle is called '{}'."
+    pk = tables.Column()
+    name = tables.Column()
 
-    class Meta(ThingTable.Meta):
+    class Meta(RowTable.Meta):
         model = Vehicle
-        fields = ("name", "placed_in_service")
-        empty_text = "No vehicle yet. Add the truck: its miles count."
+        fields = ("pk", "name")
+        empty_text = "No vehicles yet. Add the truck you drive your rounds in."
+
+    def row(self, vehicle: Vehicle) -> ListRow:
+        since = vehicle.placed_in_service
+        more = f"In service since {self.day(since)}" if since else ""
+        return ListRow(vehicle.get_absolute_url(), vehicle.name, more=more)

@@ -7,19 +7,20 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 
 from practice.lib import formats
+from practice.lib.tables import BookTable
 from stock.models import Location, MovementKind, Order, Supplier, Valuation
 from stock.rules.facts import CORRECTION
 
 NAME, NUM, WIDE = ({"td": {"class": kind}} for kind in ("name", "num", "wide"))
 
 
-class SupplierTable(tables.Table):
+class SupplierTable(BookTable):
+    one, many = "supplier", "suppliers"
     name = tables.Column(attrs=NAME)
     phone = tables.Column()
     lead_time_days = tables.Column(verbose_name="Days", attrs=NUM)
 
-    class Meta:
-        template_name = "parts/table.html"
+    class Meta(BookTable.Meta):
         model = Supplier
         fields = ("name", "phone", "lead_time_days")
         empty_text = "No supplier yet. Add who you buy from."
@@ -28,14 +29,14 @@ class SupplierTable(tables.Table):
         return format_html('<a href="{}">{}</a>', reverse("stock:supplier-change", args=[record.pk]), value)
 
 
-class OrderTable(tables.Table):
+class OrderTable(BookTable):
+    one, many = "order", "orders"
     ordered_on = tables.Column(verbose_name="On", attrs=NAME)
     supplier = tables.Column(verbose_name="From", default="nobody named")
     line_count = tables.Column(verbose_name="Things", attrs=NUM)
     is_open = tables.Column(verbose_name="State")
 
-    class Meta:
-        template_name = "parts/table.html"
+    class Meta(BookTable.Meta):
         model = Order
         fields = ("ordered_on", "supplier", "line_count", "is_open")
         empty_text = "No order yet. Order what runs low; what is on order counts as coming."
@@ -48,13 +49,13 @@ class OrderTable(tables.Table):
         return "still to come" if value else "closed"
 
 
-class LocationTable(tables.Table):
+class LocationTable(BookTable):
+    one, many = "place", "places"
     name = tables.Column(attrs=NAME)
     kept = tables.Column(verbose_name="Items", attrs=NUM)
     below = tables.Column(verbose_name="Below zero", attrs=NUM)
 
-    class Meta:
-        template_name = "parts/table.html"
+    class Meta(BookTable.Meta):
         model = Location
         fields = ("name", "kept", "below")
         orderable = False
@@ -68,9 +69,10 @@ class LocationTable(tables.Table):
 Causes = Callable[[Iterable[str]], Mapping[str, tuple[str, str]]]
 
 
-class LedgerTable(tables.Table):
+class LedgerTable(BookTable):
     """The rows of one item's ledger. `causes` says what the jobs of a page's rows are."""
 
+    one, many = "entry", "entries"
     date = tables.Column(accessor="movement__date", attrs=NAME)
     kind = tables.Column()
     cause = tables.Column(empty_values=(), verbose_name="Because of", attrs=WIDE)
@@ -81,8 +83,7 @@ class LedgerTable(tables.Table):
     value = tables.Column(attrs=NUM)
     back = tables.Column(empty_values=(), verbose_name="")
 
-    class Meta:
-        template_name = "parts/table.html"
+    class Meta(BookTable.Meta):
         model = Valuation
         fields = ("date", "kind", "cause", "location", "quantity", "cost", "on_hand", "value", "back")
         orderable = False

@@ -21,8 +21,6 @@ def equipment_list(request: HttpRequest) -> HttpResponse:
         request,
         EquipmentTable(rows),
         "billing/equipment/list.html",
-        one="thing",
-        many="things",
         here="money",
         in_use=rows.filter(disposed_on__isnull=True).count(),
     )

@@ -49,8 +49,6 @@ def expense_list(request: HttpRequest) -> HttpResponse:
         request,
         table,
         "billing/expenses/list.html",
-        one="expense",
-        many="expenses",
         here="money",
         spent=spent_in(tax_year(tax_year_of(now, profile.country), profile.country)),
         proposals=proposed_expenses(now),
@@ -160,8 +158,6 @@ def repeating_list(request: HttpRequest) -> HttpResponse:
         request,
         table,
         "billing/expenses/repeating.html",
-        one="expense that repeats",
-        many="expenses that repeat",
         here="money",
     )
 

@@ -38,8 +38,6 @@ def mileage_rate_list(request: HttpRequest) -> HttpResponse:
         request,
         table,
         "billing/mileage_rates/list.html",
-        one="rate",
-        many="rates",
         here="money",
         scheme=scheme,
         schemes=[each for each in rated_schemes().values() if each != scheme],

@@ -49,8 +49,6 @@ def invoice_list(request: HttpRequest) -> HttpResponse:
         request,
         InvoiceTable(rows),
         "billing/invoices/list.html",
-        one="invoice",
-        many="invoices",
         here="money",
     )
 
@@ -108,8 +106,6 @@ def payment_list(request: HttpRequest) -> HttpResponse:
         request,
         PaymentTable(rows),
         "billing/payments/list.html",
-        one="payment",
-        many="payments",
         here="money",
     )
 
@@ -178,9 +174,7 @@ def prices_page(request: HttpRequest, thing, back: tuple[str, str], **more) -> H
 @require_GET
 def tax_rate_list(request: HttpRequest) -> HttpResponse:
     table = TaxRateTable(TaxRate.objects.order_by("name", "area", "valid_from", "pk"))
-    return list_page(
-        request, table, "billing/prices/tax_rates.html", one="tax rate", many="tax rates", here="money"
-    )
+    return list_page(request, table, "billing/prices/tax_rates.html", here="money")
 
 
 @GET_OR_POST

@@ -4,12 +4,14 @@
 """
 
 import re
+from collections.abc import Iterable
 from datetime import date, datetime, time
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_skeleton, format_time
+from babel.lists import format_list
 from babel.numbers import (
     NumberFormatError,
     format_currency,
@@ -183,12 +185,22 @@ def _reads_the_same(text: str, tag: Locale) -> bool:
     )
 
 
+def count(number: int, one: str, many: str = "") -> str:
+    """Return how many there are: `1 horse`, `3 horses`. `many` is the plural where an s alone is wrong."""
+    return f"1 {one}" if number == 1 else f"{number:,} {many or one + 's'}"
+
+
+def listed(names: Iterable[str]) -> str:
+    """Return names as a sentence lists them: `Bramble`, `Bramble and Juno`, `Bramble, Juno, and Sorrel`."""
+    return format_list([*map(str, names)], locale="en_US")
+
+
 def days_over(days: int) -> str:
-    """Say how far past its date something is: `7 days over`, `today`, `in 12 days`."""
+    """Say how far past its date something is: `7 days overdue`, `today`, `in 12 days`."""
     if days == 0:
         return "today"
     if days > 0:
-        return "1 day over" if days == 1 else f"{days} days over"
+        return f"{count(days, 'day')} overdue"
     return "tomorrow" if days == -1 else f"in {-days} days"
 
 

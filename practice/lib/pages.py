@@ -27,12 +27,20 @@ def round_url(on: date) -> str:
     return reverse("practice:round", args=[on.isoformat()])
 
 
+def search_words(request: HttpRequest) -> str:
+    """Return what was typed into the search field of a list, without blanks around it."""
+    return request.GET.get("q", "").strip()
+
+
 def render_page(
     request: HttpRequest, template: str, context: dict, partial: str | None = None, status: int = 200
 ) -> HttpResponse:
-    """Answer with the page, or with its `partial` alone where htmx asked for that."""
+    """Answer with the page, or with its `partial` alone where htmx asked for that.
+
+    A boosted link asks for the partial where it names an element to swap, else for the page.
+    """
     htmx = request.htmx
-    part = partial and htmx and not htmx.boosted and not htmx.history_restore_request
+    part = partial and htmx and not htmx.history_restore_request and (htmx.target or not htmx.boosted)
     response = render(request, partial if part else template, context, status=status)
-    patch_vary_headers(response, ["HX-Request"])
+    patch_vary_headers(response, ["HX-Request", "HX-Target"])
     return response

@@ -54,10 +54,16 @@ class Referenced(Identified):
         return self.ref or str(self.uuid)
 
 
-class ArchivableQuerySet(ReferencedQuerySet):
-    def current(self):
-        """Rows that are not archived."""
-        return self.filter(archived=False)
+class NamedQuerySet(ReferencedQuerySet):
+    def named(self, words: str):
+        """Rows whose name holds these words, in capitals or not; all rows where there are none."""
+        return self.filter(name__icontains=words) if words else self
+
+
+class ArchivableQuerySet(NamedQuerySet):
+    def current(self, archived: bool = False):
+        """Rows that are not archived, or only those that are."""
+        return self.filter(archived=archived)
 
 
 class Archivable(Referenced):

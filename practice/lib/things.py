@@ -8,8 +8,9 @@ from django.shortcuts import redirect, render
 from django_tables2 import RequestConfig
 
 from practice.lib.errors import RuleBroken
-from practice.lib.pages import render_page
+from practice.lib.pages import render_page, search_words
 from practice.lib.profile import Profile
+from practice.lib.tables import BookTable
 
 PER_PAGE = 50
 
@@ -48,14 +49,22 @@ def form_page(
     return render(request, template, context)
 
 
-def list_page(request: HttpRequest, table, template: str, *, one: str, many: str, **context) -> HttpResponse:
-    """Show a table: sorted and paged by the address, its rows alone where htmx asks."""
-    table.one, table.many = one, many
+def list_page(request: HttpRequest, table: BookTable, template: str, **context) -> HttpResponse:
+    """Show a list: ordered and paged by the address, and the list alone where htmx asks for it.
+
+    `search` in the context is what the list's search field says.
+    """
     table.profile = Profile.for_request(request)
+    words = search_words(request)
+    if words:
+        table.empty_text = table.nothing_found.format(words)
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
-    if table.page and table.paginator.per_page != PER_PAGE:
+    if table.paginator.per_page != PER_PAGE:
         table.paginate(page=1, per_page=PER_PAGE)
-    return render_page(request, template, context | {"table": table})
+    typed_anew = ("q", table.prefixed_page_field)
+    choices = [(name, value) for name, value in request.GET.items() if name not in typed_anew]
+    context |= {"table": table, "choices": choices}
+    return render_page(request, template, context, partial="parts/list.html")
 
 
 def do(request: HttpRequest, action: Callable, *args, message: str, then: str, **kwargs) -> HttpResponse:

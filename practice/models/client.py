@@ -1,7 +1,27 @@
+from datetime import date
+
 from django.db import models
+from django.db.models import Count, Q
+from django.urls import reverse
 
 from practice.lib.fields import ExactField
-from practice.lib.rows import Archivable, not_negative
+from practice.lib.rows import Archivable, ArchivableQuerySet, not_negative
+
+
+class ClientQuerySet(ArchivableQuerySet):
+    def for_list(self, on: date):
+        """By name, with `horse_count`: horses in which they have a share on that day."""
+        begun = Q(shares__valid_from__isnull=True) | Q(shares__valid_from__lte=on)
+        not_ended = Q(shares__valid_to__isnull=True) | Q(shares__valid_to__gte=on)
+        owned = Count("shares__horse", filter=begun & not_ended, distinct=True)
+        return self.annotate(horse_count=owned).order_by("name", "pk")
+
+
+class PlaceQuerySet(ArchivableQuerySet):
+    def for_list(self):
+        """By name, with `horse_count`: active horses that stand there."""
+        active = Count("horses", filter=Q(horses__status="active"))
+        return self.annotate(horse_count=active).order_by("name", "pk")
 
 
 class Client(Archivable):
@@ -21,8 +41,13 @@ class Client(Archivable):
     tax_exempt = models.BooleanField(default=False)
     notes = models.TextField(blank=True, default="")
 
+    objects = ClientQuerySet.as_manager()
+
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self):
+        return reverse("practice:client-detail", args=[self.pk])
 
 
 class Place(Archivable):
@@ -39,6 +64,8 @@ class Place(Archivable):
     travel_rate = ExactField(null=True, blank=True)
     notes = models.TextField(blank=True, default="")
 
+    objects = PlaceQuerySet.as_manager()
+
     class Meta(Archivable.Meta):
         constraints = [
             *Archivable.Meta.constraints,
@@ -47,3 +74,6 @@ class Place(Archivable):
 
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self):
+        return reverse("practice:place-detail", args=[self.pk])

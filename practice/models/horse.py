@@ -1,9 +1,31 @@
+from datetime import date
+
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from practice.lib.fields import ExactField
-from practice.lib.rows import Referenced, positive
+from practice.lib.rows import NamedQuerySet, Referenced, positive
 from practice.models.client import Client, Place
+
+
+class HorseQuerySet(NamedQuerySet):
+    def active(self):
+        return self.filter(status=Horse.Status.ACTIVE)
+
+    def with_last_done(self, before: date | None = None):
+        """Annotate `last_done`: the day of the last done work that resets the cycle, None for a new horse.
+
+        `before`: only work before that day counts.
+        """
+        counts = Q(work__visit__status="done", work__service__resets_cycle=True)
+        if before:
+            counts &= Q(work__visit__date__lt=before)
+        return self.annotate(last_done=models.Max("work__visit__date", filter=counts))
+
+    def for_list(self):
+        """By name, with the place and `last_done`."""
+        return self.select_related("place").with_last_done().order_by("name", "pk")
 
 
 class Horse(Referenced):
@@ -26,11 +48,16 @@ class Horse(Referenced):
     cautions = models.TextField(blank=True, default="")
     notes = models.TextField(blank=True, default="")
 
+    objects = HorseQuerySet.as_manager()
+
     class Meta(Referenced.Meta):
         constraints = [*Referenced.Meta.constraints, positive("cycle_weeks", "practice_horse_has_a_cycle")]
 
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self):
+        return reverse("practice:horse-detail", args=[self.pk])
 
 
 class OwnerQuerySet(models.QuerySet):

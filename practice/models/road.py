@@ -20,6 +20,9 @@ class Vehicle(Archivable):
     def __str__(self):
         return self.name
 
+    def get_absolute_url(self):
+        return reverse("practice:vehicle-change", args=[self.pk])
+
 
 class Reading(models.Model):
     """The odometer at the day's start or end, in the practice's distance unit, one decimal."""

@@ -2,6 +2,7 @@ from decimal import Decimal
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from practice.lib.fields import ExactField
 from practice.lib.rows import Archivable, Identified, not_negative, positive
@@ -44,6 +45,9 @@ class Service(Archivable):
 
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self):
+        return reverse("billing:service-prices", args=[self.pk])
 
 
 class Work(Identified):

@@ -5,8 +5,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Max, Q
-
 from practice.models import Horse, Place, Visit
 
 
@@ -33,26 +31,15 @@ def due_date(last: date | None, cycle_weeks: int, next_call: date | None) -> dat
     return last + timedelta(weeks=cycle_weeks) if last else None
 
 
-def last_cycle_work(before: date | None = None) -> Max:
-    """Return an annotation for horses: the day of the last done work that resets the cycle.
-
-    `before`: only work before that day counts.
-    """
-    counts = Q(work__visit__status=Visit.Status.DONE, work__service__resets_cycle=True)
-    if before:
-        counts &= Q(work__visit__date__lt=before)
-    return Max("work__visit__date", filter=counts)
-
-
 def due_horses(horses: Iterable[Horse] | None = None, before: date | None = None) -> list[DueHorse]:
     """Return the due dates of active horses (or those given as a queryset), soonest first, new ones last.
 
     `before` leaves out work on and after that day: what was due when a visit began.
     """
-    horses = Horse.objects.filter(status=Horse.Status.ACTIVE) if horses is None else horses
+    horses = Horse.objects.active() if horses is None else horses
     rows = [
         DueHorse(horse, horse.last_done, due_date(horse.last_done, horse.cycle_weeks, horse.next_call))
-        for horse in horses.select_related("place").annotate(last_done=last_cycle_work(before))
+        for horse in horses.select_related("place").with_last_done(before)
     ]
     return sorted(rows, key=lambda row: (row.due is None, row.due or date.max, row.horse.pk))
 

@@ -124,6 +124,18 @@ def days_over(days) -> str:
 
 
 @register.filter
+def count(number, names: str) -> str:
+    """How many there are: `{{ 3|count:"horse" }}` is `3 horses`, `{{ 2|count:"inch,inches" }}` `2 inches`."""
+    return formats.count(number, *names.split(","))
+
+
+@register.filter
+def listed(names) -> str:
+    """Names as a sentence lists them: `Bramble, Juno, and Sorrel`."""
+    return formats.listed(names)
+
+
+@register.filter
 def iso(day) -> str:
     """A day as addresses and date fields have it: `2026-10-14`."""
     return day.isoformat() if day else ""

@@ -5,7 +5,6 @@ from datetime import timedelta
 from decimal import Decimal
 from functools import partial
 
-from django.db.models import Count, Q, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -13,34 +12,25 @@ from django.views.decorators.http import require_GET, require_POST
 
 from practice.actions.horses import set_owners
 from practice.forms.people import ClientForm, HorseForm, OwnersForm, PlaceForm
-from practice.lib.pages import GET_OR_POST
+from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
-from practice.reports.due import due_horses, due_places, last_cycle_work
+from practice.reports.due import due_horses, due_places
 from practice.reports.history import past_visits
 from practice.reports.material_costs import cost_of_horse
 from practice.reports.miles import miles_by_year, visits_of_client, visits_of_horse
 from practice.tables import ClientTable, HorseTable, PlaceTable
 
 
-def named(rows: QuerySet, request: HttpRequest) -> QuerySet:
-    """Return the rows whose name holds what was searched for; archived ones only where asked for."""
-    words = request.GET.get("q", "").strip()
-    return rows.filter(name__icontains=words) if words else rows
-
-
-def shown(rows: QuerySet, request: HttpRequest) -> QuerySet:
-    return named(rows.filter(archived="archived" in request.GET), request)
-
-
 @require_GET
 def client_list(request: HttpRequest) -> HttpResponse:
-    table = ClientTable(shown(Client.objects.order_by("name", "pk"), request))
-    return list_page(
-        request, table, "practice/clients/list.html", one="client", many="clients", here="horses"
-    )
+    archived = "archived" in request.GET
+    shown = Client.objects.for_list(today()).current(archived)
+    table = ClientTable(shown.named(search_words(request)))
+    context = {"total": shown.count(), "archived": archived, "search": "Find a client", "here": "horses"}
+    return list_page(request, table, "practice/clients/list.html", **context)
 
 
 @require_GET
@@ -73,9 +63,11 @@ def client_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
 
 @require_GET
 def place_list(request: HttpRequest) -> HttpResponse:
-    active = Count("horses", filter=Q(horses__status=Horse.Status.ACTIVE))
-    table = PlaceTable(shown(Place.objects.annotate(horse_count=active).order_by("name", "pk"), request))
-    return list_page(request, table, "practice/places/list.html", one="place", many="places", here="horses")
+    archived = "archived" in request.GET
+    shown = Place.objects.for_list().current(archived)
+    table = PlaceTable(shown.named(search_words(request)))
+    context = {"total": shown.count(), "archived": archived, "search": "Find a place", "here": "horses"}
+    return list_page(request, table, "practice/places/list.html", **context)
 
 
 @require_GET
@@ -84,7 +76,7 @@ def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
     now = today()
     context = {
         "place": place,
-        "horses": due_horses(place.horses.filter(status=Horse.Status.ACTIVE)),
+        "horses": due_horses(place.horses.active()),
         "coming": place.visits.planned().filter(date__gte=now).order_by("date", "pk")[:5],
         "past": place.visits.done().order_by("-date", "-pk")[:10],
         "years": miles_by_year(place.visits.all(), now, Profile.for_request(request)),
@@ -120,13 +112,12 @@ def due_list(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 def horse_list(request: HttpRequest) -> HttpResponse:
-    rows = Horse.objects.select_related("place").annotate(last_done=last_cycle_work()).order_by("name", "pk")
-    rows = named(rows, request)
-    if "all" not in request.GET:
-        rows = rows.filter(status=Horse.Status.ACTIVE)
-    return list_page(
-        request, HorseTable(rows), "practice/horses/list.html", one="horse", many="horses", here="horses"
-    )
+    """The active horses, or all that were ever in the book."""
+    everyone = "all" in request.GET
+    shown = Horse.objects.for_list() if everyone else Horse.objects.for_list().active()
+    table = HorseTable(shown.named(search_words(request)))
+    context = {"total": shown.count(), "everyone": everyone, "search": "Find a horse", "here": "horses"}
+    return list_page(request, table, "practice/horses/list.html", **context)
 
 
 @require_GET

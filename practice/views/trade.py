@@ -10,20 +10,20 @@ from django.views.decorators.http import require_GET, require_POST
 
 from practice.forms.trade import ServiceForm, SettingsForm, VehicleForm
 from practice.lib.logo import keep_logo
-from practice.lib.pages import GET_OR_POST
+from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.models import Service, Vehicle
 from practice.tables import ServiceTable, VehicleTable
-from practice.views.people import shown
 
 
 @require_GET
 def service_list(request: HttpRequest) -> HttpResponse:
-    table = ServiceTable(shown(Service.objects.order_by("pk"), request))
-    return list_page(
-        request, table, "practice/services/list.html", one="service", many="services", here="money"
-    )
+    archived = "archived" in request.GET
+    shown = Service.objects.current(archived).order_by("pk")
+    table = ServiceTable(shown.named(search_words(request)))
+    context = {"total": shown.count(), "archived": archived, "search": "Find a service", "here": "money"}
+    return list_page(request, table, "practice/services/list.html", **context)
 
 
 @GET_OR_POST
@@ -40,10 +40,10 @@ def service_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
 
 @require_GET
 def vehicle_list(request: HttpRequest) -> HttpResponse:
-    table = VehicleTable(shown(Vehicle.objects.order_by("pk"), request))
-    return list_page(
-        request, table, "practice/vehicles/list.html", one="vehicle", many="vehicles", here="road"
-    )
+    archived = "archived" in request.GET
+    shown = Vehicle.objects.current(archived).order_by("pk")
+    context = {"total": shown.count(), "archived": archived, "here": "road"}
+    return list_page(request, VehicleTable(shown), "practice/vehicles/list.html", **context)
 
 
 @GET_OR_POST

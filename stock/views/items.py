@@ -69,7 +69,7 @@ def item_detail(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
         "chart": columns([used for _, used in months], [""] * len(months)),
     }
     table = LedgerTable(rows, causes=causes)
-    return list_page(request, table, "stock/item.html", one="entry", many="entries", **context)
+    return list_page(request, table, "stock/item.html", **context)
 
 
 @GET_OR_POST
@@ -98,7 +98,7 @@ def item_archive(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def supplier_list(request: HttpRequest) -> HttpResponse:
     table = SupplierTable(Supplier.objects.current().order_by("name", "pk"))
-    return list_page(request, table, "stock/suppliers.html", one="supplier", many="suppliers", here="truck")
+    return list_page(request, table, "stock/suppliers.html", here="truck")
 
 
 @GET_OR_POST
@@ -115,7 +115,7 @@ def supplier_change(request: HttpRequest, pk: int | None = None) -> HttpResponse
 @require_GET
 def location_list(request: HttpRequest) -> HttpResponse:
     table = LocationTable(Location.objects.with_kept().order_by("pk"))
-    return list_page(request, table, "stock/locations.html", one="place", many="places", here="truck")
+    return list_page(request, table, "stock/locations.html", here="truck")
 
 
 @GET_OR_POST

@@ -38,8 +38,6 @@ def order_list(request: HttpRequest) -> HttpResponse:
         request,
         OrderTable(Order.objects.for_list()),
         "stock/orders/list.html",
-        one="order",
-        many="orders",
         open_orders=open_orders,
         here="truck",
     )
