@@ -1,6 +1,6 @@
 """What the horses that come round, and what nobody planned, are expected to take from the shelf.
 
-Gathered here for `stock.reports.reorder`, which knows no horses.
+Worked out here for `stock.reports.reorder`, which knows no horses.
 """
 
 from collections import defaultdict
@@ -156,12 +156,12 @@ def expected_use(on: date, visits: Iterable[Visit] | None = None) -> Expectation
     forgotten = [row for row in due.values() if row.due and row.days_over(on) > cycles[row.horse.pk]]
     if visits is None:
         visits = Visit.objects.planned().filter(date__gt=on).order_by("date", "pk")
-    gatherings = _gatherings(on, due, taken, shifts, visits, {row.horse.pk for row in forgotten})
-    expected = Expected(tuple(gatherings), shifts, _unplanned(history))
+    inputs = _demand_inputs(on, due, taken, shifts, visits, {row.horse.pk for row in forgotten})
+    expected = Expected(tuple(inputs), shifts, _unplanned(history))
     return Expectation(on, due, taken, expected, forgotten)
 
 
-def _gatherings(
+def _demand_inputs(
     on: date,
     due: dict[int, DueHorse],
     taken: dict[int, list[PastUse]],
@@ -169,7 +169,7 @@ def _gatherings(
     visits: Iterable[Visit],
     forgotten: set[int],
 ) -> list[DemandInputs]:
-    def comer(row: DueHorse, day: int, again: bool = True) -> Candidate:
+    def candidate(row: DueHorse, day: int, again: bool = True) -> Candidate:
         works = taken[row.horse.pk]
         items = {item for work in works for item in work.amounts}
         amounts = {item: tuple(work.amounts.get(item, Decimal(0)) for work in works) for item in items}
@@ -181,18 +181,18 @@ def _gatherings(
     last = {horse: visit.pk for visit, horses in visits for horse in horses}
     for visit, horses in visits:
         day = (visit.date - on).days
-        comers = tuple(comer(due[horse], day, last[horse] == visit.pk) for horse in horses)
-        if comers:
-            found.append(DemandInputs(visit.pk, comers, planned=True))
+        candidates = tuple(candidate(due[horse], day, last[horse] == visit.pk) for horse in horses)
+        if candidates:
+            found.append(DemandInputs(visit.pk, candidates, planned=True))
         planned |= set(horses)
     by_place = defaultdict(list)
     for row in due.values():
         if row.due and row.horse.pk not in planned | forgotten:
             # A horse that stands nowhere shares its day with nobody.
             where = ("place", row.horse.place_id) if row.horse.place_id else ("horse", row.horse.pk)
-            by_place[where].append(comer(row, day_for((row.due - on).days, shifts)))
-    for (kind, pk), comers in by_place.items():
-        found += [DemandInputs(pk if kind == "place" else None, group) for group in in_groups(comers)]
+            by_place[where].append(candidate(row, day_for((row.due - on).days, shifts)))
+    for (kind, pk), candidates in by_place.items():
+        found += [DemandInputs(pk if kind == "place" else None, group) for group in in_groups(candidates)]
     return found
 
 

@@ -84,7 +84,7 @@ def load_list(on: date) -> list[VehicleLoad]:
     visits = list(
         Visit.objects.planned().filter(date=on).select_related("vehicle", "place").in_driving_order()
     )
-    gatherings = {row.key: row for row in expected_use(on, visits).expected.gatherings if row.planned}
+    inputs = {row.key: row for row in expected_use(on, visits).expected.inputs if row.planned}
     by_vehicle: dict[Vehicle | None, list[Visit]] = defaultdict(list)
     for visit in sorted(visits, key=lambda visit: (visit.vehicle_id is None, visit.vehicle_id or 0)):
         by_vehicle[visit.vehicle].append(visit)
@@ -94,7 +94,7 @@ def load_list(on: date) -> list[VehicleLoad]:
             vehicle,
             shelf.truck_of(vehicle),
             stops,
-            _loads(shelf.truck_of(vehicle), [gatherings.get(stop.pk) for stop in stops], shelf),
+            _loads(shelf.truck_of(vehicle), [inputs.get(stop.pk) for stop in stops], shelf),
         )
         for vehicle, stops in by_vehicle.items()
     ]
@@ -132,17 +132,13 @@ class _Shelf:
         return on_truck, from_shops, missing
 
 
-def _loads(
-    truck: Location | None, gatherings: Iterable[DemandInputs | None], shelf: _Shelf
-) -> list[ItemLoad]:
-    gatherings = [replace_day(gathering) for gathering in gatherings if gathering]
-    wanted = {item for gathering in gatherings for comer in gathering.comers for item in comer.amounts}
+def _loads(truck: Location | None, inputs: Iterable[DemandInputs | None], shelf: _Shelf) -> list[ItemLoad]:
+    inputs = [replace_day(group) for group in inputs if group]
+    wanted = {item for group in inputs for candidate in group.candidates for item in candidate.amounts}
     rows, items = [], list(Item.objects.filter(pk__in=wanted).order_by("pk"))
     lots = lots_on_hand([item.pk for item in items if item.has_lots], shelf.on)
     for item in items:
-        groups = [
-            (gathering.of_item(item.pk), {(1,) * len(gathering.comers): 1.0}) for gathering in gatherings
-        ]
+        groups = [(group.of_item(item.pk), {(1,) * len(group.candidates): 1.0}) for group in inputs]
         need = demand(groups, Unplanned(0.0), window=1)
         load = need.quantile(1 - LEFT_TO_CHANCE)
         of_item = [row for row in lots if row.item == item and (row.lot or row.use_by)]
@@ -150,6 +146,6 @@ def _loads(
     return rows
 
 
-def replace_day(gathering: DemandInputs) -> DemandInputs:
-    """Return the gathering of a planned visit as it stands on its own day."""
-    return replace(gathering, comers=tuple(replace(comer, day=1) for comer in gathering.comers))
+def replace_day(group: DemandInputs) -> DemandInputs:
+    """Return the group of a planned visit as it stands on its own day."""
+    return replace(group, candidates=tuple(replace(candidate, day=1) for candidate in group.candidates))

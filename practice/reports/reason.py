@@ -135,11 +135,11 @@ def reason_for(item: Item, on: date) -> Reason:
         on_order(on).get(item.pk, Decimal(0)),
         profile,
     )
-    gatherings = [expectation.expected.gatherings[i] for i in planner.gatherings(item.pk)]
-    visits = Visit.objects.select_related("place").in_bulk([row.key for row in gatherings if row.planned])
+    inputs = [expectation.expected.inputs[i] for i in planner.inputs(item.pk)]
+    visits = Visit.objects.select_related("place").in_bulk([row.key for row in inputs if row.planned])
     groups = [
-        _group(expectation, gathering, planner.rounds(i, found.window), item.pk, visits)
-        for i, gathering in zip(planner.gatherings(item.pk), gatherings, strict=True)
+        _group(expectation, group, planner.rounds(i, found.window), item.pk, visits)
+        for i, group in zip(planner.inputs(item.pk), inputs, strict=True)
     ]
     groups = [group for group in groups if group.horses]
     shelf = _shelf(planner, found, on)
@@ -149,26 +149,26 @@ def reason_for(item: Item, on: date) -> Reason:
 
 
 def _group(
-    expectation: Expectation, gathering: DemandInputs, counts: dict, item: int, visits: dict[int, Visit]
+    expectation: Expectation, group: DemandInputs, counts: dict, item: int, visits: dict[int, Visit]
 ) -> ReasonGroup:
     taking = [
         i
-        for i, comer in enumerate(gathering.comers)
-        if item in comer.amounts and any(times[i] for times in counts)
+        for i, candidate in enumerate(group.candidates)
+        if item in candidate.amounts and any(times[i] for times in counts)
     ]
     cases: dict[tuple[int, ...], float] = defaultdict(float)
     for times, chance in counts.items():
         cases[tuple(times[i] for i in taking)] += chance
     horses = []
     for place, i in enumerate(taking):
-        comer = gathering.comers[i]
-        amounts = comer.amounts[item]
+        candidate = group.candidates[i]
+        amounts = candidate.amounts[item]
         chance = sum(chance for times, chance in cases.items() if times[place])
         mean = sum(times[place] * chance for times, chance in cases.items())
-        due = expectation.due[comer.key]
+        due = expectation.due[candidate.key]
         expected = mean * float(sum(amounts)) / len(amounts)
         horses.append(DemandReasoning(due.horse, due.due, amounts, chance, expected))
-    planned = visits.get(gathering.key) if gathering.planned else None
+    planned = visits.get(group.key) if group.planned else None
     return ReasonGroup(
         planned.place if planned else horses[0].horse.place if horses else None,
         planned,

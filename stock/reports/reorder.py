@@ -44,20 +44,22 @@ class DemandInputs:
     """Those done together: one draw of the shift for all, or one planned day. `key` is the caller's."""
 
     key: Hashable
-    comers: tuple[Candidate, ...]
+    candidates: tuple[Candidate, ...]
     planned: bool = False
 
     @cached_property
     def together(self) -> NeedGroup:
-        needs = tuple([RoundNeed(comer.day, comer.every) for comer in self.comers])
+        needs = tuple([RoundNeed(candidate.day, candidate.every) for candidate in self.candidates])
         return NeedGroup(min(need.day for need in needs), needs, self.planned)
 
     def of_item(self, item: int) -> NeedGroup:
         """Return the group as it looks to one item."""
         bare = self.together
         needs = [
-            RoundNeed(comer.day, comer.every, comer.amounts[item]) if item in comer.amounts else need
-            for comer, need in zip(self.comers, bare.needs, strict=True)
+            RoundNeed(candidate.day, candidate.every, candidate.amounts[item])
+            if item in candidate.amounts
+            else need
+            for candidate, need in zip(self.candidates, bare.needs, strict=True)
         ]
         return NeedGroup(bare.first, tuple(needs), self.planned)
 
@@ -66,7 +68,7 @@ class DemandInputs:
 class Expected:
     """All that is expected: who comes round, how punctual work is, and what nobody planned, by item."""
 
-    gatherings: tuple[DemandInputs, ...]
+    inputs: tuple[DemandInputs, ...]
     shifts: Shifts
     unplanned: Mapping[int, Unplanned]
 
@@ -120,26 +122,24 @@ class Planner:
     _by_item: dict[int, dict[int, NeedGroup]] = field(default_factory=dict)
 
     def __post_init__(self):
-        for i, gathering in enumerate(self.expected.gatherings):
-            for item in {item for comer in gathering.comers for item in comer.amounts}:
-                self._by_item.setdefault(item, {})[i] = gathering.of_item(item)
+        for i, group in enumerate(self.expected.inputs):
+            for item in {item for candidate in group.candidates for item in candidate.amounts}:
+                self._by_item.setdefault(item, {})[i] = group.of_item(item)
 
-    def gatherings(self, item: int) -> Mapping[int, NeedGroup]:
-        """Return those that take the item, by their place in `expected.gatherings`."""
+    def inputs(self, item: int) -> Mapping[int, NeedGroup]:
+        """Return those that take the item, by their place in `expected.inputs`."""
         return self._by_item.get(item, {})
 
     def rounds(self, i: int, window: int) -> dict[tuple[int, ...], float]:
-        """Return how often each comer of a gathering is done in the window."""
+        """Return how often each candidate of a group is done in the window."""
         if (i, window) not in self._rounds:
-            together = self.expected.gatherings[i].together
+            together = self.expected.inputs[i].together
             self._rounds[i, window] = rounds(together, self.expected.shifts, window)
         return self._rounds[i, window]
 
     def demand(self, item: int, window: int) -> Demand:
         """Return what will be used of an item in the window."""
-        groups = [
-            (self.expected.gatherings[i].of_item(item), self.rounds(i, window)) for i in self.gatherings(item)
-        ]
+        groups = [(self.expected.inputs[i].of_item(item), self.rounds(i, window)) for i in self.inputs(item)]
         return demand(groups, self.expected.unplanned.get(item, NOTHING), window)
 
     def first_short(self, item: int, stock: Decimal, level: float, window: int) -> int | None:

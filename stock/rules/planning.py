@@ -100,15 +100,15 @@ def day_for(due: int, shifts: Shifts) -> int:
     return due if due + max(shifts) > 0 else 1
 
 
-def in_groups(comers: Iterable[Comes], days: int = TOGETHER_DAYS) -> list[tuple[Comes, ...]]:
+def in_groups(candidates: Iterable[Comes], days: int = TOGETHER_DAYS) -> list[tuple[Comes, ...]]:
     """Return those of one place in order of their day, each within some days of its group's first."""
     groups: list[list] = []
-    for comer in sorted(comers, key=lambda comer: comer.day):
-        if groups and comer.day - groups[-1][0].day <= days:
-            groups[-1].append(comer)
+    for candidate in sorted(candidates, key=lambda candidate: candidate.day):
+        if groups and candidate.day - groups[-1][0].day <= days:
+            groups[-1].append(candidate)
         else:
-            groups.append([comer])
-    return [tuple(comers) for comers in groups]
+            groups.append([candidate])
+    return [tuple(candidates) for candidates in groups]
 
 
 # How often each comes round

@@ -21,9 +21,9 @@ REST = range(130, ITEMS)
 
 def large_practice(rng: random.Random) -> Expected:
     """800 horses at 100 places; each takes two sizes of shoes, nails, and some something else."""
-    gatherings = []
+    inputs = []
     for place in range(PLACES):
-        comers = []
+        candidates = []
         for number in range(HORSES // PLACES):
             amounts = {
                 rng.choice(FRONTS): (D(2), D(0), D(2)),
@@ -32,13 +32,13 @@ def large_practice(rng: random.Random) -> Expected:
             }
             if rng.random() < 0.3:
                 amounts[rng.choice(REST)] = tuple(D(rng.randrange(20, 60)) for _ in range(3))
-            comers.append(
+            candidates.append(
                 Candidate((place, number), rng.randrange(-10, 42), rng.choice((28, 35, 42, 49)), amounts)
             )
-        gatherings += [DemandInputs(place, group) for group in in_groups(comers)]
+        inputs += [DemandInputs(place, group) for group in in_groups(candidates)]
     shifts = shift_chances([rng.randrange(-12, 25) for _ in range(100)])
     unplanned = {item: Unplanned(0.4, (D(1), D(1), D(2))) for item in range(0, ITEMS, 2)}
-    return Expected(tuple(gatherings), shifts, unplanned)
+    return Expected(tuple(inputs), shifts, unplanned)
 
 
 def test_a_plan_of_800_horses_and_150_items(compare):
@@ -55,7 +55,7 @@ def test_a_plan_of_800_horses_and_150_items(compare):
     def lengths(window):
         planner = Planner(expected)
         for item in range(ITEMS):
-            groups = [(one, planner.rounds(i, window)) for i, one in planner.gatherings(item).items()]
+            groups = [(one, planner.rounds(i, window)) for i, one in planner.inputs(item).items()]
             parts = [len(demand([group], NOTHING, window).chances) for group in groups]
             yield [*parts, len(demand([], expected.unplanned.get(item, NOTHING), window).chances)]
 

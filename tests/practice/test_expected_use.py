@@ -35,10 +35,16 @@ def done(horse: Horse, on: date, *takes: tuple, resets: bool = True):
     return complete_visit(visit)
 
 
-def as_plain(gatherings):
+def as_plain(inputs):
     return [
-        ([(comer.key, comer.day, comer.every, comer.amounts) for comer in row.comers], row.planned)
-        for row in gatherings
+        (
+            [
+                (candidate.key, candidate.day, candidate.every, candidate.amounts)
+                for candidate in row.candidates
+            ],
+            row.planned,
+        )
+        for row in inputs
     ]
 
 
@@ -50,7 +56,7 @@ def test_a_horse_takes_what_its_last_three_cycle_works_took():
 
     found = expected_use(DAY).expected
 
-    assert as_plain(found.gatherings) == [([(horse.pk, 7, 42, {shoe.pk: (2, 0, 4)})], False)]
+    assert as_plain(found.inputs) == [([(horse.pk, 7, 42, {shoe.pk: (2, 0, 4)})], False)]
 
 
 def test_what_came_back_from_a_visit_was_not_taken():
@@ -90,9 +96,9 @@ def test_horses_of_a_place_go_together_and_others_alone():
         MaterialUseFactory(visit=visit, horse=horse, item=shoe)
         complete_visit(visit)
 
-    found = expected_use(DAY).expected.gatherings
+    found = expected_use(DAY).expected.inputs
 
-    assert [[comer.key for comer in row.comers] for row in found] == [
+    assert [[candidate.key for candidate in row.candidates] for row in found] == [
         [first.pk, second.pk],
         [late.pk],
         [elsewhere.pk],
@@ -110,7 +116,7 @@ def test_a_horse_over_by_more_than_its_cycle_is_to_be_asked_about():
 
     assert [row.horse for row in found.forgotten] == [forgotten]
     # Over by more than the whole histogram: due on the first day.
-    assert as_plain(found.expected.gatherings) == [([(overdue.pk, 1, 42, {})], False)]
+    assert as_plain(found.expected.inputs) == [([(overdue.pk, 1, 42, {})], False)]
 
 
 def test_a_planned_visit_with_work_is_certain_and_its_horse_not_due_besides():
@@ -119,7 +125,7 @@ def test_a_planned_visit_with_work_is_certain_and_its_horse_not_due_besides():
     planned = VisitFactory(date=DAY + 3 * WEEK, place=horse.place)
     WorkFactory(visit=planned, horse=horse)
 
-    found = expected_use(DAY).expected.gatherings
+    found = expected_use(DAY).expected.inputs
 
     assert as_plain(found) == [([(horse.pk, 21, 42, {shoe.pk: (4,)})], True)]
 
@@ -130,7 +136,7 @@ def test_planned_work_that_does_not_reset_the_cycle_leaves_the_horse_due():
     planned = VisitFactory(date=DAY + timedelta(1), place=horse.place)
     WorkFactory(visit=planned, horse=horse, service=ServiceFactory(resets_cycle=False))
 
-    assert as_plain(expected_use(DAY).expected.gatherings) == [([(horse.pk, 7, 42, {})], False)]
+    assert as_plain(expected_use(DAY).expected.inputs) == [([(horse.pk, 7, 42, {})], False)]
 
 
 def test_a_planned_visit_without_work_stands_for_the_horses_due_by_a_week_after():
@@ -142,9 +148,9 @@ def test_a_planned_visit_without_work_stands_for_the_horses_due_by_a_week_after(
     VisitFactory(date=DAY + timedelta(2), place=place)
     WorkFactory(visit=VisitFactory(date=DAY + timedelta(8), place=place), horse=named)
 
-    found = expected_use(DAY).expected.gatherings
+    found = expected_use(DAY).expected.inputs
 
-    assert [([(c.key, c.day) for c in row.comers], row.planned) for row in found] == [
+    assert [([(c.key, c.day) for c in row.candidates], row.planned) for row in found] == [
         ([(soon.pk, 2)], True),
         ([(named.pk, 8)], True),
         ([(later.pk, 10)], False),
@@ -157,9 +163,9 @@ def test_a_horse_on_two_planned_visits_comes_round_again_after_the_last():
     for days in (3, 20):
         WorkFactory(visit=VisitFactory(date=DAY + timedelta(days), place=horse.place), horse=horse)
 
-    found = expected_use(DAY).expected.gatherings
+    found = expected_use(DAY).expected.inputs
 
-    assert [(c.day, c.every) for row in found for c in row.comers] == [(3, 10**6), (20, 42)]
+    assert [(c.day, c.every) for row in found for c in row.candidates] == [(3, 10**6), (20, 42)]
 
 
 def test_events_are_what_a_horse_took_without_cycle_work_and_waste():
@@ -187,6 +193,6 @@ def test_the_past_is_asked_as_it_was_known_of():
     done(horse, DAY - 6 * WEEK, (shoe, 4))
     done(horse, DAY, (shoe, 2))
 
-    found = expected_use(DAY - timedelta(1)).expected.gatherings
+    found = expected_use(DAY - timedelta(1)).expected.inputs
 
     assert as_plain(found) == [([(horse.pk, 1, 42, {shoe.pk: (4,)})], False)]
