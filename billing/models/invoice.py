@@ -61,12 +61,16 @@ class Invoice(models.Model):
 
 class InvoiceLineQuerySet(models.QuerySet):
     def waiting(self):
-        """Parts that are written down and wait for their client's invoice."""
+        """Parts that are recorded and wait for their client's invoice."""
         return self.filter(invoice__isnull=True)
+
+    def for_paper(self):
+        """In the order of an invoice: by visit, then as entered, with what a line names."""
+        return self.select_related("visit__place", "horse", "service", "item").order_by("visit__date", "pk")
 
 
 class InvoiceLine(models.Model):
-    """One client's part of a line, written down when its visit is locked; `invoice` none: it waits.
+    """One client's part of a line, recorded when its visit is locked; without an `invoice` it waits.
 
     `unit_price` is of the whole line, `share` the client's percent, `net` the client's part.
     The tax columns hold what applied on the visit's date, `;` between. For an exempt client they

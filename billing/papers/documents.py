@@ -1,4 +1,4 @@
-"""Invoices as PDF files, in the data folder: made once, never written over."""
+"""Invoices as PDF files in the data folder: each is made once and never overwritten."""
 
 import os
 from multiprocessing import TimeoutError, get_context
@@ -12,22 +12,23 @@ from practice.lib.kept_files import keep_file
 from practice.lib.pdf import PdfUnavailable, render_pdf
 
 FEW = 8
-# A worker that cannot begin is begun again for ever: wait no longer than this.
+# The pool restarts a worker that cannot start, over and over: wait no longer than this.
 PATIENCE, SECONDS_EACH = 60, 10
 
 
 def pdf_path(invoice: Invoice) -> str:
-    """Return where an invoice's PDF lies, relative to the data folder: `invoices/2026/NUMBER.pdf`."""
+    """Return where an invoice's PDF is, relative to the data folder: `invoices/2026/NUMBER.pdf`."""
     return f"invoices/{invoice.issued.year}/{file_name(invoice.number)}.pdf"
 
 
 def pdf_path_if_made(invoice: Invoice) -> str | None:
+    """Return `pdf_path` where the file is there, else None."""
     path = pdf_path(invoice)
     return path if (settings.DATA_DIR / path).is_file() else None
 
 
 def invoice_pdf(invoice: Invoice) -> bytes:
-    """Return the invoice's PDF, made and kept where it is not yet.
+    """Return the invoice's PDF; it is made and saved the first time.
 
     Raises PdfUnavailable where the machine lacks what it needs.
     """
@@ -38,14 +39,14 @@ def invoice_pdf(invoice: Invoice) -> bytes:
 
 
 def write_invoice_pdf(key: int) -> None:
-    """Make and keep the PDF of one invoice; a process of its own calls it by this name."""
+    """Make and save the PDF of one invoice; worker processes call it by this name."""
     invoice_pdf(Invoice.objects.select_related("client").get(pk=key))
 
 
 def write_invoice_pdfs(keys: list[int]) -> str:
     """Make the PDFs of these invoices, many of them on all cores. Returns what went wrong, blank if nothing.
 
-    Invoices are issued before this: a PDF that is missing is made when it is first looked at.
+    The invoices are issued already: a PDF that is missing is made when it is first opened.
     """
     try:
         if len(keys) <= FEW:
@@ -56,7 +57,7 @@ def write_invoice_pdfs(keys: list[int]) -> str:
                 made = pool.map_async(write_invoice_pdf, keys, chunksize=1)
                 made.get(timeout=PATIENCE + SECONDS_EACH * len(keys))
     except PdfUnavailable as error:
-        return f"The invoices are issued; their PDFs are not made. {error}"
+        return f"The invoices are issued, but their PDFs could not be made. {error}"
     except TimeoutError:
-        return "The invoices are issued; their PDFs take too long and are made when first looked at."
+        return "The invoices are issued, but their PDFs took too long. Each is made when you first open it."
     return ""

@@ -10,6 +10,8 @@ FORE = ("LF", "RF")
 
 @dataclass(frozen=True)
 class FootShown:
+    """A foot (`LF`), whether it left with a shoe, and that in a word or two: `No 2`, `trim`."""
+
     foot: str
     shod: bool
     words: str
@@ -20,7 +22,7 @@ class FootShown:
 
 
 def feet_left(work: list[Work], uses: list[MaterialUse]) -> list[FootShown]:
-    """Return the four feet as they were left: shod where a shoe or nails went, else by the service."""
+    """Return the feet as they were left: shod where a shoe or nails went, else by the service."""
     shod = {use.foot: "shod" for use in uses if use.foot and use.item.kind == ItemKind.NAIL}
     for use in uses:
         if use.foot and use.item.kind == ItemKind.SHOE:

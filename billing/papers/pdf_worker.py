@@ -1,4 +1,4 @@
-"""What a process of its own does before it makes PDFs. It is imported before Django is set up there."""
+"""How a worker process that makes PDFs starts. It is imported before Django is set up there."""
 
 
 def begin() -> None:

@@ -94,7 +94,7 @@ def test_the_paper_says_everything_that_was_agreed_on(practice):
         "October 28, 2026",
         "October 14, Larkspur Barn",
     )
-    assert juniper.shares == ["60\u00a0% yours", "40\u00a0% Anselm Rooke"]
+    assert juniper.shares == ["Your share: 60\u00a0%", "Anselm Rooke: 40\u00a0%"]
     assert [(foot.foot, foot.words) for foot in juniper.feet] == [
         ("LF", "No 2"),
         ("RF", "No 2"),
@@ -104,14 +104,14 @@ def test_the_paper_says_everything_that_was_agreed_on(practice):
     assert [(line.name, line.detail, line.full, line.amount) for line in juniper.lines] == [
         ("Fronts, hot-fitted", "", "175.00", "105.00"),
         ("Leather pad", "2 × 14.00, taxed", "28.00", "16.80"),
-        ("Travel", "11.2\u00a0mi × 0.85 = 9.52, over 2 horses", "4.76", "2.86"),
+        ("Travel", "11.2\u00a0mi × 0.85 = 9.52, shared by 2 horses", "4.76", "2.86"),
     ]
-    assert juniper.covered == "Covered by the price of the work: 2 × Plain front."
+    assert juniper.included == "Included in the price of the work: 2 × Plain front."
     assert juniper.next_due == "Wed, Nov 25"
     assert [(tax.words, tax.amount) for tax in paper.taxes] == [
         ("State sales tax, 5\u00a0% of 33.60", "1.68")
     ]
-    assert (paper.net, paper.total, paper.credit, paper.due_amount) == (
+    assert (paper.net, paper.total, paper.credit, paper.amount_due) == (
         "249.32",
         "251.00",
         "−50.00",
@@ -124,7 +124,7 @@ def test_figures_and_dates_stand_in_the_clients_language(practice):
 
     paper = invoice_paper(issue(ClientFactory(language="de-DE")))
 
-    assert (paper.size, paper.issued, paper.due_amount) == ("A4", "14. Oktober 2026", "201,00\u00a0€")
+    assert (paper.size, paper.issued, paper.amount_due) == ("A4", "14. Oktober 2026", "201,00\u00a0€")
 
 
 def test_the_pdf_is_tagged_whole_and_its_fonts_are_inside(practice, tmp_path):

@@ -1,0 +1,33 @@
+"""Figures and dates as a client reads them on paper."""
+
+from decimal import Decimal
+
+from billing.models import Invoice
+from practice.lib import formats
+from practice.lib.profile import Profile
+
+
+class ClientWords:
+    """Figures and dates in the client's language, in the practice's currency and distance unit."""
+
+    def __init__(self, invoice: Invoice, profile: Profile):
+        self.locale = invoice.client.language or profile.locale
+        self.currency, self.unit = profile.currency, profile.distance_unit
+
+    def amount(self, value: Decimal) -> str:
+        return formats.amount(value, self.currency, self.locale)
+
+    def money(self, value: Decimal) -> str:
+        return formats.money(value, self.currency, self.locale)
+
+    def price(self, value: Decimal) -> str:
+        return formats.unit_price(value, self.currency, self.locale)
+
+    def quantity(self, value: Decimal) -> str:
+        return formats.quantity(value, self.locale)
+
+    def percent(self, value: Decimal) -> str:
+        return formats.percent(value, self.locale)
+
+    def distance(self, value: Decimal) -> str:
+        return formats.distance(value, self.unit, self.locale)

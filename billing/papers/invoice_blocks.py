@@ -1,0 +1,169 @@
+"""The part of an invoice that says what was done: a block for each horse at each visit."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import Decimal
+
+from billing.models import Invoice, InvoiceLine
+from billing.papers.client_words import ClientWords
+from billing.papers.feet import FootShown, feet_left
+from practice.lib import formats
+from practice.lib.choices import TravelRule
+from practice.lib.money import round_money
+from practice.lib.profile import Profile
+from practice.models import Client, Horse, Leg, MaterialUse, Visit, Work
+from practice.reports.due import due_date
+
+Job = tuple[int, int]  # the keys of a visit and a horse
+
+
+@dataclass(frozen=True)
+class InvoicePaperLine:
+    """A line of a horse's block: `full` is the full price, blank where the client owns the whole horse."""
+
+    name: str
+    detail: str
+    full: str
+    amount: str
+    is_work: bool = False
+
+
+@dataclass(frozen=True)
+class HorseBlock:
+    """One horse at one visit. `full` and `share` are blank where the client owns the whole horse."""
+
+    horse: str
+    visit: str
+    shares: list[str]
+    feet: list[FootShown]
+    next_due: str
+    lines: list[InvoicePaperLine]
+    included: str
+    full: str
+    amount: str
+    share: str
+
+
+def horse_blocks(
+    invoice: Invoice, lines: list[InvoiceLine], profile: Profile, words: ClientWords
+) -> list[HorseBlock]:
+    """Return a block for each horse at each visit, in the order of `lines`.
+
+    `lines` come with their visit's place, horse, service and item.
+    """
+    jobs: dict[Job, list[InvoiceLine]] = defaultdict(list)
+    for line in lines:
+        jobs[line.visit_id, line.horse_id].append(line)
+    return _Blocks(invoice, profile, words, {line.visit_id: line.visit for line in lines}).all(jobs)
+
+
+class _Blocks:
+    """What the blocks of one invoice need from the book, fetched once for all its visits."""
+
+    def __init__(self, invoice: Invoice, profile: Profile, words: ClientWords, visits: dict[int, Visit]):
+        self.invoice, self.profile, self.words = invoice, profile, words
+        self.many_days = len({visit.date for visit in visits.values()}) > 1
+        self.work = _by_job(Work, "service", visits)
+        self.uses = _by_job(MaterialUse, "item", visits)
+        self.shares: dict[Job, dict[Client, Decimal]] = defaultdict(dict)
+        self.charges: dict[int, dict[int, Decimal]] = defaultdict(dict)
+        for row in InvoiceLine.objects.filter(visit__in=visits).select_related("client").order_by("pk"):
+            self.shares[row.visit_id, row.horse_id].setdefault(row.client, row.share)
+            if row.kind == InvoiceLine.Kind.TRAVEL:
+                self.charges[row.visit_id][row.horse_id] = row.unit_price
+        self.reach: dict[int, Decimal] = defaultdict(Decimal)
+        for leg in Leg.objects.filter(visit__in=visits):
+            self.reach[leg.visit_id] += leg.distance
+
+    def all(self, jobs: dict[Job, list[InvoiceLine]]) -> list[HorseBlock]:
+        return [self._block(job, lines) for job, lines in jobs.items()]
+
+    def _block(self, job: Job, lines: list[InvoiceLine]) -> HorseBlock:
+        visit, horse, words = lines[0].visit, lines[0].horse, self.words
+        whole = all(line.share == 100 for line in lines)
+        full = sum((self._full_price(line) for line in lines), Decimal(0))
+        return HorseBlock(
+            horse=horse.name,
+            visit=f"{formats.medium_date(visit.date, words.locale)}, {visit.place}" if self.many_days else "",
+            shares=[] if whole else self._shares(self.shares[job]),
+            feet=feet_left(self.work[job], self.uses[job]),
+            next_due=_next_due(horse, visit, self.work[job], words.locale),
+            lines=[self._line(line, whole) for line in lines],
+            included=_included(self.uses[job], lines, words),
+            full="" if whole else words.amount(full),
+            amount=words.amount(sum((line.net for line in lines), Decimal(0))),
+            share="" if whole else words.percent(lines[0].share),
+        )
+
+    def _shares(self, shares: dict[Client, Decimal]) -> list[str]:
+        """Return each owner's share in words, the client's first."""
+        client, percent = self.invoice.client, self.words.percent
+        own = [f"Your share: {percent(shares[client])}"] if client in shares else []
+        others = [f"{other.name}: {percent(share)}" for other, share in shares.items() if other != client]
+        return own + others
+
+    def _full_price(self, line: InvoiceLine) -> Decimal:
+        return round_money(line.quantity * line.unit_price, self.profile.currency)
+
+    def _line(self, line: InvoiceLine, whole: bool) -> InvoicePaperLine:
+        words = self.words
+        details = []
+        if line.kind == InvoiceLine.Kind.TRAVEL:
+            details.append(self._travel(line))
+        elif line.quantity != 1 or line.kind == InvoiceLine.Kind.MATERIAL:
+            unit = f" {line.item.unit}" if line.item and line.item.unit != "each" else ""
+            details.append(f"{words.quantity(line.quantity)}{unit} × {words.price(line.unit_price)}")
+        if line.tax_names:
+            details.append("taxed")
+        return InvoicePaperLine(
+            name=str(line.service or line.item or "Travel"),
+            detail=", ".join(filter(None, details)),
+            full="" if whole else words.amount(self._full_price(line)),
+            amount=words.amount(line.net),
+            is_work=line.kind == InvoiceLine.Kind.SERVICE,
+        )
+
+    def _travel(self, line: InvoiceLine) -> str:
+        """Say how the drive was charged and shared: `11.2 mi × 0.85 = 9.52, shared by 3 horses`."""
+        words, profile = self.words, self.profile
+        charges, reach = self.charges[line.visit_id], self.reach[line.visit_id]
+        charge = sum(charges.values(), Decimal(0))
+        own = line.visit.place.travel_rate
+        rate = profile.travel_rate if own is None else own
+        by_distance = profile.travel_rule == TravelRule.PER_DISTANCE and rate
+        shared = "" if len(charges) == 1 else f"shared by {len(charges)} horses"
+        if by_distance and round_money(reach * rate, profile.currency) == charge:
+            worked = f"{words.distance(reach)} × {words.price(rate)} = {words.amount(charge)}"
+            return f"{worked}, {shared}" if shared else worked
+        return f"{words.amount(charge)} {shared}" if shared else ""
+
+
+def _by_job(model, related: str, visits: dict[int, Visit]) -> dict[Job, list]:
+    table = defaultdict(list)
+    for row in model.objects.filter(visit__in=visits).select_related(related).order_by("pk"):
+        table[row.visit_id, row.horse_id].append(row)
+    return table
+
+
+def _included(uses: list[MaterialUse], billed: list[InvoiceLine], words: ClientWords) -> str:
+    """Name the materials that are not billed by themselves: the price of the work covers them."""
+    priced = {line.item_id for line in billed if line.item_id}
+    sums: dict = defaultdict(Decimal)
+    for use in uses:
+        if use.item_id not in priced:
+            sums[use.item] += use.quantity
+    if not sums:
+        return ""
+    names = [
+        f"{words.quantity(quantity)}{'' if item.unit == 'each' else ' ' + item.unit} × {item.name}"
+        for item, quantity in sums.items()
+    ]
+    return f"Included in the price of the work: {'; '.join(names)}."
+
+
+def _next_due(horse: Horse, visit: Visit, work: list[Work], locale: str) -> str:
+    """Return when the horse is next due after this visit, blank where nothing of it began a new cycle."""
+    if horse.status != Horse.Status.ACTIVE or not any(row.service.resets_cycle for row in work):
+        return ""
+    due = due_date(visit.date, horse.cycle_weeks, horse.next_call)
+    return formats.short_date(due, locale) if due else ""
