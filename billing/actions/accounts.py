@@ -1,4 +1,4 @@
-"""Keeping where clients' accounts stand beside their invoices and payments."""
+"""What clients owed and had as credit at the end of each day, saved beside their invoices and payments."""
 
 from django.db import transaction
 
@@ -9,19 +9,19 @@ from practice.models import Client
 
 @transaction.atomic
 def keep_account_days(client: Client) -> None:
-    """Work out where a client's account stood each day, and keep what differs from what is kept."""
+    """Work out where a client's account stood each day, and save what differs from what is recorded."""
     paid = Payment.objects.filter(client=client).values_list("date", "amount", "tip")
     wanted = standings(
         Invoice.objects.filter(client=client).values_list("issued", "total"),
         [(day, amount - tip) for day, amount, tip in paid],
         Settlement.objects.filter(payment__client=client).values_list("date", "amount"),
     )
-    kept = {
+    recorded = {
         Standing(row.date, row.open, row.credit): row.pk for row in AccountDay.objects.filter(client=client)
     }
-    new = [row for row in wanted if row not in kept]
-    stale = set(kept) - set(wanted)
-    AccountDay.objects.filter(pk__in=[kept[row] for row in stale]).delete()
+    new = [row for row in wanted if row not in recorded]
+    stale = set(recorded) - set(wanted)
+    AccountDay.objects.filter(pk__in=[recorded[row] for row in stale]).delete()
     AccountDay.objects.bulk_create(
         [AccountDay(client=client, date=row.date, open=row.open, credit=row.credit) for row in new],
         batch_size=500,

@@ -1,4 +1,4 @@
-"""Expenses: booked, changed, taken out; those that repeat are booked or left out one by one."""
+"""Expenses: recorded, changed, deleted; each repeating one is booked or skipped when it is due."""
 
 import uuid as uuids
 from datetime import date, timedelta
@@ -14,8 +14,6 @@ from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from practice.models import Vehicle
 
-ANSWERED = "That one is booked or left out already."
-
 
 @transaction.atomic
 def record_expense(
@@ -29,18 +27,18 @@ def record_expense(
     receipt: bytes | None = None,
     uuid: uuids.UUID | None = None,
 ) -> Expense:
-    """Write down money that went out (below zero: that came back), with its receipt as it is kept.
+    """Record money spent (below zero: money back). `receipt` is what `clean_receipt` gave.
 
-    With a `uuid` that is in the book already, that expense is returned and nothing is written. One of
-    a day closed for good takes the first open day, and its note says when it was. Raises RuleBroken
-    for an amount of 0 or finer than the currency.
+    With a `uuid` that is in the book already, that expense is returned and nothing changes. An expense
+    dated on a closed day takes the first open day, and its note says when it was paid. Raises
+    RuleBroken as `check_amount` does.
     """
     if uuid and (known := Expense.objects.filter(uuid=uuid).first()):
         return known
     profile = Profile.current()
     check_amount(amount, profile.currency)
     if profile.is_closed(on):
-        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a closed day."
+        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a day already closed."
         on = profile.closed_through + timedelta(days=1)
     return Expense.objects.create(
         uuid=uuid or uuids.uuid4(),
@@ -61,7 +59,7 @@ def change_expense(
     """Change an expense (date, category, amount, vendor, vehicle, note) and its receipt.
 
     A receipt can still be added to an expense of a closed day. Raises RuleBroken for every other
-    change of a closed day, and for an amount of 0 or finer than the currency.
+    change of a closed day, and as `check_amount` does.
     """
     expense = Expense.objects.select_for_update().get(pk=expense.pk)
     profile, before = Profile.current(), expense.receipt
@@ -83,14 +81,14 @@ def change_expense(
 
 @transaction.atomic
 def remove_expense(expense: Expense) -> None:
-    """Take an expense out of the book, with its receipt. Raises RuleBroken for a day closed for good."""
+    """Delete an expense with its receipt. Raises RuleBroken for a closed day."""
     Profile.current().check_open(expense.date)
     Expense.objects.filter(pk=expense.pk).delete()
     forget_receipt(expense.receipt)
 
 
 def forget_receipt(name: str) -> None:
-    """Delete the file of a receipt that no expense has any more, once the transaction is through."""
+    """Delete the file of a receipt that no expense has any more, once the transaction is committed."""
 
     def delete():
         if name and not Expense.objects.filter(receipt=name).exists():
@@ -100,18 +98,18 @@ def forget_receipt(name: str) -> None:
 
 
 def check_amount(amount: Decimal, currency: str) -> None:
+    """Raise RuleBroken("amount_zero") or RuleBroken("amount_too_fine") where an amount cannot be recorded."""
     if amount == 0:
-        raise RuleBroken("An expense of 0 is none.")
+        raise RuleBroken("amount_zero", "Enter an amount above 0, or below 0 for money back.")
     if round_money(amount, currency) != amount:
-        raise RuleBroken(f"{amount} is finer than the currency.")
+        raise RuleBroken("amount_too_fine", f"{amount} has too many decimals for {currency}.")
 
 
 @transaction.atomic
 def book_repeating(repeating: RepeatingExpense, due: date, **booked) -> Expense:
-    """Book what a repeating expense proposes for a day; `booked` as `record_expense` takes it.
+    """Book a repeating expense for a day on which it is due; `booked` as `record_expense` takes it.
 
-    Booked twice it is one expense. Raises RuleBroken for a day on which it is not due or that is
-    answered already, and as `record_expense` does.
+    Booked twice it is one expense. Raises RuleBroken as `answer` and `record_expense` do.
     """
     key = uuids.uuid5(repeating.uuid, due.isoformat())
     if known := Expense.objects.filter(uuid=key).first():
@@ -121,17 +119,22 @@ def book_repeating(repeating: RepeatingExpense, due: date, **booked) -> Expense:
 
 
 @transaction.atomic
-def leave_out_repeating(repeating: RepeatingExpense, due: date) -> None:
-    """Book nothing for a day on which it is due. Raises RuleBroken as `book_repeating` does."""
+def skip_repeating(repeating: RepeatingExpense, due: date) -> None:
+    """Skip a day on which a repeating expense is due. Raises RuleBroken as `answer` does."""
     answer(repeating, due)
 
 
 def answer(repeating: RepeatingExpense, due: date) -> None:
-    """Write down that what is due on a day is answered, and all that was due before it."""
+    """Record that what is due on a day, and all that was due before it, is booked or skipped.
+
+    Raises RuleBroken("repeating_not_due") or RuleBroken("repeating_answered").
+    """
     row = RepeatingExpense.objects.select_for_update().get(pk=repeating.pk)
     if due not in due_dates(row.valid_from, row.months, row.valid_to, due):
-        raise RuleBroken(f"{row} is not due on {due.isoformat()}.")
+        raise RuleBroken(
+            "repeating_not_due", f"{row} is not due on {due.isoformat()}. Open it from the list of expenses."
+        )
     if row.answered_through and due <= row.answered_through:
-        raise RuleBroken(ANSWERED)
+        raise RuleBroken("repeating_answered", "This one is already booked or skipped.")
     row.answered_through = due
     row.save(update_fields=["answered_through"])

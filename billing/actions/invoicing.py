@@ -22,7 +22,7 @@ from practice.models import Visit
 
 @dataclass
 class Closing:
-    """What closing some days did: the invoices that it issued, in order, and the visits held back."""
+    """What came of closing some days: the invoices issued, in order, and the visits held back."""
 
     invoices: list[Invoice] = field(default_factory=list)
     held: list[HeldVisit] = field(default_factory=list)
@@ -33,11 +33,12 @@ def close_days(
 ) -> Closing:
     """Issue what is due for the days asked, in date order, each invoice date its own transaction.
 
-    Running it again, or from many processes at once, issues nothing more. Raises RuleBroken where the
-    practice is not written down yet, or the days end before they begin.
+    Running it again, or from many processes at once, issues nothing more. `progress` is called with each
+    invoice date. Raises RuleBroken("days_reversed") where `end` is before `begin`, and
+    RuleBroken("practice_without_name") as `issue_date` does.
     """
     if end < begin:
-        raise RuleBroken("The days to close end before they begin.")
+        raise RuleBroken("days_reversed", "The last day is before the first. Give the earlier day first.")
     closing = Closing()
     profile = Profile.current()
     for on in sorted({draft.date for draft in due_drafts(begin, end, profile, today)}):
@@ -51,15 +52,18 @@ def close_days(
 def issue_date(on: date, begin: date, end: date, today: date) -> list[Invoice]:
     """Issue the invoices of one date that closing `begin` to `end` asks for; return them in order.
 
-    The lock on the practice's row makes others wait, and they find nothing left.
+    The lock on the practice's row makes others wait, and they find nothing left. Raises
+    RuleBroken("practice_without_name").
     """
     profile = Profile.locked()
     if not profile.name:
-        raise RuleBroken("Write down the practice's name first: it stands on every invoice.")
+        raise RuleBroken(
+            "practice_without_name", "Enter your practice's name in Settings first: it goes on every invoice."
+        )
     drafts = due_drafts(begin, end, profile, today, only=on)
     numbers = Numbers(profile.invoice_prefix)
     issued = {draft.client.pk: issue(draft, numbers.draw(on.year), profile) for draft in drafts}
-    write_down(drafts, issued, profile)
+    record_lines(drafts, issued, profile)
     for draft in drafts:
         resettle_client(draft.client)
     return [issued[draft.client.pk] for draft in drafts]
@@ -88,13 +92,13 @@ def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
     )
 
 
-def write_down(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile: Profile) -> None:
-    """Lock the visits of drafts and write all their parts down; others' parts wait for their invoice."""
+def record_lines(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile: Profile) -> None:
+    """Lock the visits of drafts and record every client's part; those of other clients wait."""
     included = {(line.visit.pk, line.part.client) for draft in drafts for line in draft.lines}
     visits = {line.visit.pk: line.visit for draft in drafts for line in draft.lines}
     for draft in drafts:
-        waited = [line.written.pk for line in draft.lines if line.written]
-        InvoiceLine.objects.filter(pk__in=waited).update(invoice=issued[draft.client.pk])
+        waiting = [line.written.pk for line in draft.lines if line.written]
+        InvoiceLine.objects.filter(pk__in=waiting).update(invoice=issued[draft.client.pk])
     fresh = [visits[key] for key in sorted(visits) if not visits[key].locked]
     fresh.sort(key=lambda visit: (visit.date, visit.pk))
     rows = []
@@ -107,7 +111,7 @@ def write_down(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile: 
 
 
 def line_of(visit: Visit, part: LinePart, invoice: Invoice | None) -> InvoiceLine:
-    """Return a part written down, not saved."""
+    """Return a part as an invoice line, not saved yet."""
     return InvoiceLine(
         invoice=invoice,
         client_id=part.client,

@@ -30,19 +30,18 @@ def record_payment(
     note: str = "",
     uuid: uuids.UUID | None = None,
 ) -> Payment:
-    """Write down a payment (below zero: a refund or a bounced check) and settle the client's invoices.
+    """Record a payment (below zero: a refund or a bounced check) and settle the client's invoices.
 
-    With a `uuid` that is in the book already, that payment is returned and nothing is written. A
-    payment of a day closed for good takes the first open day, and its note says when it was. Raises
-    RuleBroken for an invoice of another client, an amount of 0 or finer than the currency, and a tip
-    that is no part of it.
+    With a `uuid` that is in the book already, that payment is returned and nothing changes. A payment
+    dated on a closed day takes the first open day, and its note says when it was made. Raises
+    RuleBroken as `check_payment` does.
     """
     if uuid and (known := Payment.objects.filter(uuid=uuid).first()):
         return known
     profile = Profile.locked()
     check_payment(client, amount, tip, invoice, profile.currency)
     if profile.is_closed(on):
-        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a closed day."
+        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a day already closed."
         on = profile.closed_through + timedelta(days=1)
     payment = Payment.objects.create(
         uuid=uuid or uuids.uuid4(),
@@ -62,19 +61,26 @@ def record_payment(
 def check_payment(
     client: Client, amount: Decimal, tip: Decimal, invoice: Invoice | None, currency: str
 ) -> None:
-    """Raise RuleBroken where a payment cannot be."""
+    """Raise RuleBroken where a payment cannot be recorded.
+
+    Codes: `amount_zero`, `amount_too_fine`, `tip_out_of_range`, `invoice_of_another_client`.
+    """
     if amount == 0:
-        raise RuleBroken("A payment of 0 is none.")
-    if any(round_money(value, currency) != value for value in (amount, tip)):
-        raise RuleBroken(f"{amount} is finer than the currency.")
+        raise RuleBroken("amount_zero", "Enter an amount above 0, or below 0 for a refund.")
+    for value in (amount, tip):
+        if round_money(value, currency) != value:
+            raise RuleBroken("amount_too_fine", f"{value} has too many decimals for {currency}.")
     if tip < 0 or tip > max(amount, Decimal(0)):
-        raise RuleBroken("The tip is a part of the amount: it lies between 0 and the amount.")
+        raise RuleBroken("tip_out_of_range", "The tip is part of the amount: enter 0 up to the amount.")
     if invoice and invoice.client_id != client.pk:
-        raise RuleBroken(f"Invoice {invoice.number} is not {client}'s.")
+        raise RuleBroken(
+            "invoice_of_another_client",
+            f"Invoice {invoice.number} belongs to another client. Choose one of {client}'s invoices.",
+        )
 
 
 def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] = ()) -> Outcome:
-    """Return how a client's payments settle the invoices, worked out by date.
+    """Return how a client's payments settle the client's invoices, worked out by date.
 
     `more` are invoices about to be issued; `visits` those that the first of them holds.
     """
@@ -92,13 +98,13 @@ def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] 
         Paid(row.pk, row.pk, row.date, row.amount, row.tip, row.invoice_id or holds.get(row.visit_id))
         for row in payments
     ]
-    standing = [
+    recorded = [
         Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand)
         for row in Settlement.objects.filter(payment__client=client).order_by("date", "pk")
     ]
     named = {row.key for row in paid if row.invoice}
-    chosen = [row for row in standing if row.by_hand and row.amount > 0 and row.payment not in named]
-    return settle([*bills, *more], paid, (), Profile.current().closed_through, standing, chosen)
+    chosen = [row for row in recorded if row.by_hand and row.amount > 0 and row.payment not in named]
+    return settle([*bills, *more], paid, (), Profile.current().closed_through, recorded, chosen)
 
 
 def credit_left(client: Client) -> Decimal:
@@ -108,20 +114,20 @@ def credit_left(client: Client) -> Decimal:
 
 @transaction.atomic
 def resettle_client(client: Client) -> None:
-    """Work out the client's settlements anew, back to what is closed for good, and keep them.
+    """Work the client's settlements out anew, back to the last closed day, and save them.
 
     Rows that stay the same are not touched.
     """
     outcome = account_of(client)
     wanted = Counter(outcome.rows)
-    gone = []
+    stale = []
     for row in Settlement.objects.filter(payment__client=client).order_by("pk"):
         key = Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand)
         if wanted[key]:
             wanted[key] -= 1
         else:
-            gone.append(row.pk)
-    Settlement.objects.filter(pk__in=gone).delete()
+            stale.append(row.pk)
+    Settlement.objects.filter(pk__in=stale).delete()
     new = []
     for row in outcome.rows:
         if wanted[row]:
@@ -140,6 +146,6 @@ def resettle_client(client: Client) -> None:
 
 
 def resettle_clients(clients: Iterable[Client]) -> None:
-    """Work out the settlements of these clients anew, once each."""
+    """Work the settlements of these clients out anew, once each."""
     for client in clients:
         resettle_client(client)

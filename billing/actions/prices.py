@@ -13,9 +13,9 @@ from stock.models import Item
 
 @transaction.atomic
 def set_price(thing: Service | Item, since: date, price: Decimal) -> Price:
-    """Make this the price of one unit from a day on; one of that very day is replaced.
+    """Make this the price of one unit from a day on, and return it; a price of that same day is replaced.
 
-    What is invoiced stands as it is. Raises RuleBroken for a day that is closed for good.
+    Invoices already issued keep their prices. Raises RuleBroken for a closed day.
     """
     Profile.current().check_open(since)
     of = {"service": thing} if isinstance(thing, Service) else {"item": thing}

@@ -1,6 +1,6 @@
 """Receipts: photos and PDF files in the data folder's `receipts`, each named after its content.
 
-A photo is made anew as a JPEG of moderate size, so that nothing of the telephone goes with it: no
+A photo is saved anew as a JPEG of moderate size, so that nothing the phone added goes with it: no
 place, no time, no maker. A PDF is kept as it is.
 """
 
@@ -23,7 +23,7 @@ NOT_PAPER = (b"/JavaScript", b"/JS", b"/Launch", b"/EmbeddedFile", b"/RichMedia"
 
 
 def receipt_file(name: str) -> Path:
-    """Return where a receipt of this name lies. Raises ValueError for what is no name of a receipt."""
+    """Return where a receipt of this name lies. Raises ValueError for anything else."""
     if not NAME.fullmatch(name):
         raise ValueError(f"not a receipt: {name!r}")
     return settings.DATA_DIR / "receipts" / name
@@ -36,7 +36,7 @@ def name_of(content: bytes) -> str:
 
 
 def keep_receipt(content: bytes) -> str:
-    """Keep a receipt that `clean_receipt` gave, and return its name."""
+    """Save a receipt that `clean_receipt` gave, and return its name."""
     name = name_of(content)
     keep_file(receipt_file(name), content)
     return name
@@ -45,8 +45,8 @@ def keep_receipt(content: bytes) -> str:
 def clean_receipt(content: bytes) -> bytes:
     """Return a receipt as it is kept: a JPEG without anything but the picture, or the PDF as it is.
 
-    It is told by its content, not by its name; what is clean already comes back unchanged. Raises
-    ValueError for anything else and for what is too large; the message says what to do.
+    The content decides what it is, not the file's name; what is clean already comes back unchanged.
+    Raises ValueError for anything else and for what is too large; the message says what to do.
     """
     if len(content) > LARGEST:
         raise ValueError("This file is larger than 10 MB. Take a smaller photo.")
@@ -57,9 +57,9 @@ def clean_receipt(content: bytes) -> bytes:
 
 def _checked_pdf(content: bytes) -> bytes:
     if b"%%EOF" not in content[-2048:]:
-        raise ValueError("This PDF is cut off. Fetch it again.")
+        raise ValueError("This PDF is incomplete. Download or scan it again.")
     if any(re.search(re.escape(word) + rb"[^A-Za-z]", content) for word in NOT_PAPER):
-        raise ValueError("This PDF holds a program or another file. Print it to a plain PDF first.")
+        raise ValueError("This PDF contains a script or another file. Print it to a plain PDF first.")
     return content
 
 
@@ -67,12 +67,12 @@ def _is_whole(content: bytes) -> bool:
     """Whether a JPEG or PNG has its end. Pillow itself no longer asks once WeasyPrint is imported."""
     if content.startswith(b"\x89PNG"):
         return b"\x00\x00\x00\x00IEND\xaeB`\x82" in content
-    place = 2
-    while content[place : place + 1] == b"\xff":
-        if content[place + 1 : place + 2] == b"\xda":  # the scan begins; its data cannot hold an end mark
-            return b"\xff\xd9" in content[place:]
-        filled = content[place + 1 : place + 2] == b"\xff"
-        place += 1 if filled else 2 + int.from_bytes(content[place + 2 : place + 4], "big")
+    at = 2
+    while content[at : at + 1] == b"\xff":
+        if content[at + 1 : at + 2] == b"\xda":  # the scan begins; its data cannot hold an end mark
+            return b"\xff\xd9" in content[at:]
+        filled = content[at + 1 : at + 2] == b"\xff"
+        at += 1 if filled else 2 + int.from_bytes(content[at + 2 : at + 4], "big")
     return False
 
 
@@ -94,7 +94,7 @@ def _clean_photo(content: bytes) -> bytes:
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError):
         raise ValueError("This is neither a photo (JPEG or PNG) nor a PDF.") from None
     if not small:
-        raise ValueError("This photo has more than 60 megapixels. Take a smaller one.")
+        raise ValueError("This photo has more than 60 megapixels. Take a smaller photo.")
     picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     paper = Image.new("RGB", picture.size, "white")
     paper.paste(picture, mask=picture if picture.mode == "RGBA" else None)

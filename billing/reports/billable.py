@@ -1,4 +1,4 @@
-"""What visits bill: their parts or why they are held back, fetched for many visits at once."""
+"""What visits bill: their parts, or why they are held back; fetched for many visits at once."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -46,7 +46,7 @@ class PriceList:
 
 @dataclass(frozen=True)
 class HeldVisit:
-    """A visit that waits, the code of the contract, why in words, and the horse that it is about."""
+    """A visit that is held back: the contract's code, the reason in a sentence, and the horse it is about."""
 
     visit: Visit
     code: str
@@ -160,5 +160,5 @@ class Biller:
         elif held.code == NO_OWNER:
             reason = f"{horse} has no owner on {when}."
         else:
-            reason = f"No drive to {visit.place} is written down on {when}."
+            reason = f"No drive to {visit.place} is logged for {when}."
         return HeldVisit(visit, held.code, reason, horse)

@@ -1,4 +1,4 @@
-"""Which invoices the days ask for: worked out, never stored, before anything is issued."""
+"""Which invoices are due for some days: worked out before anything is issued, and never stored."""
 
 from calendar import monthrange
 from collections.abc import Iterable
@@ -18,7 +18,7 @@ from practice.models import Client, Visit
 
 @dataclass(frozen=True)
 class DraftLine:
-    """A client's part that waits for an invoice: of a visit not locked yet, or written down already."""
+    """A client's part that waits for an invoice; `written` is its row where its visit is locked already."""
 
     visit: Visit
     part: LinePart
@@ -34,12 +34,13 @@ class InvoiceDraft:
     lines: list[DraftLine] = field(default_factory=list)
 
     def totals(self, currency: str) -> Totals:
+        """Return net, tax and total in the practice's currency."""
         lines = [(line.part.net, line.part.taxes) for line in self.lines]
         return totals(lines, currency, exempt=self.client.tax_exempt)
 
     @property
     def is_nothing(self) -> bool:
-        """Whether all lines are zero: such lines wait for the client's next invoice of that date."""
+        """Whether all lines are zero: they wait for the client's next invoice of that date."""
         return not any(line.part.net for line in self.lines)
 
 
@@ -107,14 +108,14 @@ def taxes_written(names: str, rates: str, areas: str) -> tuple[Tax, ...]:
 
 
 def uninvoiced(dates: Q) -> QuerySet[Visit]:
-    """Return done visits on some days that have something left to invoice: not locked, or parts waiting."""
+    """Return done visits on these dates that have something left to invoice: not locked, or parts waiting."""
     waiting = InvoiceLine.objects.waiting().values("visit")
     done = Visit.objects.done().filter(dates, billed=False)
     return done.filter(Q(locked=False) | Q(pk__in=waiting))
 
 
 def uninvoiced_visits(dates: Q) -> list[Visit]:
-    """Return them with their places, by day and in order of entry."""
+    """Return `uninvoiced` visits with their places, by day and in order of entry."""
     return list(uninvoiced(dates).select_related("place").order_by("date", "pk"))
 
 

@@ -12,9 +12,9 @@ from django.views.decorators.http import require_GET, require_POST
 from billing.actions.expenses import (
     book_repeating,
     change_expense,
-    leave_out_repeating,
     record_expense,
     remove_expense,
+    skip_repeating,
 )
 from billing.actions.receipts import CONTENT_TYPES, receipt_file
 from billing.forms.expenses import ExpenseForm, RepeatingExpenseForm
@@ -184,4 +184,4 @@ def repeating_leave_out(request: HttpRequest, pk: int) -> HttpResponse:
     except ValueError:
         raise Http404 from None
     then = reverse("billing:expense-list")
-    return do(request, leave_out_repeating, row, due, message=f"{row} is left out this time.", then=then)
+    return do(request, skip_repeating, row, due, message=f"{row} is left out this time.", then=then)

@@ -9,9 +9,9 @@ import pytest
 from billing.actions.expenses import (
     book_repeating,
     change_expense,
-    leave_out_repeating,
     record_expense,
     remove_expense,
+    skip_repeating,
 )
 from billing.actions.receipts import receipt_file
 from billing.models import Expense
@@ -43,11 +43,12 @@ def test_an_expense_is_booked_once_however_often_it_is_sent():
     assert row_of(rows[0]) == (DAY, "vehicle fuel", D("48.20"), "Crossroads Fuel", truck.pk, "full")
 
 
-@pytest.mark.parametrize(("amount", "message"), [("0", "of 0 is none"), ("1.005", "finer than the currency")])
-def test_an_amount_that_cannot_be_is_refused(amount, message):
-    with pytest.raises(RuleBroken, match=message):
+@pytest.mark.parametrize(("amount", "code"), [("0", "amount_zero"), ("1.005", "amount_too_fine")])
+def test_an_amount_that_cannot_be_is_refused(amount, code):
+    with pytest.raises(RuleBroken) as refusal:
         record_expense(DAY, "office", D(amount))
 
+    assert refusal.value.code == code
     assert not Expense.objects.exists()
 
 
@@ -56,7 +57,7 @@ def test_an_expense_of_a_closed_day_takes_the_first_open_day():
 
     expense = record_expense(date(2025, 12, 30), "office", D("5.00"), note="stamps")
 
-    note = "stamps\nPaid on 2025-12-30, a closed day."
+    note = "stamps\nPaid on 2025-12-30, a day already closed."
     assert row_of(expense) == (date(2026, 1, 1), "office", D("5.00"), "", None, note)
 
 
@@ -180,17 +181,17 @@ def test_keeping_a_proposal_books_it_once_and_goes_on_to_the_next():
 def test_a_proposal_can_be_left_out():
     repeating = RepeatingExpenseFactory()
 
-    leave_out_repeating(repeating, date(2026, 1, 31))
+    skip_repeating(repeating, date(2026, 1, 31))
 
     assert (proposals(date(2026, 2, 27)), Expense.objects.count()) == ([], 0)
 
 
 def test_a_day_that_is_answered_or_not_due_is_refused():
     repeating = RepeatingExpenseFactory()
-    leave_out_repeating(repeating, date(2026, 1, 31))
+    skip_repeating(repeating, date(2026, 1, 31))
     typed = {"on": DAY, "category": "utilities", "amount": D("46.50")}
 
-    with pytest.raises(RuleBroken, match="booked or left out already"):
+    with pytest.raises(RuleBroken, match="already booked or skipped"):
         book_repeating(repeating, date(2026, 1, 31), **typed)
     with pytest.raises(RuleBroken, match="is not due on 2026-02-27"):
         book_repeating(repeating, date(2026, 2, 27), **typed)
@@ -201,7 +202,7 @@ def test_a_day_that_is_answered_or_not_due_is_refused():
 def test_a_proposal_whose_amount_is_refused_stays_proposed():
     repeating = RepeatingExpenseFactory()
 
-    with pytest.raises(RuleBroken, match="of 0 is none"):
+    with pytest.raises(RuleBroken, match="above 0"):
         book_repeating(repeating, date(2026, 1, 31), on=DAY, category="utilities", amount=D(0))
 
     assert proposals(date(2026, 1, 31)) == [(D("46.50"), date(2026, 1, 31), 0)]

@@ -78,9 +78,9 @@ def test_a_photo_that_is_cut_off_is_refused_where_papers_were_made_before(monkey
         (b"GIF89a\x01\x00\x01\x00\x00\x00\x00;", "neither a photo"),
         (photo()[:200], "neither a photo"),
         (photo(format="PNG")[:60], "neither a photo"),
-        (PDF[:-7], "cut off"),
-        (PDF.replace(b"/Catalog", b"/Catalog /JS (x)"), "holds a program"),
-        (PDF.replace(b"/Catalog", b"/EmbeddedFile /X"), "holds a program"),
+        (PDF[:-7], "incomplete"),
+        (PDF.replace(b"/Catalog", b"/Catalog /JS (x)"), "contains a script"),
+        (PDF.replace(b"/Catalog", b"/EmbeddedFile /X"), "contains a script"),
         (b"%PDF-1.7" + b" " * LARGEST, "larger than 10 MB"),
     ],
 )
