@@ -1,6 +1,8 @@
-"""Close the day: who is billed what, what looks wrong, and the one button that issues."""
+"""Close the day: who is billed what, what to check first, and the one button that issues the invoices."""
 
+from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.contrib import messages
 from django.db import transaction
@@ -12,14 +14,61 @@ from billing.actions.invoicing import close_days
 from billing.models import Invoice
 from billing.models.numbering import Numbers
 from billing.papers.documents import write_invoice_pdfs
-from billing.reports.bills import draft_blocks
-from billing.reports.closing import NO_READING, PLANNED, CloseWarning, day_report
-from billing.reports.drafts import InvoiceDraft
-from billing.rules.totals import by_name_and_rate
+from billing.reports.billable import HeldVisit
+from billing.reports.close_warnings import NO_READING, NO_WORK, PLANNED, CloseWarning
+from billing.reports.closing import DayReport, day_report
+from billing.reports.previews import InvoicePreview, invoice_previews
+from billing.rules.lines import NO_OWNER, NO_PRICE
 from practice.lib.errors import RuleBroken
+from practice.lib.formats import count_of, money
 from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
+
+
+@dataclass(frozen=True)
+class CheckRow:
+    """Something to check before the day is closed, and the links that lead there, the main one first.
+
+    `held`: the visit waits, and nobody is billed for it.
+    """
+
+    held: bool
+    name: str
+    text: str
+    links: list[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class ClosePage:
+    """What the page shows of a day before it is closed."""
+
+    report: DayReport
+    previews: list[InvoicePreview]
+    checks: list[CheckRow]
+    total: Decimal
+    first_number: str
+    profile: Profile
+
+    @property
+    def heading(self) -> str:
+        """What is there to issue, and how much to check first."""
+        checks = f" {count_of(len(self.checks), 'thing')} to check first." if self.checks else ""
+        return self._to_issue + checks
+
+    @property
+    def _to_issue(self) -> str:
+        if self.previews:
+            total = money(self.total, self.profile.currency, self.profile.locale)
+            return f"{self.invoices}, {total}."
+        if not self.report.is_closed:
+            return "Nothing to issue yet."
+        return "The day is closed." if self.report.stops else "Nothing to close."
+
+    @property
+    def invoices(self) -> str:
+        """`1 invoice`, `6 invoices`."""
+        return count_of(len(self.previews), "invoice")
 
 
 def close_url(on: date) -> str:
@@ -32,68 +81,89 @@ def close_day(request: HttpRequest, day: str) -> HttpResponse:
     on = day_of(day)
     if request.method == "POST":
         return issue(request, on)
-    profile = Profile.for_request(request)
-    report = day_report(on, profile, today())
     context = {
         "day": on,
-        "report": report,
-        "total": report.total(profile.currency),
-        "bills": [bill_of(draft, profile) for draft in report.drafts],
-        "mends": [(warned, mend_url(warned)) for warned in report.warnings],
-        "to_mend": len(report.held) + len(report.warnings),
-        "first": Numbers(profile.invoice_prefix).draw(on.year) if report.drafts else "",
-        "issued": Invoice.objects.filter(issued=on).select_related("client").order_by("pk"),
+        "page": close_page(on, Profile.for_request(request)),
+        "issued": Invoice.objects.filter(issued=on).order_by("pk"),
         "here": "round",
     }
     return render(request, "billing/closing/close.html", context)
 
 
+def close_page(on: date, profile: Profile) -> ClosePage:
+    """Return what the page shows of a day."""
+    report = day_report(on, profile, today())
+    return ClosePage(
+        report,
+        invoice_previews(report.drafts, profile.currency),
+        [*map(held_row, report.held), *map(warning_row, report.warnings)],
+        report.total(profile.currency),
+        Numbers(profile.invoice_prefix).draw(on.year) if report.drafts else "",
+        profile,
+    )
+
+
 def issue(request: HttpRequest, on: date) -> HttpResponse:
+    """Issue what is due, make the PDFs and go back to the page, which says what was issued."""
     try:
-        closing = close_days(on, on, today())
+        invoices = close_days(on, on, today()).invoices
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect(close_url(on))
-    numbers = [invoice.number for invoice in closing.invoices]
-    if not numbers:
-        messages.success(request, "Nothing was left to issue: no invoice was made twice.")
-        return redirect(close_url(on))
-    keys = [invoice.pk for invoice in closing.invoices]
-    problem = write_after_commit(keys)
+    problem = write_after_commit([invoice.pk for invoice in invoices])
     if problem:
         messages.error(request, problem)
-    said = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else numbers[0]
-    count = "1 invoice" if len(numbers) == 1 else f"{len(numbers)} invoices"
-    messages.success(request, f"{count} issued, {said}.")
+    messages.success(request, issued_in_words([invoice.number for invoice in invoices]))
     return redirect(close_url(on))
 
 
+def issued_in_words(numbers: list[str]) -> str:
+    """`6 invoices issued, GF-2026-0187 to GF-2026-0192.`"""
+    if not numbers:
+        return "There was nothing left to issue."
+    span = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+    return f"{count_of(len(numbers), 'invoice')} issued, {span}."
+
+
 def write_after_commit(keys: list[int]) -> str:
-    """Make the PDFs once the invoices are in the book for good; return what went wrong."""
+    """Make the PDFs once the invoices are in the book for good; return what went wrong, blank if nothing."""
     problems = []
     transaction.on_commit(lambda: problems.append(write_invoice_pdfs(keys)))
     return problems[0] if problems else ""
 
 
-def bill_of(draft: InvoiceDraft, profile: Profile) -> dict:
-    """Return a draft as the page shows it."""
-    sums = draft.totals(profile.currency)
-    return {
-        "client": draft.client,
-        "date": draft.date,
-        "total": sums.total,
-        "net": sums.net,
-        "taxes": by_name_and_rate(sums.taxes),
-        "blocks": draft_blocks(draft),
-    }
+def held_row(held: HeldVisit) -> CheckRow:
+    """Return a visit that is held back, and where to go for it."""
+    visit, horse = held.visit, held.horse
+    if held.code == NO_OWNER:
+        links = [(reverse("practice:horse-owners", args=[horse.pk]), "Add an owner")]
+    elif held.code == NO_PRICE:
+        links = [
+            (reverse("practice:visit-horse", args=[visit.pk, horse.pk]), "Enter a price"),
+            (reverse("practice:service-list"), "Price list"),
+        ]
+    elif visit.vehicle_id:
+        add = reverse("practice:leg-add", args=[visit.date.isoformat(), visit.vehicle_id])
+        links = [(f"{add}?visit={visit.pk}", "Log the drive")]
+    else:
+        links = [(round_url(visit.date), "Log the drive")]
+    text = f"{held.reason} Held back: nobody is billed for this stop."
+    return CheckRow(True, str(visit.place), text, links)
 
 
-def mend_url(warned: CloseWarning) -> tuple[str, str]:
-    """Return the address that mends what looks wrong, and what its button says."""
-    if warned.kind == PLANNED:
-        return reverse("practice:visit-detail", args=[warned.visit.pk]), "Enter it"
-    if warned.kind == NO_READING:
-        return round_url(warned.date), "Write the odometer down"
-    if warned.horse:
-        return reverse("practice:visit-horse", args=[warned.visit.pk, warned.horse.pk]), "Look at it"
-    return reverse("practice:visit-detail", args=[warned.visit.pk]), "Enter the work"
+def warning_row(warning: CloseWarning) -> CheckRow:
+    """Return what looks wrong, and where to fix it."""
+    visit_url = reverse("practice:visit-detail", args=[warning.visit.pk])
+    if warning.kind == PLANNED:
+        move = reverse("practice:visit-move", args=[warning.visit.pk])
+        links = [(visit_url, "Enter the work"), (move, "Move the stop")]
+    elif warning.kind == NO_WORK:
+        links = [(visit_url, "Enter the work")]
+    elif warning.kind == NO_READING:
+        links = [(round_url(warning.date), "Enter the odometer")]
+    else:
+        horse_url = reverse("practice:visit-horse", args=[warning.visit.pk, warning.horse.pk])
+        return CheckRow(
+            False, "", f"{warning.text} It will be billed as entered.", [(horse_url, f"Open {warning.horse}")]
+        )
+    return CheckRow(False, "", warning.text, links)

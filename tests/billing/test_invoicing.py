@@ -8,7 +8,8 @@ import pytest
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import Invoice, InvoiceLine, Price, TaxRate
-from billing.reports.closing import day_report, warnings_of
+from billing.reports.close_warnings import warnings_of
+from billing.reports.closing import day_report
 from practice.actions.visits import cancel_visit, reopen_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
@@ -307,7 +308,7 @@ def test_a_late_payment_of_a_closed_day_takes_the_first_open_one_and_says_so():
     payment = record_payment(ClientFactory(), DAY - timedelta(2), D(30), "cash", note="at the barn")
 
     assert payment.date == DAY + timedelta(1)
-    assert payment.note == f"at the barn\nPaid on {DAY - timedelta(2)}, a closed day."
+    assert payment.note == f"at the barn\nPaid on {DAY - timedelta(2)}, a day already closed."
 
 
 def test_saving_a_payment_twice_gives_one_row():
@@ -323,9 +324,10 @@ def test_a_payment_for_another_clients_invoice_is_refused():
     [invoice] = close().invoices
     stranger = ClientFactory()
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refusal:
         record_payment(stranger, DAY, D(30), "cash", invoice=invoice)
 
+    assert refusal.value.code == "invoice_of_another_client"
     assert stranger.payments.count() == 0
 
 
@@ -342,9 +344,9 @@ def test_what_looks_wrong_is_told():
 
     assert told == [
         ("no_shoes", "Quince, Larkspur Barn: Fronts, but no shoes came off the truck."),
-        ("no_reading", "Truck: no odometer reading at the start and the end of October 14."),
-        ("no_work", "Fenn Paddock: done, but no work. Nothing is billed."),
-        ("planned", "Quarry Hill: planned for October 14, no entry."),
+        ("no_reading", "Truck: no odometer reading at the start or the end of October 14."),
+        ("no_work", "Fenn Paddock: marked done, but no work is entered. Nobody is billed."),
+        ("planned", "Quarry Hill: planned for October 14, but nothing is entered."),
     ]
 
 

@@ -5,7 +5,7 @@ from datetime import date
 from billing.actions.invoicing import close_days
 from billing.models import Invoice
 from billing.papers.documents import pdf_path_if_made, write_invoice_pdfs
-from billing.reports.closing import warnings_of
+from billing.reports.close_warnings import warnings_of
 from billing.reports.drafts import part_of
 from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib.formats import money
