@@ -38,8 +38,11 @@ class MileageRateForm(BookModelForm):
             self.fields[name].low, self.fields[name].example = Decimal(0), example
         self.fields["rate"].high = Decimal(100)
         self.fields["scheme"].choices = [
-            (name, f"{scheme.label}, in {DISTANCE_UNITS[scheme.unit].many}")
-            for name, scheme in rated_schemes().items()
+            (
+                f"Per {unit.one}",
+                [(name, row.label) for name, row in rated_schemes().items() if row.unit == unit.name],
+            )
+            for unit in DISTANCE_UNITS.values()
         ]
         if self.instance.pk:
             for name in KEY:

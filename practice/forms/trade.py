@@ -80,9 +80,9 @@ class SettingsForm(BookModelForm):
             "travel_rate",
             "travel_taxable",
             "locale",
+            "country",
             "currency",
             "distance_unit",
-            "country",
             "mileage_scheme",
             "home_is_principal_place_of_business",
             "home_latitude",
@@ -109,7 +109,7 @@ class SettingsForm(BookModelForm):
             "pay_note": "A way a line, such as 'By mail: check to …'.",
             "locale": "Such as en-US, en-GB, de-DE.",
             "currency": "Such as USD. It cannot change once amounts are in the book.",
-            "country": "Two letters, such as US. It sets the tax year, the paper size and the words of tax"
+            "country": "Two letters, such as US. Sets the tax year, the paper size and the wording of tax"
             " pages.",
             "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is worked out.",
             "travel_taxable": "What is taxed (shoes, labor, the drive) differs {}, and"
@@ -143,7 +143,7 @@ class SettingsForm(BookModelForm):
         for name in ("distance_unit", "mileage_scheme"):
             field = self.fields[name]
             field.required, self.initial[name] = False, ""
-            field.choices = [("", "As is usual in the country"), *(row for row in field.choices if row[0])]
+            field.choices = [("", "Usual for the country"), *(row for row in field.choices if row[0])]
 
     def locked_fields(self) -> bool:
         """Whether amounts or distances are in the book: then currency, unit and costing stand."""

@@ -61,7 +61,7 @@ def anville(monkeypatch, settings):
         MileageRate.objects.create(
             scheme="anville_wheel_money", valid_from=date(2020, 10, 1), tier_from=D(tier), rate=D(rate)
         )
-    truck = VehicleFactory(name="Blue truck")
+    truck = VehicleFactory(name="Blue truck", ref="blue")
     Leg.objects.create(vehicle=truck, date=IN_YEAR, distance=D(1200), purpose="business")
     Leg.objects.create(vehicle=truck, date=IN_YEAR, distance=D(300), purpose="personal")
     ExpenseFactory(date=date(2025, 10, 1), category="vehicle fuel", amount=D(40))
@@ -105,6 +105,7 @@ def test_its_paper_has_its_size_and_its_words():
     assert "Vehicle R1 business commuting private not logged odometer" in said
     assert "Together, in kilometers 1,200.0 0.0 300.0" in said
     assert "Anville, wheel money distance rate amount" in said
+    assert "Sep 30, 2026, above 1,000 blue 200.0 0.1 20.00" in said
     assert "Market levy Area and name rate" in said
     assert "Schedule C" not in said and "ales tax" not in said
 
@@ -123,14 +124,20 @@ def test_its_expenses_and_its_rates_are_typed_in_its_words(browser):
     listed = words(browser.get(reverse("billing:expense-list")).content.decode())
     form = words(browser.get(reverse("billing:expense-add")).content.decode())
     rates = words(browser.get(reverse("billing:mileage-rate-list")).content.decode())
-    rate_form = words(browser.get(reverse("billing:mileage-rate-add")).content.decode())
+    rate_form = browser.get(reverse("billing:mileage-rate-add")).context["form"]
 
     assert "$999.00 went out this tax year." in listed
     assert "Form 9" in listed
     assert "Vehicle fuel (Form 9: F1)" in form
     assert "0.50 a kilometer, 0.10 above 1,000." in rates
     assert "Was the wheel money chosen before the first drive?" in rates
-    assert "Anville, wheel money, in kilometers" in rate_form
+    assert rate_form.fields["scheme"].choices[1] == (
+        "Per kilometer",
+        [
+            ("au_cents_per_km", "Australia, cents per kilometer"),
+            ("anville_wheel_money", "Anville, wheel money"),
+        ],
+    )
 
 
 def test_its_workbook_has_its_columns():
@@ -155,8 +162,8 @@ def test_its_document_keeps_the_keys_of_the_contract():
     assert (shown["year"], shown["from"], shown["to"]) == (2025, "2025-10-01", "2026-09-30")
     assert [row["schedule_c_line"] for row in shown["expenses"]] == ["", ""]
     assert [(row["vehicle"], row["tier_from"], row["amount"]) for row in shown["mileage"]["standard"]] == [
-        (shown["mileage"]["vehicles"][0]["vehicle"], "0", "500.00"),
-        (shown["mileage"]["vehicles"][0]["vehicle"], "1000", "20.00"),
+        ("blue", "0", "500.00"),
+        ("blue", "1000", "20.00"),
     ]
 
 
