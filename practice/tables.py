@@ -20,7 +20,7 @@ class ClientTable(RowTable):
         empty_text = "No clients yet. Add the first one: who pays?"
 
     def row(self, client: Client) -> ListRow:
-        horses = formats.count(client.horse_count, "horse") if client.horse_count else ""
+        horses = formats.counted(client.horse_count, "horse") if client.horse_count else ""
         return ListRow(client.get_absolute_url(), client.name, more=client.phone, fact=horses)
 
 
@@ -41,7 +41,7 @@ class PlaceTable(RowTable):
         return (place.area or "No tax area") if self.order == "area" else ""
 
     def row(self, place: Place) -> ListRow:
-        horses = formats.count(place.horse_count, "active horse") if place.horse_count else ""
+        horses = formats.counted(place.horse_count, "active horse") if place.horse_count else ""
         more = place.area and f"Tax area {place.area}"
         return ListRow(place.get_absolute_url(), place.name, more=more, fact=horses)
 
@@ -63,7 +63,7 @@ class HorseTable(RowTable):
         return str(horse.place or "No place") if self.order == "place" else ""
 
     def row(self, horse: Horse) -> ListRow:
-        rhythm = f"every {formats.count(horse.cycle_weeks, 'week')}"
+        rhythm = f"every {formats.counted(horse.cycle_weeks, 'week')}"
         away = "" if horse.status == Horse.Status.ACTIVE else horse.get_status_display()
         more = ", ".join(filter(None, [horse.place and horse.place.name, rhythm, away]))
         fact = self.day(horse.last_done) if horse.last_done else "New"
@@ -84,8 +84,8 @@ class ServiceTable(RowTable):
         empty_text = "No services yet. Add what you do: a trim, a reset, a full set."
 
     def row(self, service: Service) -> ListRow:
-        shoes = service.new_shoes and formats.count(service.new_shoes, "new shoe")
-        feet = service.feet_nailed and f"{formats.count(service.feet_nailed, 'foot', 'feet')} nailed"
+        shoes = service.new_shoes and formats.counted(service.new_shoes, "new shoe")
+        feet = service.feet_nailed and f"{formats.counted(service.feet_nailed, 'foot', 'feet')} nailed"
         more = ", ".join(filter(None, [shoes, feet, service.get_fitted_display()]))
         minutes = "" if service.minutes is None else f"{service.minutes} min"
         return ListRow(service.get_absolute_url(), service.name, more=more, fact=minutes)

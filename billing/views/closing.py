@@ -20,7 +20,7 @@ from billing.reports.closing import DayReport, day_report
 from billing.reports.previews import InvoicePreview, invoice_previews
 from billing.rules.lines import NO_OWNER, NO_PRICE
 from practice.lib.errors import RuleBroken
-from practice.lib.formats import count_of, money
+from practice.lib.formats import counted, money
 from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
@@ -53,7 +53,7 @@ class ClosePage:
     @property
     def heading(self) -> str:
         """What is there to issue, and how much to check first."""
-        checks = f" {count_of(len(self.checks), 'thing')} to check first." if self.checks else ""
+        checks = f" {counted(len(self.checks), 'thing')} to check first." if self.checks else ""
         return self._to_issue + checks
 
     @property
@@ -68,7 +68,7 @@ class ClosePage:
     @property
     def invoices(self) -> str:
         """`1 invoice`, `6 invoices`."""
-        return count_of(len(self.previews), "invoice")
+        return counted(len(self.previews), "invoice")
 
 
 def close_url(on: date) -> str:
@@ -122,7 +122,7 @@ def issued_in_words(numbers: list[str]) -> str:
     if not numbers:
         return "There was nothing left to issue."
     span = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
-    return f"{count_of(len(numbers), 'invoice')} issued, {span}."
+    return f"{counted(len(numbers), 'invoice')} issued, {span}."
 
 
 def write_after_commit(keys: list[int]) -> str:

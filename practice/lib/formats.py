@@ -185,9 +185,9 @@ def _reads_the_same(text: str, tag: Locale) -> bool:
     )
 
 
-def count(number: int, one: str, many: str = "") -> str:
-    """Return how many there are: `1 horse`, `3 horses`. `many` is the plural where an s alone is wrong."""
-    return f"1 {one}" if number == 1 else f"{number:,} {many or one + 's'}"
+def counted(number: int, one: str, many: str = "", locale: str = "") -> str:
+    """Return a number with its noun: `1 horse`, `3 horses`; `many` where an s does not make the plural."""
+    return f"{quantity(Decimal(number), locale)} {one if number == 1 else many or one + 's'}"
 
 
 def listed(names: Iterable[str]) -> str:
@@ -200,14 +200,9 @@ def days_over(days: int) -> str:
     if days == 0:
         return "today"
     if days > 0:
-        return f"{count(days, 'day')} overdue"
+        return f"{counted(days, 'day')} overdue"
     return "tomorrow" if days == -1 else f"in {-days} days"
 
 
 def stamp(moment: datetime, locale: str = "") -> str:
     return f"{medium_date(moment.date(), locale)}, {clock(moment.time(), locale)}"
-
-
-def count_of(number: int, one: str, many: str = "", locale: str = "") -> str:
-    """Return a count with its noun: `1 horse`, `3 horses`; `many` where an -s does not make the plural."""
-    return f"{quantity(Decimal(number), locale)} {one if number == 1 else many or one + 's'}"

@@ -28,7 +28,7 @@ class BookTable(tables.Table):
     @property
     def counted(self) -> str:
         """How many things are listed, on all pages: `3 horses`."""
-        return formats.count(self.page.paginator.count, self.one, self.many)
+        return formats.counted(self.page.paginator.count, self.one, self.many)
 
     def money(self, value: Decimal) -> str:
         return formats.amount(value, self.profile.currency, self.profile.locale)

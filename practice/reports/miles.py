@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
-from practice.lib.formats import count_of
+from practice.lib.formats import counted
 from practice.lib.periods import tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Leg, Visit
@@ -41,7 +41,7 @@ class YearMiles:
 
     @property
     def visits_in_words(self) -> str:
-        return count_of(self.visits, "visit")
+        return counted(self.visits, "visit")
 
 
 def business_miles(begin: date, end: date) -> BusinessMiles:

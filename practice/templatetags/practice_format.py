@@ -126,7 +126,7 @@ def days_over(days) -> str:
 @register.filter
 def count(number, names: str) -> str:
     """How many there are: `{{ 3|count:"horse" }}` is `3 horses`, `{{ 2|count:"inch,inches" }}` `2 inches`."""
-    return formats.count(number, *names.split(","))
+    return formats.counted(number, *names.split(","))
 
 
 @register.filter

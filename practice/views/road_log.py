@@ -9,7 +9,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
 from practice.forms.road import PeriodForm
-from practice.lib.formats import count_of, distance, month_name
+from practice.lib.formats import counted, distance, month_name
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.periods import Period, add_months, tax_year, tax_year_of
 from practice.lib.profile import Profile
@@ -34,7 +34,7 @@ def month_of(text: str) -> Period:
 def month_answer(logged: Decimal, issues: int, profile: Profile) -> str:
     """Return the heading of a month: `312.4 mi logged. 2 things to fix.`"""
     answer = f"{distance(logged, profile.distance_unit, profile.locale)} logged."
-    return f"{answer} {count_of(issues, 'thing')} to fix." if issues else answer
+    return f"{answer} {counted(issues, 'thing')} to fix." if issues else answer
 
 
 @require_GET
@@ -75,7 +75,7 @@ def period_asked(request: HttpRequest) -> tuple[PeriodForm, Period | None]:
 
 def estimated_drives(count: int) -> str:
     """Return `1 drive is`, `3 drives are`, or blank where there are none."""
-    return f"{count_of(count, 'drive')} {'is' if count == 1 else 'are'}" if count else ""
+    return f"{counted(count, 'drive')} {'is' if count == 1 else 'are'}" if count else ""
 
 
 @require_GET

@@ -112,11 +112,11 @@ def test_the_next_page_keeps_search_and_order_and_back_goes_back(own_page):
     ("number", "said"), [(0, "0 horses"), (1, "1 horse"), (3, "3 horses"), (1200, "1,200 horses")]
 )
 def test_things_are_counted_in_words(number, said):
-    assert formats.count(number, "horse") == said
+    assert formats.counted(number, "horse") == said
 
 
 def test_a_plural_may_be_its_own_word():
-    assert [formats.count(n, "foot", "feet") for n in (1, 4)] == ["1 foot", "4 feet"]
+    assert [formats.counted(n, "foot", "feet") for n in (1, 4)] == ["1 foot", "4 feet"]
 
 
 def test_names_are_listed_as_in_a_sentence():

@@ -8,11 +8,10 @@ from billing.papers.documents import pdf_path_if_made, write_invoice_pdfs
 from billing.reports.close_warnings import warnings_of
 from billing.reports.drafts import part_of
 from billing.rules.totals import by_name_and_rate, taxes_of
-from practice.lib.formats import money
+from practice.lib.formats import counted, money
 from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.lib.words import counted
 from practice.project.book_command import BookCommand, iso_date
 
 

@@ -5,11 +5,10 @@ from pathlib import Path
 from billing.pack import write_pack
 from billing.reports.year.contract import by_contract
 from billing.reports.year_end import DEFERS, YearEnd, year_end
-from practice.lib.formats import distance, long_date, money, quantity
+from practice.lib.formats import counted, distance, long_date, money, quantity
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.lib.words import counted
 from practice.project.book_command import BookCommand
 from practice.project.exits import EnvironmentProblem
 

@@ -11,9 +11,9 @@ from django.db import transaction
 from billing.actions.invoicing import close_days
 from billing.models import Invoice
 from practice.lib.errors import RuleBroken
+from practice.lib.formats import counted
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.lib.words import counted
 from practice.project.book.importer import import_book
 from practice.project.book_command import BookCommand
 from practice.project.demo.paying import payments

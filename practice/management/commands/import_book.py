@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from practice.lib.words import counted
+from practice.lib.formats import counted
 from practice.project.book.importer import Report, import_book
 from practice.project.book_command import BookCommand
 

@@ -2,11 +2,10 @@
 
 from datetime import date
 
-from practice.lib.formats import quantity
+from practice.lib.formats import counted, quantity
 from practice.lib.plain import plain, plain_chance
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.lib.words import counted
 from practice.project.book_command import BookCommand, iso_date
 from practice.reports.planner import plan_on
 from stock.reports.reorder import Suggestion
