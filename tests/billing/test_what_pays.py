@@ -131,7 +131,9 @@ def test_a_year_says_what_an_hour_leaves_and_which_stops_cost_money(browser, set
         ("Far Away", 20, 8, D("-33.60"), D("-22.40")),
     ]
     assert [(row.distance, row.left) for row in found.losing] == [(60, D("-33.60"))]
-    page = browser.get(reverse("billing:what-pays", args=[DAY.year]) + "?by=client").content.decode()
+    page = " ".join(
+        browser.get(reverse("billing:what-pays", args=[DAY.year]) + "?by=client").content.decode().split()
+    )
     assert "An hour of work leaves $43.60." in page
     assert "Stops that cost money" in page
 
