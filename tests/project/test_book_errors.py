@@ -57,24 +57,24 @@ CASES = {
     ),
     "a column twice": (
         {"clients_csv": "ref,name,name\nann,Ann,Ann\nben,B,B\n"},
-        ["clients.csv:1: name: stands twice in the header"],
+        ["clients.csv:1: name: appears twice in the header"],
     ),
     "a missing required column": (
         {"places_csv": "ref\nbarn\n"},
-        ["places.csv:1: name: is required and not there"],
+        ["places.csv:1: name: is required but missing"],
     ),
     "an empty file": ({"findings_csv": ""}, ["findings.csv:1: has no header row"]),
     "a required value that is blank": (
         {"clients_csv": "+cy,\n"},
-        ["clients.csv:4: name: is required and blank"],
+        ["clients.csv:4: name: is required but blank"],
     ),
     "a row that is too short": (
         {"clients_csv": "+cy\n"},
-        ["clients.csv:4: has 1 values where the header has 2"],
+        ["clients.csv:4: has 1 value, but the header has 2"],
     ),
     "a quote out of place": (
         {"clients_csv": '+"cy"x,Cy\n'},
-        ["clients.csv:4: is not CSV by RFC 4180: ',' expected after '\"'"],
+        ["clients.csv:4: is not valid CSV (RFC 4180): ',' expected after '\"'"],
     ),
     "a byte that is not UTF-8": (
         {"clients_csv": b"ref,name\nann,Ann\nben,B\xe9n\n"},
@@ -86,7 +86,7 @@ CASES = {
     ),
     "a ref twice": (
         {"places_csv": "+barn,Other\n"},
-        ['places.csv:3: ref: "barn" stands twice in places.csv'],
+        ['places.csv:3: ref: "barn" appears twice in places.csv'],
     ),
     "a date that is none": (
         {"visits_csv": "+v3,2026-02-30,barn,planned\n"},
@@ -113,7 +113,7 @@ CASES = {
     ),
     "an amount finer than the currency": (
         {"payments_csv": "+p2,2026-10-20,ann,30.005,cash\n"},
-        ['payments.csv:3: amount: "30.005" is finer than USD, which has 2 decimals'],
+        ['payments.csv:3: amount: "30.005" has too many decimals for USD (at most 2)'],
     ),
     "a quantity that is not above 0": (
         {"materials_csv": "+v1,juniper,shoe,0\n"},
@@ -125,11 +125,11 @@ CASES = {
     ),
     "a choice that is none": (
         {"visits_csv": "+v3,2026-10-16,barn,maybe\n"},
-        ['visits.csv:4: status: "maybe" is none of planned, done, cancelled'],
+        ['visits.csv:4: status: "maybe" is not one of planned, done, cancelled'],
     ),
     "neither yes nor no": (
         {"clients_csv": "ref,name,archived\nann,Ann,true\nben,Ben,no\n"},
-        ['clients.csv:2: archived: "true" is neither yes nor no'],
+        ['clients.csv:2: archived: "true" is not yes or no'],
     ),
     "an unknown currency and language": (
         {"practice_csv": "name,locale,currency,distance_unit\nG,xx-YY,ABC,mi\n"},
@@ -140,15 +140,15 @@ CASES = {
     ),
     "shares that do not make 100": (
         {"owners_csv": "horse,client,share,from\njuniper,ann,60,\njuniper,ben,30,\n"},
-        ["owners.csv:3: share: the shares in juniper add up to 90, not to 100"],
+        ["owners.csv:3: share: the shares of juniper add up to 90, not 100"],
     ),
     "shares that do not make 100 from a day on": (
         {"owners_csv": "horse,client,share,from\njuniper,ann,100,\njuniper,ben,10,2026-05-01\n"},
-        ["owners.csv:3: share: the shares in juniper add up to 110 from 2026-05-01, not to 100"],
+        ["owners.csv:3: share: the shares of juniper add up to 110 from 2026-05-01, not 100"],
     ),
     "a price of nothing": (
         {"prices_csv": "+,,2026-02-01,1\n"},
-        ["prices.csv:3: service: a price is of a service or of an item: give one of the two"],
+        ["prices.csv:3: service: give either a service or an item"],
     ),
     "a service level of 1": (
         {"items_csv": "ref,name,kind,unit,service_level\nshoe,Shoe,shoe,each,1\n"},
@@ -156,55 +156,55 @@ CASES = {
     ),
     "a visit that is planned and billed": (
         {"visits_csv": "ref,date,place,status,billed\nv1,2026-10-14,barn,planned,yes\n"},
-        ["visits.csv:2: billed: a visit that is only planned cannot be billed already"],
+        ["visits.csv:2: billed: a planned visit cannot be billed yet"],
     ),
     "a leg that its readings contradict": (
         {"legs_csv": "+2026-10-14,truck,110,120,9,business\n"},
-        ["legs.csv:3: distance: 9 is not what the readings say: 10"],
+        ["legs.csv:3: distance: 9 does not match the odometer readings: 10"],
     ),
     "a leg without a distance": (
         {"legs_csv": "+2026-10-14,truck,,,,business\n"},
-        ["legs.csv:3: distance: is needed where there is no pair of readings"],
+        ["legs.csv:3: distance: is required unless both odometer readings are given"],
     ),
     "a leg that overlaps": (
         {"legs_csv": "+2026-10-14,truck,105,120,,business\n"},
         [
-            "legs.csv:3: start_odometer: 105 on 2026-10-14 is lower than 110, which the readings and legs"
-            " up to 2026-10-14 say"
+            "legs.csv:3: start_odometer: 105 on 2026-10-14 is lower than 110, the odometer after the readings"
+            " and legs up to 2026-10-14"
         ],
     ),
     "a reading lower than the last": (
         {"readings_csv": "date,vehicle,at,reading\n2026-10-15,truck,start,90\n"},
         [
-            "readings.csv:2: reading: 90 on 2026-10-15 is lower than 110, which the readings and legs"
-            " up to 2026-10-14 say"
+            "readings.csv:2: reading: 90 on 2026-10-15 is lower than 110, the odometer after the readings"
+            " and legs up to 2026-10-14"
         ],
     ),
     "a reading twice": (
         {"readings_csv": "date,vehicle,at,reading\n2026-10-15,truck,end,190\n2026-10-15,truck,end,191\n"},
-        ['readings.csv:3: "2026-10-15, truck, end" stands twice in readings.csv'],
+        ['readings.csv:3: "2026-10-15, truck, end" appears twice in readings.csv'],
     ),
     "a return of more than was used": (
         {
             "stock_facts_csv": "date,item,kind,quantity,visit,horse\n"
             "2026-10-20,shoe,visit return,3,v1,juniper\n"
         },
-        ["stock_facts.csv:2: quantity: 3 come back from the visit, where 2 were used"],
+        ["stock_facts.csv:2: quantity: 3 returned in all, but only 2 used at this visit"],
     ),
     "a return on the day of its use": (
         {
             "stock_facts_csv": "date,item,kind,quantity,visit,horse\n"
             "2026-10-14,shoe,visit return,1,v1,juniper\n"
         },
-        ["stock_facts.csv:2: date: a return is dated after its use, on 2026-10-14"],
+        ["stock_facts.csv:2: date: a return must be dated after its use on 2026-10-14"],
     ),
     "a transfer to nowhere": (
         {"stock_facts_csv": "date,item,kind,quantity\n2026-10-20,shoe,transfer,1\n"},
-        ["stock_facts.csv:2: to_location: is needed for a transfer"],
+        ['stock_facts.csv:2: to_location: is required for the kind "transfer"'],
     ),
     "a reversal of nothing": (
         {"stock_facts_csv": "date,item,kind,quantity,reverses\n2026-10-20,shoe,reversal,1,receipt\n"},
-        ["stock_facts.csv:2: reverses: the book has no such receipt to take back"],
+        ["stock_facts.csv:2: reverses: the book has no such receipt to reverse"],
     ),
     "an invoice that does not add up": (
         {"invoices_csv": "+A2,ann,2026-10-14,2026-10-28,30.00,1,30.00\n"},
@@ -215,14 +215,14 @@ CASES = {
             "invoice_lines_csv": "invoice,client,kind,visit,horse,code,quantity,unit_price,share,net\n"
             "A1,ann,service,v1,juniper,trim,1,50,60,29.00\n"
         },
-        ["invoices.csv:2: net: 30.00 is not what its lines add up to: 29.00"],
+        ["invoices.csv:2: net: 30.00 does not match its lines, which add up to 29.00"],
     ),
     "a line of a visit that is not done": (
         {
             "invoice_lines_csv": "invoice,client,kind,visit,horse,code,quantity,unit_price,share,net\n"
             "A1,ann,service,v2,juniper,trim,1,50,60,30.00\n"
         },
-        ['invoice_lines.csv:2: visit: "v2" is planned; only what is done is billed'],
+        ['invoice_lines.csv:2: visit: "v2" is planned; only a done visit can be billed'],
     ),
     "a line of an unknown service": (
         {
@@ -233,7 +233,7 @@ CASES = {
     ),
     "a payment of another clients invoice": (
         {"payments_csv": "ref,date,client,amount,method,invoice\np1,2026-10-20,ben,30,cash,A1\n"},
-        ['payments.csv:2: invoice: "A1" is an invoice of another client'],
+        ['payments.csv:2: invoice: "A1" belongs to another client'],
     ),
     "a tip that is more than the payment": (
         {"payments_csv": "ref,date,client,amount,method,tip\np1,2026-10-20,ann,30,cash,31\n"},
@@ -241,14 +241,14 @@ CASES = {
     ),
     "a settlement that the book does not arrive at": (
         {"settlements_csv": "payment,invoice,date,amount\np1,A1,2026-10-20,29.00\n"},
-        ["settlements.csv:2: the book works out no such settlement"],
+        ["settlements.csv:2: is not a settlement that the book works out"],
     ),
     "a ledger that the book does not arrive at": (
         {
             "stock_movements_csv": "date,item,kind,quantity,cost,on_hand,value\n"
             "2026-10-01,shoe,receipt,10,34,10,35\n"
         },
-        ["stock_movements.csv:2: the book works out no such row"],
+        ["stock_movements.csv:2: is not a row of the ledger that the book works out"],
     ),
 }
 
@@ -275,9 +275,9 @@ def test_every_error_is_told_in_one_go_by_file_and_line(tmp_path):
     )
 
     assert complaints(folder) == [
-        "clients.csv:4: name: is required and blank",
+        "clients.csv:4: name: is required but blank",
         'visits.csv:4: place: "p99" is not in places.csv',
-        'visits.csv:4: status: "maybe" is none of planned, done, cancelled',
+        'visits.csv:4: status: "maybe" is not one of planned, done, cancelled',
         'payments.csv:3: date: "x" is not a date such as 2026-10-14',
         'payments.csv:3: client: "zoe" is not in clients.csv',
     ]
@@ -286,32 +286,32 @@ def test_every_error_is_told_in_one_go_by_file_and_line(tmp_path):
 KNOWN = {
     "another visit under a known ref": (
         {"visits_csv": "ref,date,place,status\nv1,2026-10-13,barn,done\n"},
-        ["visits.csv:2: date: the book has '2026-10-14' here, and keeps it"],
+        ["visits.csv:2: date: the book has '2026-10-14' here, which an import cannot change"],
     ),
     "another payment under a known ref": (
         {"payments_csv": "ref,date,client,amount,method\np1,2026-10-20,ann,31,cash\n"},
-        ["payments.csv:2: amount: the book has '30.00' here, and keeps it"],
+        ["payments.csv:2: amount: the book has '30.00' here, which an import cannot change"],
     ),
     "an invoice that is issued": (
         {
             "invoices_csv": "number,client,issued,due,net,tax,total\n"
             "A1,ann,2026-10-14,2026-10-29,30.00,0,30.00\n"
         },
-        ["invoices.csv:2: due: the book has '2026-10-28' here, and keeps it"],
+        ["invoices.csv:2: due: the book has '2026-10-28' here, which an import cannot change"],
     ),
     "another currency": (
         {
             "practice_csv": "name,locale,currency,distance_unit\nGarrow,en-US,EUR,mi\n",
         },
-        ["practice.csv:2: currency: the book is kept in USD; that cannot change"],
+        ["practice.csv:2: currency: the book already uses USD; this cannot be changed"],
     ),
     "another distance unit": (
         {"practice_csv": "name,locale,currency,distance_unit\nGarrow,en-US,USD,km\n"},
-        ["practice.csv:2: distance_unit: the book is kept in mi; that cannot change"],
+        ["practice.csv:2: distance_unit: the book already uses mi; this cannot be changed"],
     ),
     "another unit of an item": (
         {"items_csv": "ref,name,kind,unit\nshoe,Shoe,shoe,pair\n"},
-        ["items.csv:2: unit: Shoe is counted in each; that cannot change once used"],
+        ["items.csv:2: unit: Shoe is counted in each; this cannot be changed once it has been used"],
     ),
 }
 

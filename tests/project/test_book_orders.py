@@ -107,15 +107,15 @@ CASES = {
     ),
     "a delivery of what was not ordered": (
         {"purchases_csv": f"+2026-10-12,nail,1,1,{UUID}\n"},
-        [f'purchases.csv:5: order: "{UUID}" has no line of "nail"'],
+        [f'purchases.csv:5: order: "{UUID}" has no line for "nail"'],
     ),
     "a delivery before its order": (
         {"purchases_csv": "+2026-10-01,shoe,1,1,o1\n"},
-        ["purchases.csv:5: date: 2026-10-01 is before the order, which was placed on 2026-10-02"],
+        ["purchases.csv:5: date: 2026-10-01 is before the order was placed, on 2026-10-02"],
     ),
     "an item twice on an order": (
         {"order_lines_csv": "+o1,shoe,1,10,,\n"},
-        ['order_lines.csv:5: "o1, shoe" stands twice in order_lines.csv'],
+        ['order_lines.csv:5: "o1, shoe" appears twice in order_lines.csv'],
     ),
     "a line of no packs": (
         {"order_lines_csv": f"+{UUID},nail,0,10,,\n"},
@@ -158,15 +158,15 @@ def test_an_error_of_an_order_is_named_and_nothing_is_changed(case, tmp_path):
 KNOWN = {
     "another day": (
         {"orders_csv": "ref,date\no1,2026-10-03\n"},
-        ["orders.csv:2: date: the book has '2026-10-02' here, and keeps it"],
+        ["orders.csv:2: date: the book has '2026-10-02' here, which an import cannot change"],
     ),
     "other packs": (
         {"order_lines_csv": "order,item,packs,pack_size\no1,shoe,3,10\n"},
-        ["order_lines.csv:2: packs: the book has '2' here, and keeps it"],
+        ["order_lines.csv:2: packs: the book has '2' here, which an import cannot change"],
     ),
     "another unit of an item that is on order only": (
         {"items_csv": "ref,name,kind,unit\nnail,Nail,nail,box\n"},
-        ["items.csv:2: unit: Nail is counted in each; that cannot change once used"],
+        ["items.csv:2: unit: Nail is counted in each; this cannot be changed once it has been used"],
     ),
     "a line more of an order of a closed day": (
         {"order_lines_csv": f"order,item,packs,pack_size\n{UUID},nail,3,10\n"},

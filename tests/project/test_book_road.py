@@ -119,12 +119,13 @@ def test_it_comes_back_byte_for_byte(truck, absent_book, tmp_path):
                 "legs_csv": LEGS
                 + f"2026-10-14,truck,3,personal,,,{ONE}\n2026-10-15,truck,3,personal,,,{ONE}\n"
             },
-            [f'legs.csv:3: uuid: "{ONE}" stands twice in legs.csv'],
+            [f'legs.csv:3: uuid: "{ONE}" appears twice in legs.csv'],
         ),
         (
             {"legs_csv": LEGS + "2026-10-14,truck,3,personal,,2026-10-14,x\n"},
             [
-                'legs.csv:2: recorded_at: "2026-10-14" is not a moment such as 2026-10-14T18:05:00+00:00',
+                'legs.csv:2: recorded_at: "2026-10-14" is not a date and time such as'
+                " 2026-10-14T18:05:00+00:00",
                 'legs.csv:2: uuid: "x" is not a UUID',
             ],
         ),
@@ -133,13 +134,13 @@ def test_it_comes_back_byte_for_byte(truck, absent_book, tmp_path):
                 "legs_csv": "date,vehicle,start_odometer,end_odometer,purpose,proposed\n"
                 "2026-10-14,truck,3,5,personal,2\n"
             },
-            ["legs.csv:2: proposed: is blank where there is a pair of readings"],
+            ["legs.csv:2: proposed: must be blank if both odometer readings are given"],
         ),
         (
             {"odometers_csv": "date,vehicle,last,first\n2026-10-20,truck,90,0\n"},
             [
-                "odometers.csv:2: last: 90 on 2026-10-20 is lower than 110, which the readings and legs"
-                " up to 2026-10-14 say"
+                "odometers.csv:2: last: 90 on 2026-10-20 is lower than 110, the odometer"
+                " after the readings and legs up to 2026-10-14"
             ],
         ),
         (

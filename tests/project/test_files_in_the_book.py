@@ -147,14 +147,14 @@ def test_another_logo_takes_the_place_of_the_books(db, tmp_path, django_capture_
             {"x_jpg": b"MZ"},
             "files.csv:2: name: x.jpg: This is neither a photo (JPEG or PNG) nor a PDF.",
         ),
-        ("x.jpg,receipt,\n", {"x_jpg": photo()}, "files.csv:2: expense: is needed for a receipt"),
-        ("x.jpg,logo,e1\n", {"x_jpg": photo()}, "files.csv:2: expense: does not belong to a logo"),
+        ("x.jpg,receipt,\n", {"x_jpg": photo()}, "files.csv:2: expense: is required for a receipt"),
+        ("x.jpg,logo,e1\n", {"x_jpg": photo()}, "files.csv:2: expense: must be blank for a logo"),
         ("x.jpg,receipt,e9\n", {"x_jpg": photo()}, 'files.csv:2: expense: "e9" is not in expenses.csv'),
-        ("", {"x_jpg": photo()}, "files/x.jpg: is not named in files.csv"),
+        ("", {"x_jpg": photo()}, "files/x.jpg: is not listed in files.csv"),
         (
             "x.jpg,receipt,e1\ny.pdf,receipt,e1\n",
             {"x_jpg": photo(), "y_pdf": PDF},
-            'files.csv:3: expense: "e1" has another receipt',
+            'files.csv:3: expense: "e1" already has a receipt',
         ),
     ],
 )
@@ -186,7 +186,7 @@ def test_a_file_that_cannot_be_is_named_and_nothing_is_brought_in(db, tmp_path, 
         (
             "equipment.csv",
             "ref,name,placed_in_service,cost,disposed_for\na,Anvil,2024-03-01,640,5\n",
-            "equipment.csv:2: disposed_on: is needed where disposed_for is given",
+            "equipment.csv:2: disposed_on: is required if disposed_for is given",
         ),
     ],
 )

@@ -146,7 +146,7 @@ def test_what_was_taken_back_does_not_count_as_come_back(tmp_path):
     again = import_book(put(tmp_path / "two", stock_facts_csv=FACTS + back + taken_back + back + back))
 
     assert [str(problem) for problem in again.problems] == [
-        "stock_facts.csv:5: quantity: 4 come back from the visit, where 2 were used"
+        "stock_facts.csv:5: quantity: 4 returned in all, but only 2 used at this visit"
     ]
 
 
@@ -158,7 +158,7 @@ def test_nothing_comes_back_from_a_visit_that_is_not_done(tmp_path):
     report = import_book(put(tmp_path / "book", stock_facts_csv=facts, materials_csv=materials))
 
     assert [str(problem) for problem in report.problems] == [
-        "stock_facts.csv:2: quantity: 1 come back from the visit, where 0 were used"
+        "stock_facts.csv:2: quantity: 1 returned in all, but only 0 used at this visit"
     ]
 
 

@@ -19,11 +19,11 @@ from practice.project.book.files_folder import export_files
 def export_book(folder: Path, progress: Callable[[str], None] = lambda name: None) -> None:
     """Write the book into an empty or new folder, all of it or nothing.
 
-    Raises RuleBroken where the folder holds something.
+    Raises RuleBroken("folder_not_empty").
     """
     folder = folder.absolute()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise RuleBroken(f"{folder} is not an empty folder.")
+        raise RuleBroken("folder_not_empty", f"{folder} is not an empty folder. Name a new one.")
     folder.parent.mkdir(parents=True, exist_ok=True)
     draft = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
     try:

@@ -64,7 +64,7 @@ def export_files(folder: Path) -> None:
 
 
 def read_files(folder) -> None:
-    """Look at each file that a book folder names; complain of what is missing, not named or no picture.
+    """Look at each file that a book folder names; report what is missing, not listed or not a picture.
 
     Names become those that the book keeps them under; `source` of a row is where its file lies.
     """
@@ -77,7 +77,7 @@ def read_files(folder) -> None:
             folder.complain(FILES_CSV, row.line, "name", f'"{name}" is not in the folder {FILES_FOLDER}')
             continue
         if (row["expense"] is None) == (row["what"] == RECEIPT):
-            message = "is needed for a receipt" if row["what"] == RECEIPT else "does not belong to a logo"
+            message = "is required for a receipt" if row["what"] == RECEIPT else "must be blank for a logo"
             folder.complain(FILES_CSV, row.line, "expense", message)
             continue
         try:
@@ -85,7 +85,7 @@ def read_files(folder) -> None:
         except ValueError as error:
             folder.complain(FILES_CSV, row.line, "name", f"{name}: {error}")
     for name in sorted(_names_in(folder.path / FILES_FOLDER) - named):
-        folder.complain(f"{FILES_FOLDER}/{name}", None, "", f"is not named in {FILES_CSV}")
+        folder.complain(f"{FILES_FOLDER}/{name}", None, "", f"is not listed in {FILES_CSV}")
 
 
 def _names_in(path: Path) -> set[str]:

@@ -1,4 +1,4 @@
-"""A folder into the book: all of it or nothing."""
+"""Importing a folder into the book: all of it or nothing."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -8,90 +8,91 @@ from django.db import transaction
 
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.project.book.checks import Checks, fill_in
+from practice.project.book.checks import check_new_rows
+from practice.project.book.checks.defaults import fill_in
 from practice.project.book.files import files
 from practice.project.book.files_folder import read_files
 from practice.project.book.lookup import Lookup
 from practice.project.book.reader import Folder, Problem, read_folder
 from practice.project.book.worked_out import compare_ledger, compare_settlements
-from practice.project.book.writer import Writer
+from practice.project.book.writer import write_new_rows
 
 
 @dataclass
 class Report:
-    """What an import did, or would do: rows by file, and everything that is wrong with the folder."""
+    """What an import did, or would do: rows by file, and everything wrong with the folder."""
 
     files: list[dict] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
 
-class _TakenBack(Exception):
-    """Ends the transaction without keeping anything."""
+class _RolledBack(Exception):
+    """Ends the transaction without saving anything."""
 
 
 def import_book(
     folder: Path, check: bool = False, progress: Callable[[str], None] = lambda step: None
 ) -> Report:
-    """Bring a folder in. After an error, or with `check`, the book is what it was.
+    """Import a folder. After an error, or with `check`, the book is unchanged.
 
-    Raises RuleBroken where there is no such folder, or the book is the demo practice.
+    Raises RuleBroken("folder_not_found"), and RuleBroken("demo_book") if the book is the demo practice.
     """
     if not folder.is_dir():
-        raise RuleBroken(f"{folder} is not a folder.")
+        raise RuleBroken("folder_not_found", f"{folder} is not a folder. Check the name.")
     if Profile.current().is_demo:
         raise RuleBroken(
-            "This book is the demo practice. Begin a book of your own: name another data folder"
-            " with ROUNDBOOK_DATA, and start with --empty."
+            "demo_book",
+            "This book is the demo practice. To begin your own book, name another data folder"
+            " with ROUNDBOOK_DATA and run start with --empty.",
         )
     report = Report()
-    progress("reading")
+    progress("Reading")
     content = read_folder(folder, Profile.current().currency)
     try:
         with transaction.atomic():
             _bring_in(content, report, progress)
             if check or content.problems:
-                raise _TakenBack
-    except _TakenBack:
+                raise _RolledBack
+    except _RolledBack:
         pass
     report.problems = in_order(content.problems)
     return report
 
 
 def in_order(problems: list[Problem]) -> list[Problem]:
-    """Return problems once each, by file and column in the order of the contract, and by line."""
+    """Return each problem once, sorted by file, line and column in the order of the files."""
     order = {file.name: (number, list(file.by_name)) for number, file in enumerate(files())}
 
-    def place(problem: Problem) -> tuple:
+    def position(problem: Problem) -> tuple:
         number, columns = order.get(problem.file, (len(order), []))
         column = columns.index(problem.column) if problem.column in columns else -1
         return number, problem.file, problem.line or 0, column, problem.message
 
-    return sorted(set(problems), key=place)
+    return sorted(set(problems), key=position)
 
 
 def _bring_in(content: Folder, report: Report, progress: Callable[[str], None]) -> None:
     profile = Profile.locked()
     all_files = files(content.currency)
     lookup = Lookup(content, all_files)
-    progress("checking")
+    progress("Checking")
     lookup.check_refs()
     fill_in(content)
     read_files(content)
-    # A row that cannot be read has been complained of: it is neither new nor known.
+    # A row that could not be read is reported already: it is neither new nor known.
     unreadable = {(problem.file, problem.line) for problem in content.problems}
     sorted_rows = {}
     for file in all_files:
         if file.name in content.tables:
-            sorted_rows[file.name] = found = lookup.sort(file)
-            found.new = [row for row in found.new if (file.name, row.line) not in unreadable]
-            counted = {"new": len(found.new), "updated": len(found.changed), "known": found.known}
+            sorted_rows[file.name] = rows = lookup.sort(file)
+            rows.new = [row for row in rows.new if (file.name, row.line) not in unreadable]
+            counted = {"new": len(rows.new), "updated": len(rows.changed), "known": rows.known}
             report.files.append({"file": file.name, **counted})
-    Checks(content, lookup, sorted_rows, profile).all()
+    check_new_rows(content, lookup, sorted_rows, profile)
     if content.problems:
         return
-    writer = Writer(content, lookup, sorted_rows)
-    report.warnings = writer.write(progress)
-    progress("comparing")
+    report.warnings = write_new_rows(content, lookup, sorted_rows, progress)
+    progress("Comparing")
     compare_settlements(content)
     compare_ledger(content)

@@ -44,7 +44,7 @@ class Lookup:
         return self.objects[file].get(key) if key else None
 
     def check_refs(self) -> None:
-        """Point every ref at its row, by the book's key; complain of those that point nowhere."""
+        """Point every ref at its row, by the book's key; report those that point nowhere."""
         own = {
             name: {row[self.files[name].known_by[0]] for row in self.folder.rows(name)}
             for name in self.objects
@@ -63,7 +63,7 @@ class Lookup:
                         self.folder.complain(row.file.name, row.line, column.name, message)
 
     def sort(self, file: BookFile) -> SortedRows:
-        """Return which rows of a file are new, changed or known; complain of twice and of contradictions."""
+        """Return which rows of a file are new, changed or known; report duplicates and contradictions."""
         if file.name == PRACTICE:
             return self._sort_keyed(file, dict.fromkeys(["one"], file.rows().first()))
         if file.known_by in (("ref",), ("number",)):
@@ -87,7 +87,7 @@ class Lookup:
             if key in seen:
                 named = ", ".join(str(row[name]) for name in file.known_by if name in row.values)
                 column = file.known_by[0] if len(file.known_by) == 1 and file.name != PRACTICE else ""
-                self.folder.complain(file.name, row.line, column, f'"{named}" stands twice in {file.name}')
+                self.folder.complain(file.name, row.line, column, f'"{named}" appears twice in {file.name}')
                 continue
             seen.add(key)
             known = book.get(key)
@@ -103,7 +103,8 @@ class Lookup:
             else:
                 for name in sorted(different, key=list(file.by_name).index):
                     column = file.by_name[name]
-                    message = f"the book has {column.write(before[name]) or 'nothing'!r} here, and keeps it"
+                    known_as = column.write(before[name]) or "nothing"
+                    message = f"the book has {known_as!r} here, which an import cannot change"
                     self.folder.complain(file.name, row.line, name, message)
         return result
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from practice.lib.words import counted
 from practice.project.book.columns import PRACTICE, BookFile
 from practice.project.book.files import files
 from practice.project.book.files_folder import FILES_FOLDER
@@ -57,7 +58,7 @@ def own_key(row: FolderRow) -> dict:
 class Folder:
     """What a folder holds, by file in the order of the contract, and what is wrong with it.
 
-    `unread`: files of which not every row could be read; refs to them are not complained of.
+    `unread`: files of which not every row could be read; references to them are not checked.
     """
 
     path: Path
@@ -120,7 +121,7 @@ def _read_file(path: Path, file: BookFile, folder: Folder) -> list[FolderRow]:
                 return []
         elif len(cells) != len(header):
             folder.complain(
-                file.name, line, "", f"has {len(cells)} values where the header has {len(header)}"
+                file.name, line, "", f"has {counted(len(cells), 'value')}, but the header has {len(header)}"
             )
         else:
             rows.append(_row(dict(zip(header, cells, strict=True)), line, file, folder))
@@ -130,7 +131,7 @@ def _read_file(path: Path, file: BookFile, folder: Folder) -> list[FolderRow]:
 
 
 def _records(text: str, file: BookFile, folder: Folder):
-    """Yield (line where it begins, cells); blank lines are passed over. A wrong quote ends the file."""
+    """Yield (line where it begins, cells); blank lines are skipped. A misplaced quote ends the file."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     begins = 1
     while True:
@@ -139,7 +140,7 @@ def _records(text: str, file: BookFile, folder: Folder):
         except StopIteration:
             return
         except csv.Error as error:
-            folder.complain(file.name, begins, "", f"is not CSV by RFC 4180: {error}")
+            folder.complain(file.name, begins, "", f"is not valid CSV (RFC 4180): {error}")
             return
         if cells:
             yield begins, cells
@@ -153,10 +154,10 @@ def _header(cells: list[str], line: int, file: BookFile, folder: Folder) -> list
         if name not in known:
             folder.complain(file.name, line, name, f"is not a column of {file.name}")
         elif cells.count(name) > 1:
-            folder.complain(file.name, line, name, "stands twice in the header")
+            folder.complain(file.name, line, name, "appears twice in the header")
     for column in file.columns:
         if column.required and column.name not in cells:
-            folder.complain(file.name, line, column.name, "is required and not there")
+            folder.complain(file.name, line, column.name, "is required but missing")
     return cells if len(folder.problems) == before else None
 
 
@@ -167,7 +168,7 @@ def _row(cells: dict[str, str], line: int, file: BookFile, folder: Folder) -> Fo
         values[column.name] = column.default
         if cell == "":
             if column.required:
-                folder.complain(file.name, line, column.name, "is required and blank")
+                folder.complain(file.name, line, column.name, "is required but blank")
             continue
         try:
             values[column.name] = column.kind.read(cell)

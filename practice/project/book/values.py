@@ -20,7 +20,7 @@ TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
 
 
 class Unreadable(ValueError):
-    """A value that a column may not hold; the message says what was expected."""
+    """A value that a column cannot hold; the message says what was expected."""
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class ColumnType:
 
     def read(self, text: str):
         if "\x00" in text:
-            raise Unreadable("holds a character of no meaning (NUL)")
+            raise Unreadable("contains a NUL character")
         return text
 
     def write(self, value) -> str:
@@ -44,7 +44,7 @@ class Limited(ColumnType):
 
     def read(self, text: str):
         if len(text) > self.length:
-            raise Unreadable(f"has {len(text)} characters; at most {self.length} fit")
+            raise Unreadable(f"is too long: {len(text)} characters, at most {self.length} are allowed")
         return super().read(text)
 
 
@@ -54,7 +54,7 @@ class Choice(ColumnType):
 
     def read(self, text: str):
         if text not in self.values:
-            raise Unreadable(f'"{text}" is none of {", ".join(self.values)}')
+            raise Unreadable(f'"{text}" is not one of {", ".join(self.values)}')
         return text
 
 
@@ -62,7 +62,7 @@ class Choice(ColumnType):
 class YesNo(ColumnType):
     def read(self, text: str):
         if text not in ("yes", "no"):
-            raise Unreadable(f'"{text}" is neither yes nor no')
+            raise Unreadable(f'"{text}" is not yes or no')
         return text == "yes"
 
     def write(self, value) -> str:
@@ -107,7 +107,7 @@ class Timestamp(ColumnType):
         except ValueError:
             moment = None
         if moment is None or moment.tzinfo is None:
-            raise Unreadable(f'"{text}" is not a moment such as 2026-10-14T18:05:00+00:00')
+            raise Unreadable(f'"{text}" is not a date and time such as 2026-10-14T18:05:00+00:00')
         return moment.replace(microsecond=0)
 
     def write(self, value) -> str:
@@ -170,7 +170,7 @@ class Number(ColumnType):
 
 @dataclass(frozen=True)
 class Amount(Number):
-    """Money, no finer than the currency, written with the currency's digits."""
+    """Money: read and written with the decimals of its currency."""
 
     currency: str = "USD"
 
@@ -178,7 +178,7 @@ class Amount(Number):
         value = super().read(text)
         digits = minor_digits(self.currency)
         if -value.as_tuple().exponent > digits:
-            raise Unreadable(f'"{text}" is finer than {self.currency}, which has {digits} decimals')
+            raise Unreadable(f'"{text}" has too many decimals for {self.currency} (at most {digits})')
         return value
 
     def write(self, value) -> str:

@@ -1,4 +1,4 @@
-"""What the folder says was worked out, compared with what the book works out."""
+"""Compares what the folder says was worked out with what the book works out."""
 
 from collections import Counter
 
@@ -8,13 +8,13 @@ from practice.project.book.reader import Folder
 
 
 def compare_settlements(folder: Folder) -> None:
-    """Complain of settlements of the folder that the book does not arrive at."""
-    _compare(folder, "settlements.csv", "the book works out no such settlement")
+    """Report settlements of the folder that the book does not work out itself."""
+    _compare(folder, "settlements.csv", "is not a settlement that the book works out")
 
 
 def compare_ledger(folder: Folder) -> None:
-    """Complain of rows of the folder's ledger that the book does not arrive at."""
-    _compare(folder, "stock_movements.csv", "the book works out no such row")
+    """Report rows of the folder's ledger that the book does not work out itself."""
+    _compare(folder, "stock_movements.csv", "is not a row of the ledger that the book works out")
 
 
 def _compare(folder: Folder, name: str, message: str) -> None:

@@ -1,10 +1,11 @@
-"""The rules of the road that rows of a folder have to keep, together with what the book holds already."""
+"""Rules of the road: odometers, estimates, and one UUID a leg."""
 
 from collections import defaultdict
 
 from practice.lib.profile import Profile
 from practice.models import Leg
 from practice.models.road import Purpose
+from practice.project.book.checks.common import Checks
 from practice.project.book.reader import FolderRow
 from practice.reports.odometers import drive_of
 from practice.rules import odometer
@@ -14,8 +15,8 @@ from practice.rules.routing import is_home
 LATER = 10**9
 
 
-def check_road(checks) -> None:
-    """Complain of odometers that run backwards, of estimates that are none, and of a leg told twice."""
+def check_road(checks: Checks) -> None:
+    """Complain about odometers that run backwards, estimates that have readings, and legs given twice."""
     _estimates(checks)
     _identities(checks)
     readings, drives, changes, new = (defaultdict(list) for _ in range(4))
@@ -51,7 +52,7 @@ def check_road(checks) -> None:
 
 
 def road_warnings(rows: list[FolderRow], profile: Profile) -> list[str]:
-    """Return what new legs say that stands, and that a page would not have kept (Rev. Rul. 99-7)."""
+    """Return warnings about new legs that a page would have refused (Rev. Rul. 99-7)."""
     if profile.home_is_principal_place_of_business:
         return []
     told = [
@@ -67,37 +68,37 @@ def road_warnings(rows: list[FolderRow], profile: Profile) -> list[str]:
     return [
         f"legs.csv: {drives} from or to home without a reason, the first at line {told[0].line}. Home is not"
         " the principal place of business: such drives are commuting unless a reason says why not"
-        " (Rev. Rul. 99-7). They stand as they are; a licensed tax preparer decides."
+        " (Rev. Rul. 99-7). They are imported as they are; a licensed tax preparer decides."
     ]
 
 
-def _tell(checks, fault: odometer.Fault, rows: list[FolderRow]) -> None:
+def _tell(checks: Checks, fault: odometer.Fault, rows: list[FolderRow]) -> None:
     earlier = [row for row in rows if row["date"] <= fault.date] or rows
     row = fault.key if isinstance(fault.key, FolderRow) else earlier[-1]
     column = {"readings.csv": "reading", "odometers.csv": "last"}.get(row.file.name, "start_odometer")
     message = (
-        f"{fault.reading:f} on {fault.date} is lower than {fault.last:f}, which the readings"
-        f" and legs up to {fault.last_date} say"
+        f"{fault.reading:f} on {fault.date} is lower than {fault.last:f}, the odometer"
+        f" after the readings and legs up to {fault.last_date}"
     )
     checks.complain(row, column, message)
 
 
-def _estimates(checks) -> None:
+def _estimates(checks: Checks) -> None:
     for name in ("legs.csv", "leg_changes.csv"):
         for row in checks.new(name):
             read = None not in (row["start_odometer"], row["end_odometer"])
             if row["proposed"] is not None and read:
-                checks.complain(row, "proposed", "is blank where there is a pair of readings")
+                checks.complain(row, "proposed", "must be blank if both odometer readings are given")
 
 
-def _identities(checks) -> None:
+def _identities(checks: Checks) -> None:
     """A UUID is of one leg only."""
     seen = set()
     for row in checks.new("legs.csv"):
         if row["uuid"] is None:
             continue
         if row["uuid"] in seen:
-            checks.complain(row, "uuid", f'"{row["uuid"]}" stands twice in legs.csv')
+            checks.complain(row, "uuid", f'"{row["uuid"]}" appears twice in legs.csv')
         elif Leg.objects.filter(uuid=row["uuid"]).exists():
-            checks.complain(row, "uuid", f'"{row["uuid"]}" is a leg of the book, which says something else')
+            checks.complain(row, "uuid", f'"{row["uuid"]}" is a different leg in the book')
         seen.add(row["uuid"])

@@ -1,0 +1,127 @@
+"""Rules of invoices, payments, expenses and equipment."""
+
+from collections import defaultdict
+from decimal import Decimal, InvalidOperation
+
+from billing.actions.payments import check_payment
+from billing.models import InvoiceLine
+from billing.rules.totals import Tax, totals
+from practice.lib.errors import RuleBroken
+from practice.project.book.checks.common import Checks
+from practice.project.book.reader import FolderRow
+
+
+def check_invoices(checks: Checks) -> None:
+    lines = defaultdict(list)
+    for row in checks.new("invoice_lines.csv"):
+        _check_line(checks, row)
+        if checks.lookup.in_book("invoices.csv", row["invoice"]):
+            checks.complain(row, "invoice", f'"{row["invoice"]}" is already issued and cannot be changed')
+        elif row["invoice"]:
+            lines[row["invoice"]].append(row)
+    for row in checks.new("invoices.csv"):
+        sums = [row[name] for name in ("net", "tax", "total")]
+        if None not in sums and sums[0] + sums[1] != sums[2]:
+            checks.complain(row, "total", f"{sums[2]:f} is not net {sums[0]:f} plus tax {sums[1]:f}")
+        elif row["credit_applied"] is not None and row["credit_applied"] < 0:
+            checks.complain(row, "credit_applied", "must be at least 0")
+        elif lines[row["number"]] and None not in sums:
+            _check_sums(checks, row, lines[row["number"]])
+
+
+def _check_line(checks: Checks, row: FolderRow) -> None:
+    file = {"service": "services.csv", "material": "items.csv"}.get(row["kind"])
+    if file and not _is_somewhere(checks, file, row["code"]):
+        checks.complain(row, "code", f'"{row["code"]}" is not in {file}')
+    elif row["kind"] == InvoiceLine.Kind.TRAVEL and row["code"]:
+        checks.complain(row, "code", "must be blank for travel")
+    if taxes_of_row(row) is None:
+        checks.complain(row, "tax_rates", "tax_names, tax_rates and tax_areas do not match")
+    status = checks.status_of(row["visit"])
+    if status not in (None, "done"):
+        checks.complain(row, "visit", f'"{row["visit"]}" is {status}; only a done visit can be billed')
+
+
+def _is_somewhere(checks: Checks, file: str, key: str) -> bool:
+    if checks.lookup.in_book(file, key) is not None:
+        return True
+    return any(row["ref"] == key for row in checks.folder.rows(file))
+
+
+def _check_sums(checks: Checks, invoice: FolderRow, lines: list[FolderRow]) -> None:
+    taxed = [(line["net"], taxes_of_row(line)) for line in lines]
+    if any(net is None or taxes is None for net, taxes in taxed):
+        return
+    for line in lines:
+        if line["client"] != invoice["client"]:
+            checks.complain(line, "client", f'invoice "{invoice["number"]}" belongs to another client')
+    worked = totals(taxed, checks.folder.currency)
+    if worked.net != invoice["net"]:
+        checks.complain(
+            invoice, "net", f"{invoice['net']:f} does not match its lines, which add up to {worked.net:f}"
+        )
+    elif invoice["tax"] not in (worked.tax, 0):
+        checks.complain(
+            invoice, "tax", f"{invoice['tax']:f} does not match the tax of its lines, {worked.tax:f}"
+        )
+
+
+def taxes_of_row(row: FolderRow) -> tuple[Tax, ...] | None:
+    """Return the taxes that a line names; None if its three columns do not match."""
+    if not row["tax_names"]:
+        return () if not (row["tax_rates"] or row["tax_areas"].strip(";")) else None
+    columns = [row[name].split(";") for name in ("tax_names", "tax_rates", "tax_areas")]
+    if len({len(column) for column in columns}) != 1:
+        return None
+    try:
+        return tuple(Tax(name, Decimal(rate), area) for name, rate, area in zip(*columns, strict=True))
+    except InvalidOperation:
+        return None
+
+
+def check_settlements(checks: Checks) -> None:
+    """What was chosen by hand settles an invoice of the payment's client."""
+    payers = {row["ref"]: row["client"] for row in checks.folder.rows("payments.csv")}
+    clients = {row["number"]: row["client"] for row in checks.folder.rows("invoices.csv")}
+    for row in checks.new("settlements.csv"):
+        payment = checks.lookup.in_book("payments.csv", row["payment"])
+        invoice = checks.lookup.in_book("invoices.csv", row["invoice"])
+        payer = payment.client.key if payment else payers.get(row["payment"])
+        whose = invoice.client.key if invoice else clients.get(row["invoice"])
+        if payer and whose and payer != whose:
+            checks.complain(row, "invoice", f'"{row["invoice"]}" belongs to another client')
+
+
+def check_payments(checks: Checks) -> None:
+    clients = {row["number"]: row["client"] for row in checks.folder.rows("invoices.csv")}
+    for row in checks.new("payments.csv"):
+        if row["amount"] is None or row["tip"] is None:
+            continue
+        try:
+            check_payment(None, row["amount"], row["tip"], None, checks.folder.currency)
+        except RuleBroken as error:
+            checks.complain(row, "tip" if row["tip"] else "amount", str(error))
+        invoice = checks.lookup.in_book("invoices.csv", row["invoice"])
+        whose = invoice.client.key if invoice else clients.get(row["invoice"])
+        if row["invoice"] and whose and whose != row["client"]:
+            checks.complain(row, "invoice", f'"{row["invoice"]}" belongs to another client')
+
+
+def check_possessions(checks: Checks) -> None:
+    """What repeats ends after it begins; equipment is disposed of after it was bought."""
+    for row in checks.new("repeating_expenses.csv"):
+        checks.must_end_after_it_begins(row)
+    for row in checks.new("equipment.csv"):
+        checks.must_end_after_it_begins(row, "placed_in_service", "disposed_on")
+        if row["disposed_for"] is not None and not row["disposed_on"]:
+            checks.complain(row, "disposed_on", "is required if disposed_for is given")
+
+
+def check_receipts(checks: Checks) -> None:
+    """An expense has one receipt."""
+    having = set()
+    for row in checks.new("files.csv"):
+        known = checks.lookup.in_book("expenses.csv", row["expense"])
+        if row["expense"] in having or (known is not None and known.receipt):
+            checks.complain(row, "expense", f'"{row["expense"]}" already has a receipt')
+        having |= {row["expense"]} - {None}

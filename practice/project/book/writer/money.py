@@ -1,0 +1,69 @@
+"""Writing invoices, payments, expenses, and the files that go with them."""
+
+from functools import partial
+
+from django.db import transaction
+
+from billing.models import (
+    Equipment,
+    EstimatedPayment,
+    Expense,
+    Invoice,
+    InvoiceLine,
+    Pack,
+    Payment,
+    RepeatingExpense,
+    Settlement,
+)
+from practice.models import Visit
+from practice.project.book.files_folder import FILES_CSV, keep_attachment
+from practice.project.book.writer.common import BATCH, Writer
+
+
+def write_invoices(writer: Writer) -> None:
+    rows = writer.new("invoices.csv")
+    invoices = [Invoice(**writer.attributes(row, [])) for row in rows]
+    Invoice.objects.bulk_create(invoices, batch_size=BATCH)
+    for row, invoice in zip(rows, invoices, strict=True):
+        writer.lookup.objects["invoices.csv"][row["number"]] = invoice
+        writer.touched_clients.add(invoice.client_id)
+    lines = []
+    for row in writer.new("invoice_lines.csv"):
+        service = writer.find("services.csv", row["code"]) if row["kind"] == "service" else None
+        item = writer.find("items.csv", row["code"]) if row["kind"] == "material" else None
+        lines.append(InvoiceLine(**writer.attributes(row, ["code"]), service=service, item=item))
+    InvoiceLine.objects.bulk_create(lines, batch_size=BATCH)
+    locked = {line.visit_id for line in lines}
+    for start in range(0, len(locked), BATCH):
+        Visit.objects.filter(pk__in=sorted(locked)[start : start + BATCH]).update(locked=True)
+
+
+def write_payments(writer: Writer) -> None:
+    payments = writer.add("payments.csv", Payment)
+    writer.touched_clients |= {payment.client_id for payment in payments}
+    _chosen_settlements(writer)
+    writer.add("expenses.csv", Expense)
+    writer.add("repeating_expenses.csv", RepeatingExpense)
+    writer.add("equipment.csv", Equipment)
+    writer.add("estimated_payments.csv", EstimatedPayment)
+    writer.add("packs.csv", Pack)
+    _files(writer)
+
+
+def _files(writer: Writer) -> None:
+    """Say which receipt an expense has; the files themselves are kept once the book is."""
+    for row in writer.new(FILES_CSV):
+        if expense := writer.find("expenses.csv", row["expense"]):
+            Expense.objects.filter(pk=expense.pk).update(receipt=row["name"])
+        transaction.on_commit(partial(keep_attachment, row["what"], row.source))
+
+
+def _chosen_settlements(writer: Writer) -> None:
+    """Take over what was set aside by hand of payments that name nothing; the rest is worked out."""
+    rows = []
+    for row in writer.new("settlements.csv"):
+        payment = writer.find("payments.csv", row["payment"])
+        if row["by_hand"] and row["amount"] > 0 and not payment.invoice_id and not payment.visit_id:
+            rows.append(Settlement(**writer.attributes(row)))
+    Settlement.objects.bulk_create(rows, batch_size=BATCH)
+    writer.touched_clients |= {row.payment.client_id for row in rows}

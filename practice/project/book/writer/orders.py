@@ -1,0 +1,50 @@
+"""Writing orders and their lines."""
+
+from decimal import Decimal
+
+from practice.project.book.files_orders import ORDER_LINES, ORDERS
+from practice.project.book.reader import FolderRow, own_key
+from practice.project.book.writer.common import BATCH, Writer
+from stock.models import Order, OrderLine
+
+
+def write_orders(writer: Writer) -> None:
+    """Write new orders and new lines of them."""
+    rows = writer.new(ORDERS)
+    placed = [
+        Order(
+            supplier=writer.find("suppliers.csv", row["supplier"]),
+            ordered_on=row["date"],
+            note=row["note"],
+            **own_key(row),
+        )
+        for row in rows
+    ]
+    Order.objects.bulk_create(placed, batch_size=BATCH)
+    for row, order in zip(rows, placed, strict=True):
+        writer.lookup.objects[ORDERS][row["ref"]] = order
+    lines = [
+        OrderLine(
+            order=writer.find(ORDERS, row["order"]),
+            item=writer.find("items.csv", row["item"]),
+            quantity=Decimal(row["packs"]) * row["pack_size"],
+            pack_size=row["pack_size"],
+            unit_price=row["unit_price"],
+            cancelled=row["cancelled"],
+        )
+        for row in writer.new(ORDER_LINES)
+    ]
+    OrderLine.objects.bulk_create(lines, batch_size=BATCH)
+
+
+def lines_delivered(writer: Writer, deliveries: list[FolderRow]) -> list[OrderLine | None]:
+    """Return the order line that each delivery is of; None where it names no order."""
+    if not any(row["order"] for row in deliveries):
+        return [None] * len(deliveries)
+    lines = {(line.order_id, line.item_id): line for line in OrderLine.objects.all()}
+    return [
+        lines[writer.find(ORDERS, row["order"]).pk, writer.find("items.csv", row["item"]).pk]
+        if row["order"]
+        else None
+        for row in deliveries
+    ]
