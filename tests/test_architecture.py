@@ -106,6 +106,19 @@ def test_no_two_modules_import_each_other_in_a_circle():
     assert [" <-> ".join(circle) for circle in circles_in(graph)] == []
 
 
+def test_every_module_that_is_imported_is_there():
+    """Also those that are imported inside functions, which nothing else might look at for long."""
+    packages = {module.rpartition(".")[0] for module in all_modules()}
+    missing = [
+        f"{path.relative_to(ROOT)}:{line} imports {name}"
+        for path in code_of_the_program()
+        for name, line in imports_of(path)
+        if name.split(".")[0] in PARTS and not {name, name.rpartition(".")[0]} & (all_modules() | packages)
+    ]
+
+    assert missing == []
+
+
 def test_circles_are_found_and_lines_are_not():
     graph = {"a": {"b"}, "b": {"c"}, "c": {"a", "d"}, "d": {"e"}, "e": set()}
 

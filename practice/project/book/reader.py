@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from practice.lib.words import counted
+from practice.lib.formats import counted
 from practice.project.book.columns import PRACTICE, BookFile
 from practice.project.book.files import files
 from practice.project.book.files_folder import FILES_FOLDER
