@@ -43,7 +43,11 @@ def django_db_modify_db_settings():
 
 @pytest.fixture(scope="session", autouse=True)
 def flush_may_empty_the_ledger():
-    """Let the flush after a transactional test delete the rows that triggers protect."""
+    """Let the flush after a transactional test delete the rows that triggers protect.
+
+    A flush says that it is done as a migration does, and `practice/project/furnish.py` brings triggers and
+    known rates again.
+    """
     from django.db.backends.sqlite3.base import DatabaseWrapper
 
     operations = DatabaseWrapper.ops_class
@@ -51,34 +55,14 @@ def flush_may_empty_the_ledger():
 
     def without_triggers(self, sql_list):
         with self.connection.cursor() as cursor:
-            rows = cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
-            for name, _ in rows:
+            rows = cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
+            for (name,) in rows:
                 cursor.execute(f'DROP TRIGGER "{name}"')
-            try:
-                flush(self, sql_list)
-            finally:
-                for _, sql in rows:
-                    cursor.execute(sql)
+        flush(self, sql_list)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(operations, "execute_sql_flush", without_triggers)
         yield
-
-
-@pytest.fixture(scope="session", autouse=True)
-def flush_leaves_the_known_rates():
-    """Bring the mileage rates of the migration again after the flush of a transactional test."""
-    from django.apps import apps
-    from django.db.models.signals import post_migrate
-
-    from billing.actions.known_rates import bring_known_rates
-
-    def again(sender, **_):
-        bring_known_rates(sender.get_model("MileageRate"))
-
-    post_migrate.connect(again, sender=apps.get_app_config("billing"))
-    yield
-    post_migrate.disconnect(again, sender=apps.get_app_config("billing"))
 
 
 def free_port() -> int:

@@ -233,6 +233,19 @@ def classes_in(node, owner: str = ""):
             yield from classes_in(child, owner)
 
 
+def test_migrations_do_not_depend_on_the_program_of_today():
+    """A migration never changes what it does. `practice/project/furnish.py` brings what follows the code."""
+    taken = [
+        f"{path.relative_to(ROOT)}:{line} imports {name}"
+        for path in code_of_the_program()
+        if "migrations" in path.parts
+        for name, line in imports_of(path)
+        if name.split(".")[0] in PARTS and name != "practice.lib.fields"
+    ]
+
+    assert taken == []
+
+
 def test_a_second_reading_of_the_rules_takes_nothing_from_the_program():
     """What is worked out a second time stands on files and the standard library, nothing of ours."""
     from sys import stdlib_module_names

@@ -1,6 +1,7 @@
 """What clients owed and had as credit at the end of each day, saved beside their invoices and payments."""
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 
 from billing.models import AccountDay, Invoice, Payment, Settlement
 from billing.rules.accounts import Standing, standings
@@ -26,3 +27,16 @@ def keep_account_days(client: Client) -> None:
         [AccountDay(client=client, date=row.date, open=row.open, credit=row.credit) for row in new],
         batch_size=500,
     )
+
+
+def bring_account_days() -> None:
+    """Work out where each account stood, in a book that was begun before account days were kept."""
+    if AccountDay.objects.exists():
+        return
+    of_client = {"client": OuterRef("pk")}
+    moved = Exists(Invoice.objects.filter(**of_client)) | Exists(Payment.objects.filter(**of_client))
+    if not (clients := list(Client.objects.filter(moved).order_by("pk"))):
+        return
+    with transaction.atomic():  # all of them or none: a book with one day is taken to have them all
+        for client in clients:
+            keep_account_days(client)

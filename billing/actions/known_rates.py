@@ -1,11 +1,12 @@
 """The mileage rates that the program knows, with their sources: `data/mileage_rates.csv`."""
 
 import csv
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from billing.models import MileageRate
 from billing.rules.mileage import Rate
 from practice.lib.countries import rated_schemes
 
@@ -52,16 +53,26 @@ def key_of(row) -> tuple:
     return row.scheme, row.valid_from, row.tier_from
 
 
-def bring_known_rates(model) -> None:
-    """Put the known rates into the book: what is missing is added, what the program brought follows.
+def bring_known_rates() -> None:
+    """Make the rates in the book follow the known ones: add, change and delete what differs.
 
-    `model` is MileageRate, in a migration its state then. What the practice changed stays.
+    A rate that the practice added or changed stays as it is.
     """
-    book = {key_of(row): row for row in model.objects.all()}
-    for known in known_rates():
-        values = asdict(known)
-        row = book.get(key_of(known))
-        if row is None:
-            model.objects.create(**values, from_program=True)
-        elif row.from_program:
-            model.objects.filter(pk=row.pk).update(**values)
+    known = {key_of(rate): rate for rate in known_rates()}
+    book = {key_of(row): row for row in MileageRate.objects.all()}
+    for row in book.values():
+        if not row.from_program:
+            continue
+        rate = known.get(key_of(row))
+        if rate is None:
+            row.delete()
+        elif rate != known_rate_of(row):
+            MileageRate.objects.filter(pk=row.pk).update(**asdict(rate))
+    MileageRate.objects.bulk_create(
+        [MileageRate(**asdict(rate), from_program=True) for key, rate in known.items() if key not in book]
+    )
+
+
+def known_rate_of(row: MileageRate) -> KnownRate:
+    """Return what a row of the book says of its rate."""
+    return KnownRate(**{field.name: getattr(row, field.name) for field in fields(KnownRate)})

@@ -1,19 +1,6 @@
 from django.db import migrations
 
-from practice.lib import triggers
-from billing.guards import GUARDS
-
-
-def make(apps, schema_editor):
-    for guard in GUARDS:
-        triggers.make(schema_editor, guard)
-
-
-def drop(apps, schema_editor):
-    for guard in GUARDS:
-        triggers.drop(schema_editor, guard)
-
 
 class Migration(migrations.Migration):
     dependencies = [("billing", "0001_first_book")]
-    operations = [migrations.RunPython(make, drop)]
+    operations = []  # made the triggers, which practice/project/furnish.py now brings to every book

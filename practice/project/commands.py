@@ -67,15 +67,11 @@ def ensure_book() -> None:
     from django.conf import settings
     from django.core.management import call_command
 
+    from practice.project.furnish import furnish, is_behind
+
     # Looking takes the lock too: SQLite refuses a second process while the first one sets up a new file.
     with one_at_a_time(settings.DATA_DIR / "migrate.lock"):
-        if _is_behind():
-            call_command("migrate", verbosity=0, interactive=False)
-
-
-def _is_behind() -> bool:
-    from django.db import connection
-    from django.db.migrations.executor import MigrationExecutor
-
-    executor = MigrationExecutor(connection)
-    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+        if is_behind():
+            call_command("migrate", verbosity=0, interactive=False)  # which furnishes the book as well
+        else:
+            furnish()

@@ -38,6 +38,7 @@ INSTALLED_APPS = [
     "stock",
     "practice",
     "billing",
+    "practice.project",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",

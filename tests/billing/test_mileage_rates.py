@@ -37,7 +37,7 @@ def test_bringing_the_known_rates_again_leaves_what_the_practice_changed():
     MileageRate.objects.filter(**LAST_US).update(rate=D("0.8"), from_program=False)
     MileageRate.objects.filter(valid_from=date(2025, 1, 1)).update(rate=D("0.1"))
 
-    bring_known_rates(MileageRate)
+    bring_known_rates()
 
     assert MileageRate.objects.get(**LAST_US).rate == D("0.8")
     assert MileageRate.objects.get(valid_from=date(2025, 1, 1)).rate == D("0.7")
@@ -138,7 +138,7 @@ def test_only_the_practices_own_rates_are_exported_and_come_back_alike(tmp_path)
     keep_rate(MileageRate.objects.get(**LAST_US))
     export_book(tmp_path / "out")
     MileageRate.objects.all().delete()
-    bring_known_rates(MileageRate)
+    bring_known_rates()
 
     report = import_book(tmp_path / "out")
     export_book(tmp_path / "again")

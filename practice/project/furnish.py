@@ -1,0 +1,41 @@
+"""What every book has beside its tables: guards, known rates, and the account days of an older book.
+
+A migration runs once and sees the code of its day; this is done again after every migration and before
+every command. So a trigger or rate that is added to the code reaches the books that are there already.
+What is right is left alone, and a book in which all is right is only read.
+"""
+
+from django.db import connection
+
+import billing.guards
+import practice.guards
+import stock.guards
+from billing.actions.accounts import bring_account_days
+from billing.actions.known_rates import bring_known_rates
+from practice.lib.triggers import bring_guards
+
+GUARDS = [*stock.guards.GUARDS, *practice.guards.GUARDS, *billing.guards.GUARDS]
+
+
+def furnish() -> None:
+    """Bring a book, whose migrations are all applied, everything that no migration makes."""
+    bring_guards(connection, GUARDS)
+    bring_known_rates()
+    bring_account_days()
+
+
+def is_behind() -> bool:
+    """Whether `migrate` has anything to do: apply a migration, or note that one stands in for others."""
+    from django.db.migrations.executor import MigrationExecutor
+
+    executor = MigrationExecutor(connection)
+    noted = executor.recorder.applied_migrations()
+    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes())) or any(
+        key not in noted for key in executor.loader.replacements
+    )
+
+
+def furnish_after_migration(**_) -> None:
+    """Furnish the book unless it was migrated to an earlier state, in which tables may be missing."""
+    if not is_behind():
+        furnish()
