@@ -3,7 +3,8 @@
 import django_tables2 as tables
 
 from practice.lib import formats
-from practice.lib.tables import ListRow, RowTable
+from practice.lib.list_rows import ListRow
+from practice.lib.tables import RowTable
 from practice.models import Client, Horse, Place, Service, Vehicle
 
 

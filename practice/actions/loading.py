@@ -36,5 +36,5 @@ def take_along(on: date, today: date, ticked: Collection[str]) -> int:
                 )
             moved += 1
     if not moved:
-        raise RuleBroken("Nothing was moved: it is on the truck already.")
+        raise RuleBroken("already_loaded", "Nothing was moved: what you checked is on the truck already.")
     return moved

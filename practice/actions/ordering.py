@@ -1,4 +1,4 @@
-"""Putting what is suggested on orders."""
+"""Ordering what is suggested."""
 
 from collections.abc import Collection
 from datetime import date
@@ -23,5 +23,7 @@ def order_suggested(items: Collection[int], on: date) -> list[Order]:
     Profile.locked()
     rows = [(row.item, row.packs) for row in to_order_on(on) if row.item.pk in items]
     if not rows:
-        raise RuleBroken("Nothing was put on an order: nothing was ticked, or it is on order already.")
+        raise RuleBroken(
+            "nothing_to_order", "Nothing was ordered: check at least one item that is not on order yet."
+        )
     return order_suggestions(rows, on)

@@ -72,6 +72,11 @@ def quantity(value: Decimal, locale: str = "") -> str:
     return _minus(format_decimal(value, format="#,##0.######", locale=locale_of(locale)))
 
 
+def quantity_of(value: Decimal, unit: str, locale: str = "") -> str:
+    """Return a quantity with its unit, but for what is counted singly: `250 ml`, `12`."""
+    return quantity(value, locale) if unit == "each" else f"{quantity(value, locale)}\u00a0{unit}"
+
+
 def about(value: float, locale: str = "") -> str:
     """Return a number that was worked out, to one decimal, half away from zero: `9.5`, `12`."""
     near = Decimal(repr(float(value))).quantize(Decimal("0.1"), ROUND_HALF_UP)

@@ -9,6 +9,7 @@ from itertools import groupby
 import django_tables2 as tables
 
 from practice.lib import formats
+from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
 
 
@@ -35,17 +36,6 @@ class BookTable(tables.Table):
 
     def day(self, value: date) -> str:
         return formats.medium_date(value, self.profile.locale)
-
-
-@dataclass(frozen=True)
-class ListRow:
-    """One row: a name that opens `url`, a second line, one fact at the right and whether that is late."""
-
-    url: str
-    name: str
-    more: str = ""
-    fact: str = ""
-    late: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,41 +1,171 @@
 """Home: is today closed, who is due next, what runs low, who owes."""
 
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from billing.reports.closing import day_report
-from billing.reports.receivable import who_owes
+from billing.reports.closing import DayReport, day_report
+from billing.reports.receivable import ClientBalance, who_owes
+from practice.lib import formats
+from practice.lib.list_rows import ListRow
+from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.models import Client, Horse, Place
-from practice.reports.due import due_places
+from practice.models import Client, Horse, Place, Visit
+from practice.reports.due import DuePlace, due_places
 from practice.reports.planner import plan_on
-from practice.views.round import parts_of
+from practice.views.round import VehicleDay, parts_of
+from stock.reports.reorder import Suggestion
 
-FIRST = 4
+FIRST, HORSES_NAMED = 4, 3
+
+
+@dataclass(frozen=True)
+class Home:
+    """The first page: the day's work, and what needs attention next. Amounts in the practice's currency."""
+
+    on: date
+    profile: Profile
+    report: DayReport
+    vehicle_days: list[VehicleDay]
+    due_places: list[DuePlace]
+    suggestions: list[Suggestion]
+    balances: list[ClientBalance]
+
+    @property
+    def answer(self) -> str:
+        if not self.report.stops:
+            return "No stops today."
+        return "Today is closed." if self.report.is_closed else "Today is not closed yet."
+
+    @property
+    def lead(self) -> str:
+        """How far the day is, what can be billed and what is to be checked, in sentences."""
+        if not self.report.stops:
+            return "Plan your round, or see which horses are due."
+        now = self.report.total(self.profile.currency)
+        later = sum((row.net for row in self.report.waiting), Decimal(0))
+        sentences = [stops_done(self.report.done, self.report.stops)]
+        if self.report.drafts:
+            sentences.append(f"{self._money(now)} to bill now.")
+        if later:
+            sentences.append(f"{self._money(later)} goes on the invoices of this month.")
+        if self.report.to_check:
+            sentences.append(f"{formats.counted(self.report.to_check, 'thing')} to check.")
+        return " ".join(sentences)
+
+    @property
+    def stops(self) -> list[ListRow]:
+        """The day's stops in driving order, with the horses done there and the distance to reach them."""
+        return [self._stop(visit) for part in self.vehicle_days for visit in part.visits]
+
+    def _stop(self, visit: Visit) -> ListRow:
+        horses, done = ", ".join(map(str, visit.horses)), visit.status == Visit.Status.DONE
+        reach = "" if visit.reach is None else self._distance(visit.reach)
+        more = horses or ("No work entered" if done else visit.get_status_display())
+        return ListRow(reverse("practice:visit-detail", args=[visit.pk]), str(visit.place), more, reach)
+
+    @property
+    def due(self) -> list[ListRow]:
+        return [
+            ListRow(
+                place.place.get_absolute_url(),
+                place.place.name,
+                more=self._first_horses(place),
+                fact=formats.short_date(place.due, self.profile.locale),
+                late=place.due < self.on,
+                note=f"planned {self._day(place.planned.date)}" if place.planned else "not planned",
+            )
+            for place in self.due_places[:FIRST]
+        ]
+
+    def _first_horses(self, place: DuePlace) -> str:
+        names = [str(row.horse) for row in place.horses]
+        more = len(names) - HORSES_NAMED
+        return ", ".join(names[:HORSES_NAMED]) + (f", and {more} more" if more > 0 else "")
+
+    @property
+    def low(self) -> list[ListRow]:
+        return [
+            ListRow(
+                reverse("practice:item-why", args=[row.item.pk]),
+                row.item.name,
+                more=self._what_to_order(row),
+                fact=f"{formats.quantity_of(row.on_hand, row.item.unit, self.profile.locale)} left",
+                late=row.on_hand <= 0,
+            )
+            for row in self.suggestions[:FIRST]
+        ]
+
+    def _what_to_order(self, row: Suggestion) -> str:
+        order = f"Order {formats.counted(row.packs, 'pack')}."
+        if not row.first_short_on:
+            return order
+        return f"{order} May run short by {self._day(row.first_short_on)}."
+
+    @property
+    def owed(self) -> Decimal:
+        return sum((row.open for row in self.balances), Decimal(0))
+
+    @property
+    def owing(self) -> list[ListRow]:
+        return [self._debtor(row, row.days_late(self.on)) for row in self.balances[:FIRST]]
+
+    def _debtor(self, row: ClientBalance, days: int) -> ListRow:
+        return ListRow(
+            row.client.get_absolute_url(),
+            row.client.name,
+            more=formats.counted(row.invoices, "invoice"),
+            fact=self._money(row.open),
+            late=days > 0,
+            note=formats.days_over(days) if days > 0 else f"due {self._day(row.due)}",
+        )
+
+    @property
+    def round_url(self) -> str:
+        return round_url(self.on)
+
+    def _money(self, value: Decimal) -> str:
+        return formats.money(value, self.profile.currency, self.profile.locale)
+
+    def _day(self, day: date) -> str:
+        return formats.short_date(day, self.profile.locale)
+
+    def _distance(self, value: Decimal) -> str:
+        return formats.distance(value, self.profile.distance_unit, self.profile.locale)
+
+
+def stops_done(done: int, stops: int) -> str:
+    """Say how many of a day's stops are done, in one sentence. There is at least one stop."""
+    if stops == 1:
+        return "Your one stop is done." if done else "Your one stop is not done yet."
+    if done == stops:
+        return f"All {stops} stops are done."
+    if not done:
+        return f"None of your {stops} stops is done yet."
+    return f"{done} of {stops} stops {'is' if done == 1 else 'are'} done."
 
 
 @require_GET
 def home(request: HttpRequest) -> HttpResponse:
     profile, now = Profile.for_request(request), today()
-    report = day_report(now, profile, now)
-    owing = who_owes()
-    context = {
-        "today": now,
-        "report": report,
-        "total": report.total(profile.currency),
-        "waiting": sum((row.net for row in report.waiting), Decimal(0)),
-        "parts": [part for part in parts_of(now, profile) if part.visits],
-        "due": due_places(now)[:FIRST],
-        "low": plan_on(now).to_order[:FIRST],
-        "owing": [(row, row.days_late(now)) for row in owing[:FIRST]],
-        "owed": sum((row.open for row in owing), Decimal(0)),
-        "begin": None if profile.name and Horse.objects.exists() else first_steps(profile),
-    }
-    return render(request, "home.html", context)
+    if not profile.name or not Horse.objects.exists():
+        return render(request, "first_steps.html", {"steps": first_steps(profile)})
+    page = Home(
+        on=now,
+        profile=profile,
+        report=day_report(now, profile, now),
+        vehicle_days=parts_of(now, profile),
+        due_places=due_places(now),
+        suggestions=plan_on(now).to_order,
+        balances=who_owes(),
+    )
+    return render(request, "home.html", {"home": page})
 
 
 def first_steps(profile: Profile) -> list[tuple[str, str, bool]]:
@@ -43,13 +173,9 @@ def first_steps(profile: Profile) -> list[tuple[str, str, bool]]:
     from billing.models import Price
 
     return [
-        (
-            "practice:settings",
-            "Write down the practice: its name, currency and how you charge",
-            bool(profile.name),
-        ),
-        ("practice:service-list", "Say what you do and what it costs", Price.objects.exists()),
-        ("practice:client-list", "Add who pays", Client.objects.exists()),
-        ("practice:place-list", "Add where horses stand", Place.objects.exists()),
-        ("practice:horse-all", "Add the horses with their owners", Horse.objects.exists()),
+        ("practice:settings", "Enter your practice: name, currency, and how you charge", bool(profile.name)),
+        ("practice:service-list", "Add what you do and what it costs", Price.objects.exists()),
+        ("practice:client-list", "Add your clients: who pays", Client.objects.exists()),
+        ("practice:place-list", "Add the places where the horses stand", Place.objects.exists()),
+        ("practice:horse-all", "Add the horses and their owners", Horse.objects.exists()),
     ]

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from practice.lib.formats import counted
 from practice.models import Horse, Place, Visit
 
 
@@ -15,6 +16,15 @@ class DueHorse:
     horse: Horse
     last: date | None
     due: date | None
+
+    @property
+    def rhythm(self) -> str:
+        """Where the horse stands and how often it is done: `Ridge Barn, every 6 weeks`."""
+        weeks = f"every {counted(self.horse.cycle_weeks, 'week')}"
+        return f"{self.horse.place}, {weeks}" if self.horse.place else weeks.capitalize()
+
+    def is_overdue(self, on: date) -> bool:
+        return self.due is not None and self.due < on
 
     def days_over(self, on: date) -> int | None:
         """Return days past the due date on a day, below zero while it is ahead; None for a new horse."""
@@ -57,8 +67,36 @@ class DuePlace:
         return self.horses[0].due
 
 
+@dataclass(frozen=True)
+class DueList:
+    """The page of what is due: places with horses overdue or due soon, and horses never done here."""
+
+    on: date
+    places: list[DuePlace]
+    new: list[DueHorse]
+
+    @property
+    def answer(self) -> str:
+        overdue = sum(row.is_overdue(self.on) for place in self.places for row in place.horses)
+        if overdue:
+            return f"{counted(overdue, 'horse')} {'is' if overdue == 1 else 'are'} overdue."
+        if self.places:
+            return "Nobody is overdue. These horses come next."
+        return "Nobody is due in the next two weeks."
+
+
+def due_list(on: date) -> DueList:
+    return DueList(on, due_places(on), [row for row in due_horses() if row.due is None])
+
+
+def horses_in_words(horses: list[DueHorse], on: date) -> str:
+    """Say how many there are and how many are overdue: `3 horses, 1 overdue`."""
+    overdue = sum(row.is_overdue(on) for row in horses)
+    return counted(len(horses), "horse") + (f", {overdue} overdue" if overdue else "")
+
+
 def due_places(on: date, within: timedelta = timedelta(days=14)) -> list[DuePlace]:
-    """Return the places with horses over their date or due within a span after the day, soonest first."""
+    """Return the places with horses overdue or due within a span after the day, soonest first."""
     by_place = defaultdict(list)
     for row in due_horses():
         if row.due and row.due <= on + within and row.horse.place_id and not row.horse.place.archived:
@@ -66,5 +104,5 @@ def due_places(on: date, within: timedelta = timedelta(days=14)) -> list[DuePlac
     planned = {}
     for visit in Visit.objects.planned().filter(date__gte=on, place__in=by_place).order_by("-date", "-pk"):
         planned[visit.place_id] = visit
-    found = [DuePlace(place, horses, planned.get(place.pk)) for place, horses in by_place.items()]
-    return sorted(found, key=lambda row: (row.due, row.place.pk))
+    rows = [DuePlace(place, horses, planned.get(place.pk)) for place, horses in by_place.items()]
+    return sorted(rows, key=lambda row: (row.due, row.place.pk))

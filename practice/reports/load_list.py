@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
+from practice.lib.formats import counted
 from practice.models import Vehicle, Visit
 from practice.reports.expected_use import expected_use
 from stock.models import Balance, Item, Location
@@ -22,11 +23,9 @@ LEFT_TO_CHANCE = 0.10
 class ItemLoad:
     """One item for one truck. Quantities in its unit; `expected` is the mean of what is needed.
 
-    `from_shops` says where it comes from, as (location, quantity); `lots` are those of what goes off, the
-    first to go off first.
-
     `spare` comes on top of it, so that the chance of needing more is at most a tenth. What the truck
-    lacks comes from the shop as far as that goes; the rest has to be bought.
+    lacks comes `from_shops`, as (location, quantity), as far as that goes; the rest is to `buy`. `lots` are
+    those of an item with a use-by date, the earliest first.
     """
 
     item: Item
@@ -58,7 +57,7 @@ class ItemLoad:
 class VehicleLoad:
     """The load of one vehicle (None: visits without one). `visits` in driving order.
 
-    `truck` is the location that it is loaded at; None where there is one shelf.
+    `truck` is the location that it carries; None where the practice keeps no locations.
     """
 
     vehicle: Vehicle | None
@@ -71,12 +70,45 @@ class VehicleLoad:
         return self.vehicle.pk if self.vehicle else 0
 
     @property
+    def route(self) -> str:
+        """The places in driving order: `Mill Farm, Ridge Barn`."""
+        return ", ".join(str(visit.place) for visit in self.visits)
+
+    @property
     def to_buy(self) -> list[ItemLoad]:
         return [row for row in self.items if row.buy]
 
     @property
     def to_take(self) -> list[ItemLoad]:
         return [row for row in self.items if row.take_from_shop]
+
+
+@dataclass(frozen=True)
+class LoadPage:
+    """A day's load list as a page and on paper."""
+
+    on: date
+    loads: list[VehicleLoad]
+
+    @property
+    def to_buy(self) -> int:
+        return sum(len(load.to_buy) for load in self.loads)
+
+    @property
+    def to_take(self) -> int:
+        return sum(len(load.to_take) for load in self.loads)
+
+    @property
+    def answer(self) -> str:
+        if not self.loads:
+            return "No stops are planned for this day."
+        buy = f"{counted(self.to_buy, 'item')} to buy"
+        take = f"{counted(self.to_take, 'item')} to take from the shop"
+        if self.to_buy and self.to_take:
+            return f"{buy}, {self.to_take} to take from the shop."
+        if self.to_buy or self.to_take:
+            return f"{buy if self.to_buy else take}."
+        return "Everything is on the truck."
 
 
 def load_list(on: date) -> list[VehicleLoad]:
@@ -101,7 +133,7 @@ def load_list(on: date) -> list[VehicleLoad]:
 
 
 class _Shelf:
-    """What lies where; what one truck takes along is gone for the next."""
+    """How much is at which location; what one truck takes along is gone for the next."""
 
     def __init__(self, on: date):
         self.on = on

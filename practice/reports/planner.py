@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from practice.lib.formats import counted
 from practice.lib.profile import Profile
 from practice.reports.expected_use import Expectation, expected_use
 from stock.reports.levels import levels
@@ -20,11 +21,18 @@ class Plan:
     suggestions: list[Suggestion]
 
     @property
+    def answer(self) -> str:
+        if self.to_order:
+            return f"{counted(len(self.to_order), 'item')} to order."
+        return "Nothing to order." if self.suggestions else "There are no items on the shelf yet."
+
+    @property
     def to_order(self) -> list[Suggestion]:
         return [row for row in self.suggestions if row.packs]
 
     @property
     def lasting(self) -> list[Suggestion]:
+        """What there is enough of."""
         return [row for row in self.suggestions if not row.packs]
 
 

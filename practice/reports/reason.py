@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from practice.lib.charts import WIDTH, SteppedLine, course
+from practice.lib.formats import counted, quantity, quantity_of
 from practice.lib.profile import Profile
 from practice.models import Horse, Place, Visit
 from practice.reports.expected_use import Expectation, expected_use
@@ -39,14 +40,14 @@ class PastUseCase:
     times: tuple[int, ...]
     chance: float
 
-    def said(self, horses: list[DemandReasoning]) -> str:
-        """Say who is done: `Bramble, Clover twice`; nobody: `nobody`."""
+    def in_words(self, horses: list[DemandReasoning]) -> str:
+        """Say who is done: `Bramble, Clover twice`; nobody: `Nobody`."""
         named = [
             f"{row.horse}{'' if times == 1 else ' twice' if times == 2 else f' {times} times'}"
             for row, times in zip(horses, self.times, strict=True)
             if times
         ]
-        return ", ".join(named) or "nobody"
+        return ", ".join(named) or "Nobody"
 
 
 @dataclass(frozen=True)
@@ -59,8 +60,13 @@ class ReasonGroup:
     cases: list[PastUseCase]
 
     @property
-    def told(self) -> list[tuple[str, PastUseCase]]:
-        return [(case.said(self.horses), case) for case in self.cases]
+    def cases_in_words(self) -> list[tuple[str, PastUseCase]]:
+        return [(case.in_words(self.horses), case) for case in self.cases]
+
+    @property
+    def horses_in_words(self) -> list[tuple[DemandReasoning, str]]:
+        """Each horse with what it took, the latest first: `4, 0, 4`."""
+        return [(row, ", ".join(map(quantity, row.amounts))) for row in self.horses]
 
 
 @dataclass(frozen=True)
@@ -75,7 +81,7 @@ class ShelfDay:
 
 @dataclass(frozen=True)
 class Reason:
-    """All that one suggestion rests on."""
+    """Everything that one suggestion is based on."""
 
     on: date
     suggestion: Suggestion
@@ -83,6 +89,18 @@ class Reason:
     unplanned: Unplanned
     shelf: list[ShelfDay]
     chart: SteppedLine
+
+    @property
+    def answer(self) -> str:
+        row = self.suggestion
+        if not row.packs:
+            return "You have enough. Nothing to order."
+        return f"Order {counted(row.packs, 'pack')}: {quantity_of(row.quantity, row.item.unit)}."
+
+    @property
+    def last(self) -> ShelfDay:
+        """The last day that is looked at."""
+        return self.shelf[-1]
 
     @property
     def until(self) -> date:
@@ -108,13 +126,13 @@ class Reason:
 
     @property
     def short_x(self) -> float | None:
-        """Where in the chart it runs short."""
+        """Where in the chart it may run short."""
         first = self.suggestion.first_short_on
         return None if first is None else self.chart.x[(first - self.on).days]
 
     @property
     def short_label(self) -> tuple[float, str]:
-        """Where its words stand, and which end of them: inside the chart on either side."""
+        """Where the words for that are, and which end of them: inside the chart on either side."""
         x = self.short_x or 0
         return (x + 6, "start") if x < WIDTH / 2 else (x - 6, "end")
 
@@ -122,12 +140,17 @@ class Reason:
     def arrives_x(self) -> float:
         return self.chart.x[self.suggestion.lead_time_days]
 
+    @property
+    def has_room_for_arrival(self) -> bool:
+        """Whether the day of arrival can be written under the chart, between its first and last day."""
+        return 100 < self.arrives_x < 270
+
 
 def reason_for(item: Item, on: date) -> Reason:
     """Return why an item is to be ordered, or not, with the shelf as it was at the end of a day."""
     expectation, profile = expected_use(on), Profile.current()
     planner = Planner(expectation.expected)
-    found = suggestion(
+    suggested = suggestion(
         item,
         on,
         planner,
@@ -138,14 +161,14 @@ def reason_for(item: Item, on: date) -> Reason:
     inputs = [expectation.expected.inputs[i] for i in planner.inputs(item.pk)]
     visits = Visit.objects.select_related("place").in_bulk([row.key for row in inputs if row.planned])
     groups = [
-        _group(expectation, group, planner.rounds(i, found.window), item.pk, visits)
+        _group(expectation, group, planner.rounds(i, suggested.window), item.pk, visits)
         for i, group in zip(planner.inputs(item.pk), inputs, strict=True)
     ]
     groups = [group for group in groups if group.horses]
-    shelf = _shelf(planner, found, on)
+    shelf = _shelf(planner, suggested, on)
     drawing = course([row.expected for row in shelf], [r.low for r in shelf], [r.high for r in shelf])
     unplanned = expectation.expected.unplanned.get(item.pk, NOTHING)
-    return Reason(on, found, groups, unplanned, shelf, drawing)
+    return Reason(on, suggested, groups, unplanned, shelf, drawing)
 
 
 def _group(
@@ -177,12 +200,12 @@ def _group(
     )
 
 
-def _shelf(planner: Planner, found: Suggestion, on: date) -> list[ShelfDay]:
+def _shelf(planner: Planner, row: Suggestion, on: date) -> list[ShelfDay]:
     """Return the shelf from today on: what is on hand and on order less what is used day by day."""
-    stock = float(found.stock)
+    stock = float(row.stock)
     days = [ShelfDay(on, stock, stock, stock)]
-    for day in range(1, found.window + found.review_period_days + 1):
-        use: Demand = planner.demand(found.item.pk, day)
+    for day in range(1, row.window + row.review_period_days + 1):
+        use: Demand = planner.demand(row.item.pk, day)
         days.append(
             ShelfDay(
                 on + timedelta(days=day),

@@ -1,10 +1,13 @@
 """Pieces of a page that are too small for a template of their own."""
 
+from dataclasses import asdict
+
 from django import template
 from django.urls import reverse
 from django.utils.html import format_html
 
 from practice.lib import formats
+from practice.lib.list_rows import ListRow
 
 register = template.Library()
 
@@ -12,7 +15,7 @@ register = template.Library()
 @register.simple_tag(takes_context=True)
 def tab(context, name: str, url_name: str, label: str) -> str:
     """A link of a row of tabs; the one that is open is the one whose `name` is the template's `at`."""
-    current = format_html(' aria-current="page"') if context.get("at") == name else ""
+    current = format_html(' aria-current="{}"', "page") if context.get("at") == name else ""
     return format_html('<a class="go" href="{}"{}>{}</a>', reverse(url_name), current, label)
 
 
@@ -21,5 +24,10 @@ def quantity_of(context, value, item) -> str:
     """A quantity with the item's unit where it is not counted singly: `12`, `250 ml`."""
     if value is None:
         return ""
-    number = formats.quantity(value, context["profile"].locale)
-    return number if item.unit == "each" else f"{number} {item.unit}"
+    return formats.quantity_of(value, item.unit, context["profile"].locale)
+
+
+@register.inclusion_tag("parts/row.html")
+def list_row(row: ListRow) -> dict:
+    """A row of a list, from its values."""
+    return asdict(row)

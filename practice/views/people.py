@@ -1,8 +1,6 @@
 """Clients, places and horses: lists, pages and forms."""
 
 from collections.abc import Callable
-from datetime import timedelta
-from decimal import Decimal
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -17,11 +15,14 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
-from practice.reports.due import due_horses, due_places
-from practice.reports.history import past_visits
-from practice.reports.material_costs import cost_of_horse
-from practice.reports.miles import miles_by_year, visits_of_client, visits_of_horse
+from practice.reports.due import due_list
+from practice.reports.records import client_record, horse_record, matches_of, place_record
 from practice.tables import ClientTable, HorseTable, PlaceTable
+
+
+def asked(request: HttpRequest, *names: str) -> dict[str, str]:
+    """Return what a link filled in for a new row: the named parameters that the address has."""
+    return {name: request.GET[name] for name in names if name in request.GET}
 
 
 @require_GET
@@ -36,28 +37,20 @@ def client_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
     client = get_object_or_404(Client, pk=pk)
-    now = today()
-    horses = Horse.objects.filter(pk__in=client.shares.on(now).values("horse"))
-    context = {
-        "client": client,
-        "horses": due_horses(horses),
-        "years": miles_by_year(visits_of_client(client), now, Profile.for_request(request)),
-        "today": now,
-        "here": "horses",
-    }
-    return render(request, "practice/clients/detail.html", context)
+    record = client_record(client, today(), Profile.for_request(request))
+    return render(request, "practice/clients/detail.html", {"record": record, "here": "horses"})
 
 
 @GET_OR_POST
 def client_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     client = get_object_or_404(Client, pk=pk) if pk else None
-    back = reverse("practice:client-detail", args=[pk]) if pk else reverse("practice:client-list")
+    back = client.get_absolute_url() if client else reverse("practice:client-list")
     return form_page(
         request,
-        partial(ClientForm, instance=client),
-        heading=f"{client}" if client else "A new client",
+        partial(ClientForm, instance=client, initial={} if client else asked(request, "name")),
+        heading=f"{client}" if client else "New client",
         back=(back, "Clients"),
-        then=lambda row: reverse("practice:client-detail", args=[row.pk]),
+        then=Client.get_absolute_url,
     )
 
 
@@ -73,41 +66,27 @@ def place_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
     place = get_object_or_404(Place, pk=pk)
-    now = today()
-    context = {
-        "place": place,
-        "horses": due_horses(place.horses.active()),
-        "coming": place.visits.planned().filter(date__gte=now).order_by("date", "pk")[:5],
-        "past": place.visits.done().order_by("-date", "-pk")[:10],
-        "years": miles_by_year(place.visits.all(), now, Profile.for_request(request)),
-        "today": now,
-        "here": "horses",
-    }
-    return render(request, "practice/places/detail.html", context)
+    record = place_record(place, today(), Profile.for_request(request))
+    return render(request, "practice/places/detail.html", {"record": record, "here": "horses"})
 
 
 @GET_OR_POST
 def place_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     place = get_object_or_404(Place, pk=pk) if pk else None
-    back = reverse("practice:place-detail", args=[pk]) if pk else reverse("practice:place-list")
+    back = place.get_absolute_url() if place else reverse("practice:place-list")
     return form_page(
         request,
-        partial(PlaceForm, instance=place),
-        heading=f"{place}" if place else "A new place",
+        partial(PlaceForm, instance=place, initial={} if place else asked(request, "name")),
+        heading=f"{place}" if place else "New place",
         back=(back, "Places"),
-        then=lambda row: reverse("practice:place-detail", args=[row.pk]),
+        then=Place.get_absolute_url,
     )
 
 
 @require_GET
-def due_list(request: HttpRequest) -> HttpResponse:
-    """The horses that are due, by place: over their date first."""
-    now = today()
-    places = due_places(now)
-    new = [row for row in due_horses() if row.due is None]
-    late = sum(row.days_over(now) > 0 for place in places for row in place.horses)
-    context = {"places": places, "new": new, "late": late, "today": now, "here": "horses"}
-    return render(request, "practice/horses/due.html", context)
+def due_page(request: HttpRequest) -> HttpResponse:
+    """The horses that are due, by place: overdue ones first."""
+    return render(request, "practice/horses/due.html", {"due_list": due_list(today()), "here": "horses"})
 
 
 @require_GET
@@ -123,37 +102,20 @@ def horse_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 def horse_detail(request: HttpRequest, pk: int) -> HttpResponse:
     horse = get_object_or_404(Horse.objects.select_related("place"), pk=pk)
-    [due] = due_horses(Horse.objects.filter(pk=pk))
-    past = past_visits(horse, limit=12)
-    costs = cost_of_horse(horse, [row.visit.pk for row in past])
-    year_ago = today() - timedelta(days=365)
-    context = {
-        "horse": horse,
-        "costs": costs,
-        "cost_of_year": sum((costs.get(r.visit.pk, 0) for r in past if r.date > year_ago), Decimal(0)),
-        "due": due,
-        "days": due.days_over(today()),
-        "today": today(),
-        "owners": horse.owners.select_related("client").order_by("valid_from", "pk"),
-        "past": past,
-        "years": miles_by_year(visits_of_horse(horse), today(), Profile.for_request(request)),
-        "findings": horse.findings.select_related("visit").order_by("-visit__date", "-pk")[:10],
-        "here": "horses",
-    }
-    return render(request, "practice/horses/detail.html", context)
+    record = horse_record(horse, today(), Profile.for_request(request))
+    return render(request, "practice/horses/detail.html", {"record": record, "here": "horses"})
 
 
 @GET_OR_POST
 def horse_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     horse = get_object_or_404(Horse, pk=pk) if pk else None
-    back = reverse("practice:horse-detail", args=[pk]) if pk else reverse("practice:horse-list")
-    initial = {} if pk else {"place": request.GET.get("place"), "name": request.GET.get("name")}
+    back = horse.get_absolute_url() if horse else reverse("practice:horse-list")
     return form_page(
         request,
-        partial(HorseForm, instance=horse, initial=initial),
-        heading=f"{horse}" if horse else "A new horse",
+        partial(HorseForm, instance=horse, initial={} if horse else asked(request, "name", "place")),
+        heading=f"{horse}" if horse else "New horse",
         back=(back, "Horses"),
-        then=lambda row: reverse("practice:horse-detail" if pk else "practice:horse-owners", args=[row.pk]),
+        then=Horse.get_absolute_url if horse else lambda row: reverse("practice:horse-owners", args=[row.pk]),
     )
 
 
@@ -169,22 +131,20 @@ def horse_owners(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         partial(OwnersForm, initial=initial),
         heading=f"Who owns {horse}",
-        back=(reverse("practice:horse-detail", args=[pk]), str(horse)),
+        back=(horse.get_absolute_url(), str(horse)),
         save=lambda form: set_owners(horse, form.cleaned_data["shares"], form.cleaned_data["since"]),
     )
 
 
-def archive(model: type, url_name: str) -> Callable:
-    """Return the view of the button that archives a row, or takes it out of the archive."""
+def archive(model: type) -> Callable:
+    """Return the view of the button that archives a row, or restores it."""
 
     @require_POST
     def view(request: HttpRequest, pk: int) -> HttpResponse:
         row = get_object_or_404(model, pk=pk)
         row.archived = not row.archived
-        said = f"{row} is in the archive." if row.archived else f"{row} is back."
-        return do(
-            request, row.save, update_fields=["archived"], message=said, then=reverse(url_name, args=[pk])
-        )
+        message = f"{row} is archived." if row.archived else f"{row} is restored from the archive."
+        return do(request, row.save, update_fields=["archived"], message=message, then=row.get_absolute_url())
 
     return view
 
@@ -192,14 +152,5 @@ def archive(model: type, url_name: str) -> Callable:
 @require_GET
 def find(request: HttpRequest) -> HttpResponse:
     """Find a horse, client or place by its name."""
-    words = request.GET.get("q", "").strip()
-    context = {"q": words, "here": "horses"}
-    if words:
-        context |= {
-            "horses": Horse.objects.filter(name__icontains=words)
-            .select_related("place")
-            .order_by("name")[:20],
-            "clients": Client.objects.filter(name__icontains=words).order_by("name")[:20],
-            "places": Place.objects.filter(name__icontains=words).order_by("name")[:20],
-        }
-    return render(request, "practice/find.html", context)
+    matches = matches_of(search_words(request))
+    return render(request, "practice/find.html", {"matches": matches, "here": "horses"})

@@ -149,7 +149,7 @@ def test_nothing_ticked_orders_nothing(browser, practice):
 
     assert Order.objects.count() == 0
     assert [str(m) for m in answer.context["messages"]] == [
-        "Nothing was put on an order: nothing was ticked, or it is on order already."
+        "Nothing was ordered: check at least one item that is not on order yet."
     ]
 
 
@@ -178,7 +178,9 @@ def test_what_is_loaded_moves_from_the_shop_once(browser, loaded):
     at = dict(Balance.objects.values_list("location__name", "quantity"))
     assert at == {"Truck": 3, "Shop": 0}
     assert Movement.objects.filter(kind="transfer").count() == 1
-    assert [str(m) for m in answer.context["messages"]] == ["Nothing was moved: it is on the truck already."]
+    assert [str(m) for m in answer.context["messages"]] == [
+        "Nothing was moved: what you checked is on the truck already."
+    ]
 
 
 @pytest.mark.slow
@@ -190,7 +192,7 @@ def test_a_suggestion_is_followed_to_its_reason_and_ordered(open_page, user, pra
     page.goto("/truck/")
     page.locator("a[href$='/why/']").first.click()
     page.get_by_role("heading", name="Who will need it").wait_for()
-    page.get_by_text("The whole reckoning").click()
+    page.get_by_text("How this was worked out").click()
     assert order_point_from(page.content(), 0.95) == plan_on(DAY).suggestions[0].order_point
     page.get_by_role("button", name="Put on an order").click()
     page.get_by_role("heading", name="1 of 1 thing still to come").wait_for()
@@ -209,7 +211,7 @@ def test_what_goes_off_first_is_named_on_the_load_list(browser, settings):
         )
     VisitFactory(place=horse.place, date=DAY)
 
-    [load] = browser.get(reverse("practice:load-list", args=[DAY.isoformat()])).context["loads"]
+    [load] = browser.get(reverse("practice:load-list", args=[DAY.isoformat()])).context["page"].loads
 
     assert [row.lot for row in load.items[0].lots] == ["A1", "B2"]
 
@@ -224,8 +226,8 @@ def test_the_load_list_is_ticked_off_and_printed(open_page, user, loaded, size, 
     page.goto(f"/round/{day}/")
     page.get_by_role("link", name="Load list").click()
     page.get_by_label("Plain front, No 2 is loaded").check()
-    page.get_by_role("button", name="Loaded").click()
-    page.get_by_text("Kept. It is on the truck.").wait_for()
+    page.get_by_role("button", name="Mark as loaded").click()
+    page.get_by_text("Saved. It is on the truck.").wait_for()
     printed = page.request.get(f"/load/{day}/pdf/")
 
     text = " ".join(PdfReader(io.BytesIO(printed.body())).pages[0].extract_text().split())

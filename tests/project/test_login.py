@@ -65,7 +65,7 @@ def test_the_door_shuts_at_the_fifth_wrong_password_and_says_until_when(client, 
         <= locked.context["again"] - quarter_of_an_hour + timedelta(seconds=5)
         < timedelta(seconds=66)
     )
-    assert f"Locked until {locked.context['again']:%-I:%M %p}." in locked.text
+    assert f"Login is locked until {locked.context['again']:%-I:%M %p}." in locked.text
     assert right.status_code == HTTPStatus.TOO_MANY_REQUESTS
     assert not get_user(client).is_authenticated
 
@@ -146,7 +146,7 @@ def test_an_unknown_address_says_where_to_go(browser):
     answer = browser.get("/no/such/page/")
 
     assert answer.status_code == HTTPStatus.NOT_FOUND
-    assert "Nothing stands here." in answer.text
+    assert "Page not found." in answer.text
 
 
 def test_a_form_of_an_old_page_is_refused_in_words(user, client_that_checks_forms):
@@ -155,7 +155,7 @@ def test_a_form_of_an_old_page_is_refused_in_words(user, client_that_checks_form
     answer = client_that_checks_forms.post("/logout/")
 
     assert answer.status_code == HTTPStatus.FORBIDDEN
-    assert "Not kept: the page was too old." in answer.text
+    assert "Not saved: this page was out of date." in answer.text
     assert get_user(client_that_checks_forms).is_authenticated
 
 
@@ -174,8 +174,8 @@ def test_a_page_says_that_the_date_is_fixed(client, settings):
     fixed = client.get("/login/").text
 
     assert [
-        line for line in fixed.splitlines() if line not in without.splitlines() and "csrf" not in line
-    ] == ['<div class="told" role="note"><p>The date is fixed at 2026-10-14.</p></div>']
+        line.strip() for line in fixed.splitlines() if line not in without.splitlines() and "csrf" not in line
+    ] == ['<div class="told" role="note"><p>Today is set to 2026-10-14 for testing.</p></div>']
 
 
 def test_a_page_that_breaks_says_where_the_reason_is(browser, settings):
@@ -185,7 +185,7 @@ def test_a_page_that_breaks_says_where_the_reason_is(browser, settings):
     answer = browser.get("/broken/")
 
     assert answer.status_code == HTTPStatus.INTERNAL_SERVER_ERROR
-    assert "Something broke on this page." in answer.text
+    assert "Something went wrong on this page." in answer.text
     assert "no horses left" in settings.LOG_FILE.read_text()
 
 

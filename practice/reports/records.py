@@ -1,0 +1,213 @@
+"""The pages of a horse, a client and a place, and what a search finds: what each says, row by row."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.urls import reverse
+
+from practice.lib import formats
+from practice.lib.list_rows import ListRow
+from practice.lib.profile import Profile
+from practice.models import Client, Horse, Owner, Place, Visit
+from practice.reports.due import DueHorse, due_horses, horses_in_words
+from practice.reports.history import PastVisit, past_visits
+from practice.reports.material_costs import cost_of_horse
+from practice.reports.miles import YearMiles, miles_by_year, visits_of_client, visits_of_horse
+
+VISITS_SHOWN, FINDINGS_SHOWN, MATCHES_SHOWN = 12, 10, 20
+
+
+@dataclass(frozen=True)
+class ClientRecord:
+    """What the page of a client shows, but for the account, which is billing's."""
+
+    client: Client
+    horses: list[DueHorse]
+    years: list[YearMiles]
+    on: date
+
+
+def client_record(client: Client, on: date, profile: Profile) -> ClientRecord:
+    owned = Horse.objects.filter(pk__in=client.shares.on(on).values("horse"))
+    years = miles_by_year(visits_of_client(client), on, profile)
+    return ClientRecord(client, due_horses(owned), years, on)
+
+
+@dataclass(frozen=True)
+class PlaceRecord:
+    """What the page of a place shows: active horses, and visits `coming`, soonest first, and `past`."""
+
+    place: Place
+    horses: list[DueHorse]
+    coming: list[Visit]
+    past: list[Visit]
+    years: list[YearMiles]
+    on: date
+    profile: Profile
+
+    @property
+    def answer(self) -> str:
+        return f"{self.place}: {horses_in_words(self.horses, self.on)}."
+
+    @property
+    def visits(self) -> list[ListRow]:
+        planned = [self._row(visit, "planned", formats.short_date) for visit in self.coming]
+        return planned + [self._row(visit, "done", formats.medium_date) for visit in self.past]
+
+    def _row(self, visit: Visit, note: str, day_in_words) -> ListRow:
+        return ListRow(visit_url(visit), day_in_words(visit.date, self.profile.locale), note=note)
+
+
+def place_record(place: Place, on: date, profile: Profile) -> PlaceRecord:
+    return PlaceRecord(
+        place,
+        due_horses(place.horses.active()),
+        list(place.visits.planned().filter(date__gte=on).order_by("date", "pk")[:5]),
+        list(place.visits.done().order_by("-date", "-pk")[:VISITS_SHOWN]),
+        miles_by_year(place.visits.all(), on, profile),
+        on,
+        profile,
+    )
+
+
+@dataclass(frozen=True)
+class HorseRecord:
+    """What the page of a horse shows. `costs` of materials by the visit's key, in the practice's currency."""
+
+    without_owner = "No owner yet. Work on this horse cannot be billed until it has one."
+
+    horse: Horse
+    due: DueHorse
+    shares: list[Owner]
+    past: list[PastVisit]
+    costs: dict[int, Decimal]
+    years: list[YearMiles]
+    on: date
+    profile: Profile
+
+    @property
+    def answer(self) -> str:
+        if self.due.due is None:
+            return f"{self.horse}: new, no shoeing yet."
+        if self.due.is_overdue(self.on):
+            return f"{self.horse}: {formats.days_over(self.due.days_over(self.on))}."
+        return f"{self.horse}: due {formats.short_date(self.due.due, self.profile.locale)}."
+
+    @property
+    def description(self) -> str:
+        """Breed and year of birth, as far as they are known."""
+        born = f"born {self.horse.born}" if self.horse.born else ""
+        return ", ".join(filter(None, [self.horse.breed, born])) if self.horse.breed else born.capitalize()
+
+    @property
+    def cost_of_year(self) -> Decimal:
+        """What the materials of the last 365 days cost, of the visits shown."""
+        begin = self.on - timedelta(days=365)
+        costs = (self.costs.get(row.visit.pk, Decimal(0)) for row in self.past if row.date > begin)
+        return sum(costs, Decimal(0))
+
+    @property
+    def owners(self) -> list[ListRow]:
+        return [
+            ListRow(
+                share.client.get_absolute_url(),
+                share.client.name,
+                more=self._span(share),
+                fact=formats.percent(share.share, self.profile.locale),
+            )
+            for share in self.shares
+        ]
+
+    def _span(self, share: Owner) -> str:
+        days = (("from", share.valid_from), ("to", share.valid_to))
+        said = [f"{word} {formats.medium_date(day, self.profile.locale)}" for word, day in days if day]
+        return " ".join(said).capitalize()
+
+    @property
+    def past_work(self) -> list[ListRow]:
+        return [
+            ListRow(
+                reverse("practice:visit-horse", args=[row.visit.pk, self.horse.pk]),
+                ", ".join(str(work.service) for work in row.work) or "Materials",
+                more=self._place_and_materials(row),
+                fact=formats.medium_date(row.date, self.profile.locale),
+                note=self._cost(row),
+            )
+            for row in self.past
+        ]
+
+    def _place_and_materials(self, row: PastVisit) -> str:
+        locale = self.profile.locale
+        used = [f"{formats.quantity_of(quantity, item.unit, locale)} × {item}" for item, quantity in row.used]
+        return f"{row.visit.place}: {', '.join(used)}" if used else str(row.visit.place)
+
+    def _cost(self, row: PastVisit) -> str:
+        cost = self.costs.get(row.visit.pk)
+        return f"materials {formats.money(cost, self.profile.currency, self.profile.locale)}" if cost else ""
+
+    @property
+    def findings(self) -> list[ListRow]:
+        rows = self.horse.findings.select_related("visit").order_by("-visit__date", "-pk")
+        return [
+            ListRow(
+                reverse("practice:visit-horse", args=[row.visit_id, self.horse.pk]),
+                row.kind,
+                more=f"{row.get_foot_display()}, {row.zone}" + (f": {row.note}" if row.note else ""),
+                fact=formats.medium_date(row.visit.date, self.profile.locale),
+                note="for the veterinarian" if row.refer_to_vet else "",
+            )
+            for row in rows[:FINDINGS_SHOWN]
+        ]
+
+
+def horse_record(horse: Horse, on: date, profile: Profile) -> HorseRecord:
+    [due] = due_horses(Horse.objects.filter(pk=horse.pk))
+    past = past_visits(horse, limit=VISITS_SHOWN)
+    return HorseRecord(
+        horse,
+        due,
+        list(horse.owners.select_related("client").order_by("valid_from", "pk")),
+        past,
+        cost_of_horse(horse, [row.visit.pk for row in past]),
+        miles_by_year(visits_of_horse(horse), on, profile),
+        on,
+        profile,
+    )
+
+
+@dataclass(frozen=True)
+class Matches:
+    """The horses, clients and places whose name holds some words; of each kind the first by name."""
+
+    words: str
+    groups: list[tuple[str, list[ListRow]]]
+
+    @property
+    def answer(self) -> str:
+        if not self.words:
+            return "Find a horse, client, or place."
+        count = sum(len(rows) for _, rows in self.groups)
+        if not count:
+            return f"Nothing is called '{self.words}'."
+        return f"{formats.counted(count, 'match', 'matches')} for '{self.words}'."
+
+
+def matches_of(words: str) -> Matches:
+    """Return what is called so, archived or not. Nothing where there are no words."""
+    if not words:
+        return Matches(words, [])
+    kinds = [
+        ("Horses", Horse.objects.select_related("place"), lambda horse: str(horse.place or "")),
+        ("Clients", Client.objects.all(), lambda client: client.phone),
+        ("Places", Place.objects.all(), lambda place: place.area and f"Tax area {place.area}"),
+    ]
+    groups = []
+    for heading, rows, more in kinds:
+        named = rows.named(words).order_by("name", "pk")[:MATCHES_SHOWN]
+        groups.append((heading, [ListRow(row.get_absolute_url(), row.name, more(row)) for row in named]))
+    return Matches(words, [(heading, rows) for heading, rows in groups if rows])
+
+
+def visit_url(visit: Visit) -> str:
+    return reverse("practice:visit-detail", args=[visit.pk])
