@@ -33,11 +33,11 @@ IN_THE_LEDGER = {VISIT_RETURN: "return", SUPPLIER_RETURN: "return"}
 
 @dataclass(frozen=True)
 class Fact:
-    """A fact of one item. `quantity` is never negative; a count's is what was found at its location.
+    """A fact of one item. `quantity` is never negative; a count's is what was counted at its location.
 
     `unit_cost` is a receipt's landed cost, or what was typed with an opening count. `job` is the key
-    that a use shares with the returns of what it took. A `reversal` here stands by itself: the fact
-    that it takes back, `reverses`, lies in closed years.
+    that a use shares with the returns of what it took. A `reversal` here is a late one: the fact that it
+    undoes, `reverses`, is of closed years.
     """
 
     key: int
@@ -74,14 +74,14 @@ class Layer:
 
 @dataclass
 class ShortUnits:
-    """Units that a use took below zero, with what was booked for them, and the job that took them."""
+    """Units that a use took below zero, the cost booked for them, and the job that took them."""
 
     quantity: Decimal
     booked: Decimal
     job: str = ""
 
     def take(self, quantity: Decimal) -> Decimal:
-        """Take some of the units out; return what was booked for them, the last ones what is left of it."""
+        """Remove some of the units; return the cost booked for them: for the last ones, all that is left."""
         part = self.booked if quantity == self.quantity else part_of(self.booked, quantity, self.quantity)
         self.quantity -= quantity
         self.booked -= part
@@ -93,9 +93,8 @@ class CostingState:
     """Where the costing of an item stands. `short` is oldest first; `layers` are FIFO's alone.
 
     `opened` is the day of the opening counts; `known` says whether a cost is known; `method` is what costed
-    it last, blank for an untouched shelf. `jobs` holds what
-    is out at each job, quantity and cost, corrections included: it grows with the ledger and is looked
-    back at seldom, so plain data leaves it out.
+    it last, blank for an untouched shelf. `jobs` holds what is out at each job, quantity and cost,
+    corrections included: it grows with the ledger and is rarely looked back at, so plain data leaves it out.
     """
 
     quantity: Decimal = ZERO
@@ -132,7 +131,7 @@ class CostingState:
             "method": self.method,
             "short": [[str(units.quantity), str(units.booked), units.job] for units in self.short],
             "layers": [[str(layer.quantity), str(layer.unit_cost)] for layer in self.layers],
-            "at": [[where, str(quantity)] for where, quantity in self.at.items()],
+            "at": [[location, str(quantity)] for location, quantity in self.at.items()],
         }
 
     @classmethod
@@ -153,13 +152,13 @@ class CostingState:
                 for quantity, booked, job in plain["short"]
             ],
             layers=[Layer(Decimal(quantity), Fraction(cost)) for quantity, cost in plain["layers"]],
-            at={where: Decimal(quantity) for where, quantity in plain["at"]},
+            at={location: Decimal(quantity) for location, quantity in plain["at"]},
         )
 
 
 @dataclass(frozen=True)
 class LedgerMark:
-    """A place in the ledger to go on from: after the rows of `fact`, the `rows`-th of them all."""
+    """Where a ledger can go on from: after the rows of `fact`, the first `rows` of all, with that state."""
 
     fact: int
     rows: int
@@ -168,7 +167,7 @@ class LedgerMark:
 
 @dataclass
 class Ledger:
-    """Rows, the state after them, what the farrier should know, and places to go on from."""
+    """Rows, the state after them, warnings for the farrier, and marks to go on from."""
 
     rows: list[LedgerRow]
     state: CostingState
@@ -177,7 +176,7 @@ class Ledger:
 
 
 def method_on(on: date, method: str, changes: Sequence[tuple[date, str]]) -> str:
-    """Return the method that holds on a day: that of the last change by then, else the first one."""
+    """Return the method that holds on a day: that of the last change by then, else `method`."""
     return next((changed for since, changed in reversed(changes) if since <= on), method)
 
 

@@ -1,4 +1,4 @@
-"""What a delivery cost once it lies on the shelf: freight and tax that is not recovered go onto its lines."""
+"""What a delivery cost on the shelf: its lines share the freight and the tax that is not recovered."""
 
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal, localcontext
@@ -21,12 +21,12 @@ def landed_unit_costs(
     """Return the landed cost of one unit of each line (quantity above 0, unit price).
 
     `extra` (freight and the like, in the currency) is split over the lines by their amounts, by their
-    quantities where nothing has a price. A line that takes no part of it keeps its price. Any other
+    quantities where nothing has a price. A line that takes no share of it keeps its price. Any other
     costs (amount + part) / quantity, rounded half away from zero to the six decimals that a unit cost
     has: no number of six decimals times the quantity is nearer to the landed amount. The two differ by
     at most half a millionth a unit, so that below 10,000 units the product rounds to the landed cents.
 
-    Raises ValueError for an extra that is below 0 or finer than the currency.
+    Raises ValueError for an extra that is below 0 or has too many decimals for the currency.
     """
     if extra < 0:
         raise ValueError(f"{extra} is below 0")
