@@ -1,4 +1,4 @@
-"""Lists of suppliers, of places and of an item's ledger."""
+"""Lists of suppliers, orders and locations, and the ledger of an item."""
 
 from collections.abc import Callable, Iterable, Mapping
 
@@ -7,65 +7,75 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 
 from practice.lib import formats
-from practice.lib.tables import BookTable
-from stock.models import Location, MovementKind, Order, Supplier, Valuation
+from practice.lib.tables import BookTable, ListRow, RowTable
+from stock.models import Location, MovementKind, Order, Purchase, Supplier, Valuation
 from stock.rules.facts import CORRECTION
 
 NAME, NUM, WIDE = ({"td": {"class": kind}} for kind in ("name", "num", "wide"))
 
 
-class SupplierTable(BookTable):
+class SupplierTable(RowTable):
     one, many = "supplier", "suppliers"
-    name = tables.Column(attrs=NAME)
-    phone = tables.Column()
-    lead_time_days = tables.Column(verbose_name="Days", attrs=NUM)
+    orders = {"name": "By name", "lead_time_days": "Fastest first"}
+    nothing_found = "No supplier is called '{}'."
+    name = tables.Column()
+    lead_time_days = tables.Column()
 
-    class Meta(BookTable.Meta):
+    class Meta(RowTable.Meta):
         model = Supplier
-        fields = ("name", "phone", "lead_time_days")
-        empty_text = "No supplier yet. Add who you buy from."
+        fields = ("name", "lead_time_days")
+        empty_text = "No suppliers yet. Add who you buy from."
 
-    def render_name(self, value, record):
-        return format_html('<a href="{}">{}</a>', reverse("stock:supplier-change", args=[record.pk]), value)
+    def row(self, supplier: Supplier) -> ListRow:
+        return ListRow(
+            supplier.get_absolute_url(), supplier.name, more=supplier.delivers, fact=supplier.phone
+        )
 
 
-class OrderTable(BookTable):
+class OrderTable(RowTable):
     one, many = "order", "orders"
-    ordered_on = tables.Column(verbose_name="On", attrs=NAME)
-    supplier = tables.Column(verbose_name="From", default="nobody named")
-    line_count = tables.Column(verbose_name="Things", attrs=NUM)
-    is_open = tables.Column(verbose_name="State")
+    orders = {"state": "Open first", "-ordered_on": "Latest first", "supplier": "By supplier"}
+    nothing_found = "No order matches '{}'."
+    state = tables.Column(order_by=("-is_open", "-ordered_on", "-pk"))
+    ordered_on = tables.Column(order_by=("ordered_on", "pk"))
+    supplier = tables.Column(order_by=("supplier__name", "-ordered_on"))
 
-    class Meta(BookTable.Meta):
+    class Meta(RowTable.Meta):
         model = Order
-        fields = ("ordered_on", "supplier", "line_count", "is_open")
-        empty_text = "No order yet. Order what runs low; what is on order counts as coming."
+        fields = ("state", "ordered_on", "supplier")
+        empty_text = "No orders yet. Order what is running low; the plan counts what is on order."
 
-    def render_ordered_on(self, value, record):
-        day = formats.medium_date(value, self.profile.locale)
-        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), day)
+    def heading(self, order: Order) -> str:
+        if self.order != "state":
+            return ""
+        return "Still to come" if order.is_open else "Complete"
 
-    def render_is_open(self, value):
-        return "still to come" if value else "closed"
+    def row(self, order: Order) -> ListRow:
+        items = formats.counted(order.line_count, "item")
+        name = str(order.supplier or "No supplier")
+        return ListRow(
+            order.get_absolute_url(), name, more=f"{order}, {items}", fact=self.day(order.ordered_on)
+        )
 
 
-class LocationTable(BookTable):
-    one, many = "place", "places"
-    name = tables.Column(attrs=NAME)
-    kept = tables.Column(verbose_name="Items", attrs=NUM)
-    below = tables.Column(verbose_name="Below zero", attrs=NUM)
+class LocationTable(RowTable):
+    one, many = "location", "locations"
+    orders = {"pk": "As added", "name": "By name"}
+    pk = tables.Column()
+    name = tables.Column()
 
-    class Meta(BookTable.Meta):
+    class Meta(RowTable.Meta):
         model = Location
-        fields = ("name", "kept", "below")
-        orderable = False
-        empty_text = "One shelf. Add places where stock lies at more than one: the truck, the shop."
+        fields = ("pk", "name")
+        empty_text = "All stock is on one shelf. Add locations, such as the truck and the shop."
 
-    def render_name(self, value, record):
-        return format_html('<a href="{}">{}</a>', reverse("stock:location-change", args=[record.pk]), value)
+    def row(self, location: Location) -> ListRow:
+        in_stock = f"{formats.counted(location.in_stock, 'item')} in stock" if location.in_stock else "Empty"
+        below = f"{formats.counted(location.below, 'item')} below zero" if location.below else ""
+        return ListRow(location.get_absolute_url(), location.name, more=in_stock, fact=below, late=True)
 
 
-# What the part above knows of jobs (a horse at its visit): for some of them, a link's words and address.
+# What the app above knows of jobs (a horse at its visit): for some of them, a link's words and address.
 Causes = Callable[[Iterable[str]], Mapping[str, tuple[str, str]]]
 
 
@@ -73,21 +83,22 @@ class LedgerTable(BookTable):
     """The rows of one item's ledger. `causes` says what the jobs of a page's rows are."""
 
     one, many = "entry", "entries"
+    nothing_found = "No entry matches '{}'."
     date = tables.Column(accessor="movement__date", attrs=NAME)
     kind = tables.Column()
-    cause = tables.Column(empty_values=(), verbose_name="Because of", attrs=WIDE)
+    cause = tables.Column(empty_values=(), verbose_name="Details", attrs=WIDE)
     location = tables.Column()
     quantity = tables.Column(attrs=NUM)
     cost = tables.Column(attrs=NUM)
     on_hand = tables.Column(verbose_name="On hand", attrs=NUM)
     value = tables.Column(attrs=NUM)
-    back = tables.Column(empty_values=(), verbose_name="")
+    undo = tables.Column(empty_values=(), verbose_name="")
 
     class Meta(BookTable.Meta):
         model = Valuation
-        fields = ("date", "kind", "cause", "location", "quantity", "cost", "on_hand", "value", "back")
+        fields = ("date", "kind", "cause", "location", "quantity", "cost", "on_hand", "value", "undo")
         orderable = False
-        empty_text = "Nothing came or went yet. Count it first: the opening shelf."
+        empty_text = "Nothing has come or gone yet. Start by counting what you have."
 
     def __init__(self, *args, causes: Causes, **kwargs):
         super().__init__(*args, **kwargs)
@@ -95,40 +106,51 @@ class LedgerTable(BookTable):
 
     def before_render(self, request):
         jobs = {row.record.movement.job for row in self.paginated_rows} - {""}
-        self.caused = self.causes(jobs)
+        self.cause_of_job = self.causes(jobs)
 
     def render_date(self, value):
-        return formats.medium_date(value, self.profile.locale)
+        return self.day(value)
+
+    def render_kind(self, value):
+        return value.capitalize()
 
     def render_cause(self, record):
         fact = record.movement
         words = []
         if fact.kind == MovementKind.REVERSAL:
-            day = formats.medium_date(fact.reverses.date, self.profile.locale)
-            words.append(f"takes back {fact.reverses.get_kind_display().lower()} of {day}")
-        if fact.job in self.caused:
-            said, address = self.caused[fact.job]
-            words.append(format_html('<a href="{}">{}</a>', address, said))
-        purchase = getattr(fact, "purchase", None)
-        if purchase:
-            if purchase.order_line:
-                order = purchase.order_line.order
-                day = formats.medium_date(order.ordered_on, self.profile.locale)
-                words.append(format_html('<a href="{}">order of {}</a>', order.get_absolute_url(), day))
-            words += [str(word) for word in (purchase.supplier, purchase.reference) if word]
-            words += [f"lot {purchase.lot}"] if purchase.lot else []
-            if purchase.use_by:
-                words.append(f"use by {formats.medium_date(purchase.use_by, self.profile.locale)}")
+            words.append(
+                f"undoes the {fact.reverses.get_kind_display().lower()} of {self.day(fact.reverses.date)}"
+            )
+        if fact.job in self.cause_of_job:
+            label, address = self.cause_of_job[fact.job]
+            words.append(format_html('<a href="{}">{}</a>', address, label))
+        if hasattr(fact, "purchase"):
+            words += self._purchase_words(fact.purchase)
         if fact.note:
             words.append(fact.note)
         return format_html_join(", ", "{}", ((word,) for word in words))
 
-    def render_back(self, record):
+    def _purchase_words(self, purchase: Purchase) -> list[str]:
+        words = []
+        if purchase.order_line:
+            order = purchase.order_line.order
+            words.append(
+                format_html(
+                    '<a href="{}">order of {}</a>', order.get_absolute_url(), self.day(order.ordered_on)
+                )
+            )
+        words += [str(word) for word in (purchase.supplier, purchase.reference) if word]
+        words += [f"lot {purchase.lot}"] if purchase.lot else []
+        words += [f"use by {self.day(purchase.use_by)}"] if purchase.use_by else []
+        return words
+
+    def render_undo(self, record):
         fact = record.movement
-        takes = fact.kind in (MovementKind.USE, MovementKind.REVERSAL) or hasattr(fact, "reversal")
-        if takes or record.kind == CORRECTION or (fact.kind == MovementKind.TRANSFER and record.quantity > 0):
+        elsewhere = fact.kind in (MovementKind.USE, MovementKind.REVERSAL) or hasattr(fact, "reversal")
+        second_row = record.kind == CORRECTION or (fact.kind == MovementKind.TRANSFER and record.quantity > 0)
+        if elsewhere or second_row:
             return ""
-        return format_html('<a href="{}">Take it back</a>', reverse("stock:fact-reverse", args=[fact.pk]))
+        return format_html('<a href="{}">Undo</a>', reverse("stock:fact-reverse", args=[fact.pk]))
 
     def render_quantity(self, value):
         return formats.quantity(value, self.profile.locale)
@@ -136,6 +158,6 @@ class LedgerTable(BookTable):
     render_on_hand = render_quantity
 
     def render_cost(self, value):
-        return formats.amount(value, self.profile.currency, self.profile.locale)
+        return self.money(value)
 
     render_value = render_cost

@@ -74,6 +74,23 @@ class NumberField(forms.Field):
             return True
 
 
+class PercentField(NumberField):
+    """A fraction of 1 that is typed and shown in percent: 95 for 0.95. Its bounds are in percent."""
+
+    def __init__(self, *, places=4, **kwargs):
+        super().__init__(places=places, **kwargs)
+
+    def clean(self, value):
+        percent = super().clean(value)
+        return None if percent is None else percent / 100
+
+    def prepare_value(self, value):
+        return super().prepare_value(value * 100 if isinstance(value, Decimal) else value)
+
+    def has_changed(self, initial, data):
+        return super().has_changed(None if initial is None else initial * 100, data)
+
+
 class DayField(forms.DateField):
     """A date; the field of the browser, or typed as 2026-10-14."""
 

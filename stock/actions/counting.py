@@ -1,4 +1,4 @@
-"""Counting a place: what was found is kept as it is typed, looked at, and posted in one go."""
+"""Counting a location: counts are saved as they are typed, reviewed, and posted all at once."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,43 +11,29 @@ from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from stock.actions.movements import count_item
 from stock.models import Found, Item, Location
-from stock.reports.counting import found_at, shelf_key
+from stock.reports.counting import CountDifference, CountReview, found_at, sheet_of, shelf_key
 from stock.reports.levels import Level, levels, quantities_at
 
 
 @dataclass(frozen=True)
 class TypedCount:
-    """What was typed of an item: the quantity found, None where it was emptied, and the cost of one."""
+    """What was typed for an item: the quantity, None where it was emptied, and the cost of one unit."""
 
     quantity: Decimal | None
     unit_cost: Decimal | None = None
 
 
-@dataclass(frozen=True)
-class CountDifference:
-    """What posting a line changes: what the book says at its place, what was found, what that is worth."""
-
-    item: Item
-    book: Decimal
-    found: Decimal
-    cost: Decimal
-
-    @property
-    def quantity(self) -> Decimal:
-        return self.found - self.book
-
-
 @transaction.atomic
-def keep_found(location: Location | None, on: date, typed: Mapping[Item, TypedCount]) -> None:
-    """Keep what was typed on a place's sheet; lines that are not in `typed` stay as they were.
+def save_counts(location: Location | None, on: date, typed: Mapping[Item, TypedCount]) -> None:
+    """Save what was typed on a location's sheet; lines that are not in `typed` stay as they were.
 
-    All lines of a sheet are of one day: the last one that was said.
+    All lines of a sheet are of one day: the last one that was typed.
     """
     # Whoever fills in the same sheet on another device waits here.
     Profile.locked()
-    kept = {row.item_id: row for row in found_at(location)}
+    saved = {row.item_id: row for row in found_at(location)}
     for item, values in typed.items():
-        row = kept.get(item.pk)
+        row = saved.get(item.pk)
         if values.quantity is None:
             if row:
                 row.delete()
@@ -60,15 +46,15 @@ def keep_found(location: Location | None, on: date, typed: Mapping[Item, TypedCo
 
 @transaction.atomic
 def post_counts(location: Location | None) -> int:
-    """Post what was found at a place, and begin its sheet anew. Returns how many items were counted.
+    """Post the counts of a location's sheet and empty it. Returns how many items were counted.
 
-    Raises RuleBroken for a closed day, or where nothing is filled in; then the sheet stays.
+    Raises RuleBroken("sheet_is_empty"), or as `count_item` for a closed day; then the sheet stays.
     """
     Profile.locked()
     rows = found_at(location)
     if not rows:
-        raise RuleBroken("Nothing is filled in on this sheet yet.")
-    # In the order of keys, as all who lock several shelves do.
+        raise RuleBroken("sheet_is_empty", "Nothing is filled in on this sheet yet. Type at least one count.")
+    # In the order of keys, as everything that locks several shelves does.
     for row in sorted(rows, key=lambda row: row.item_id):
         count_item(row.item, row.quantity, on=row.date, location=location, unit_cost=row.unit_cost)
     Found.objects.filter(pk__in=[row.pk for row in rows]).delete()
@@ -76,11 +62,11 @@ def post_counts(location: Location | None) -> int:
 
 
 class _OnlyTried(Exception):
-    """Ends the transaction without keeping anything."""
+    """Ends the transaction without saving anything."""
 
 
 def try_counts(location: Location | None) -> list[CountDifference]:
-    """Return what posting a place's sheet would change, as its things lie: tried, and nothing is kept.
+    """Return what posting a location's sheet would change, in shelf order: tried, and nothing is saved.
 
     Raises RuleBroken as `post_counts`.
     """
@@ -88,24 +74,33 @@ def try_counts(location: Location | None) -> list[CountDifference]:
     try:
         with transaction.atomic():
             rows = sorted(found_at(location), key=lambda row: shelf_key(row.item))
-            before = _standing(rows, location)
+            before = _in_the_book(rows, location)
             post_counts(location)
-            after = _standing(rows, location)
+            after = _in_the_book(rows, location)
             for row in rows:
-                (book, worth), (_, now) = before[row.item_id], after[row.item_id]
-                differences.append(CountDifference(row.item, book, row.quantity, now - worth))
+                (book, value_before), (_, value_after) = before[row.item_id], after[row.item_id]
+                differences.append(CountDifference(row.item, book, row.quantity, value_after - value_before))
             raise _OnlyTried
     except _OnlyTried:
         return differences
 
 
-def _standing(rows: list[Found], location: Location | None) -> dict[int, tuple[Decimal, Decimal]]:
-    """Return what the book says of each line at the end of its day: quantity at the place, value in all."""
+def review_counts(location: Location | None) -> CountReview:
+    """Return what posting a location's sheet would change, or why it would be refused."""
+    sheet = sheet_of(location)
+    try:
+        return CountReview(sheet, try_counts(location))
+    except RuleBroken as error:
+        return CountReview(sheet, [], str(error))
+
+
+def _in_the_book(rows: list[Found], location: Location | None) -> dict[int, tuple[Decimal, Decimal]]:
+    """Return what the book has of each line at the end of its day: quantity at the location, value in all."""
     if not rows:
         return {}
     on, nothing = rows[0].date, Level(Decimal(0), Decimal(0))
-    there, worth = quantities_at(on, location), levels(on)
+    quantities, values = quantities_at(on, location), levels(on)
     return {
-        row.item_id: (there.get(row.item_id, Decimal(0)), worth.get(row.item_id, nothing).value)
+        row.item_id: (quantities.get(row.item_id, Decimal(0)), values.get(row.item_id, nothing).value)
         for row in rows
     }

@@ -1,4 +1,4 @@
-"""Places where stock lies."""
+"""Locations of stock."""
 
 from django.db import transaction
 
@@ -8,7 +8,7 @@ from stock.models import Location, Movement
 
 @transaction.atomic
 def add_location(name: str) -> Location:
-    """Add a place. With the first one all that lay on the one shelf lies there; no cost changes."""
+    """Add a location. The first one takes over everything on the one shelf; no cost changes."""
     is_first = not Location.objects.exists()
     location = Location.objects.create(name=name)
     if is_first:

@@ -1,4 +1,4 @@
-"""How the shelf is costed, from a day on."""
+"""How stock is valued, from a day on."""
 
 from datetime import date
 
@@ -13,31 +13,38 @@ from stock.rules.facts import method_on
 
 
 def method_of(on: date) -> str:
-    """Return the method by which the shelf is costed on a day."""
+    """Return the method by which stock is costed on a day: `moving_average` or `fifo`."""
     return method_on(on, Profile.current().valuation, method_changes())
 
 
 @transaction.atomic
 def change_method(on: date, method: str) -> ValuationChange:
-    """Cost the shelf by another method from a day on; what was costed before that day stays as it is.
+    """Cost stock by another method from a day on; whatever was costed before that day stays as it is.
 
-    Raises RuleBroken for a day closed for good, and where that method holds on that day already.
+    Raises RuleBroken("day_closed"), ("method_changes_on_day") where it changes on that day already, and
+    ("method_holds_already").
     """
     profile = Profile.locked()
     profile.check_open(on)
     if ValuationChange.objects.filter(valid_from=on).exists():
-        raise RuleBroken(f"The method changes on {on.isoformat()} already. Take that change back first.")
+        raise RuleBroken(
+            "method_changes_on_day",
+            f"The method already changes on {on.isoformat()}. Undo that change first, or choose another day.",
+        )
     if method_of(on) == method:
         label = ValuationMethod(method).label.lower()
-        raise RuleBroken(f"On {on.isoformat()} the shelf is costed by that already: {label}.")
+        raise RuleBroken(
+            "method_holds_already",
+            f"Stock is already valued by {label} on {on.isoformat()}. Choose the other method.",
+        )
     change = ValuationChange.objects.create(valid_from=on, method=method)
     value_from(on)
     return change
 
 
 @transaction.atomic
-def take_back_change(change: ValuationChange) -> None:
-    """Leave a change of method out again. Raises RuleBroken where its day is closed for good."""
+def undo_change(change: ValuationChange) -> None:
+    """Remove a change of method. Raises RuleBroken("day_closed") where its day is closed for good."""
     Profile.locked().check_open(change.valid_from)
     on = change.valid_from
     change.delete()

@@ -1,4 +1,4 @@
-"""Facts of stock: added, never changed. A wrong one is reversed by a new one that names it."""
+"""Facts of stock: added, never changed. A wrong one is undone by a new one that names it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ from stock.actions.valuing import first_location, lock_shelves, value_new
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
 from stock.rules.facts import RANK
 
-# A reversal of a closed day stands after the other facts of its kind on the day that it takes.
+# The reversal of a fact of a closed day stands after the other facts of that kind on its own day.
 LAST = 2**62
 
 
@@ -39,18 +39,18 @@ class NewFact:
 
 @transaction.atomic
 def add_facts(facts: Sequence[NewFact]) -> list[Movement]:
-    """Write facts down and cost them; what lies behind others works out the later ones anew.
+    """Record facts and cost them; where one is entered before others, the later ones are costed again.
 
-    Returns the movements in the order of `facts`. Raises RuleBroken for a day that is closed for
-    good, a quantity that is not above 0, or a return of more than was used; nothing is changed.
+    Returns the movements in the order of `facts`. Raises RuleBroken("day_closed"), ("count_below_zero"),
+    ("quantity_not_positive") or ("return_exceeds_use"); then nothing is changed.
     """
     profile = Profile.current()
     for fact in facts:
         profile.check_open(fact.date)
         if fact.kind == MovementKind.COUNT and fact.quantity < 0:
-            raise RuleBroken(f"{fact.item}: what was found has to be at least 0.")
+            raise RuleBroken("count_below_zero", f"{fact.item}: type a count of 0 or more.")
         if fact.kind != MovementKind.COUNT and fact.quantity <= 0:
-            raise RuleBroken(f"{fact.item}: the quantity has to be above 0.")
+            raise RuleBroken("quantity_not_positive", f"{fact.item}: type a quantity above 0.")
     movements = Movement.objects.bulk_create([movement_of(fact) for fact in facts], batch_size=500)
     value_new(movements)
     return movements
@@ -75,10 +75,11 @@ def movement_of(fact: NewFact) -> Movement:
 
 @transaction.atomic
 def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
-    """Take facts back by new ones with their exact quantity and date.
+    """Undo facts by new ones with their exact quantity and date; returns those, in order of entry.
 
-    A fact of a closed day is taken back on the first open day, with the cost of its original, and
-    the note says when it was. Raises RuleBroken where one was taken back already.
+    A fact of a closed day is undone on the first open day, at the cost that it had, and the note says
+    which day that was. Raises RuleBroken("already_undone"), and ("return_exceeds_use") where more came
+    back from a visit than would be left.
     """
     profile = Profile.current()
     lock_shelves(movement.item_id for movement in movements)
@@ -90,11 +91,11 @@ def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
     reversals = []
     for movement in movements:
         if hasattr(movement, "reversal") or movement.reverses_id:
-            raise RuleBroken(f"{movement} was taken back already.")
+            raise RuleBroken("already_undone", f"{movement}: this is already undone.")
         on, note = movement.date, ""
         if profile.is_closed(movement.date):
             on = profile.closed_through + timedelta(days=1)
-            note = f"Takes back what was written down for {movement.date.isoformat()}, a closed day."
+            note = f"Undoes an entry of {movement.date.isoformat()}, a closed day."
         reversals.append(
             Movement(
                 item=movement.item,
@@ -114,16 +115,15 @@ def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
     return reversals
 
 
-def take_back(movement: Movement) -> Movement:
-    """Take back one fact that was written down by hand; return the fact that does it.
+def undo_fact(movement: Movement) -> Movement:
+    """Undo one fact that was recorded by hand; return the fact that does it.
 
-    Raises RuleBroken for a use, which is mended on its visit, for what takes something back itself, and
-    as `reverse_movements`.
+    Raises RuleBroken("use_belongs_to_visit"), ("undo_cannot_be_undone"), and as `reverse_movements`.
     """
     if movement.kind == MovementKind.USE:
-        raise RuleBroken("What a visit used is mended on the visit.")
+        raise RuleBroken("use_belongs_to_visit", "A visit used this. Change the visit's materials.")
     if movement.kind == MovementKind.REVERSAL:
-        raise RuleBroken("This takes a fact back; write the fact down anew instead.")
+        raise RuleBroken("undo_cannot_be_undone", "This undoes an entry. Record that entry again.")
     return reverse_movements([movement])[0]
 
 
@@ -141,7 +141,7 @@ def receive_item(
     lot: str = "",
     use_by: date | None = None,
 ) -> Movement:
-    """Take in a delivery: quantity in units, at the landed cost of one. Raises RuleBroken as `add_facts`."""
+    """Receive a delivery: quantity in units, at the landed cost of one. Raises RuleBroken as `add_facts`."""
     [movement] = add_facts([NewFact(item, on, MovementKind.RECEIPT, quantity, unit_cost, location)])
     Purchase.objects.create(
         movement=movement, supplier=supplier, reference=reference, paid_on=paid_on, lot=lot, use_by=use_by
@@ -152,51 +152,51 @@ def receive_item(
 @transaction.atomic
 def count_item(
     item: Item,
-    found: Decimal,
+    counted: Decimal,
     *,
     on: date,
     location: Location | None = None,
     unit_cost: Decimal | None = None,
 ) -> Movement:
-    """Write down what was found at the end of a day. `unit_cost` is used where no cost is known yet.
+    """Record a count at the end of a day. `unit_cost` is used where no cost is known yet.
 
-    A place is counted once a day: a later count takes back the one before it, and the same one typed
-    twice is written once. Raises RuleBroken as `add_facts`.
+    A location is counted once a day: a later count undoes the one before it, and the same one typed
+    twice is recorded once. Raises RuleBroken as `add_facts`.
     """
     lock_shelves([item.pk])
     for before in _counts_of(item, on, location):
-        if (before.quantity, before.unit_cost) == (found, unit_cost):
+        if (before.quantity, before.unit_cost) == (counted, unit_cost):
             return before
         reverse_movements([before])
-    return add_facts([NewFact(item, on, MovementKind.COUNT, found, unit_cost, location)])[0]
+    return add_facts([NewFact(item, on, MovementKind.COUNT, counted, unit_cost, location)])[0]
 
 
 def _counts_of(item: Item, on: date, location: Location | None) -> list[Movement]:
-    """Return the counts of a place on a day that stand; a count that names no place is at the first."""
+    """Return the standing counts of a location on a day; a count without a location is at the first."""
     first = first_location()
-    place = location.pk if location else first
+    key = location.pk if location else first
     counts = Movement.objects.standing().filter(item=item, kind=MovementKind.COUNT, date=on)
-    return [count for count in counts if (count.location_id or first) == place]
+    return [count for count in counts if (count.location_id or first) == key]
 
 
 def waste_item(
     item: Item, quantity: Decimal, *, on: date, location: Location | None = None, note: str = ""
 ) -> Movement:
-    """Write down what was spoiled or lost. Raises RuleBroken as `add_facts`."""
+    """Record what was spoiled or lost. Raises RuleBroken as `add_facts`."""
     return add_facts([NewFact(item, on, MovementKind.WASTE, quantity, location=location, note=note)])[0]
 
 
 def withdraw_item(
     item: Item, quantity: Decimal, *, on: date, location: Location | None = None, note: str = ""
 ) -> Movement:
-    """Write down what was taken for own horses. Raises RuleBroken as `add_facts`."""
+    """Record what was used on the practice's own horses. Raises RuleBroken as `add_facts`."""
     return add_facts([NewFact(item, on, MovementKind.WITHDRAWAL, quantity, location=location, note=note)])[0]
 
 
 def return_to_supplier(
     item: Item, quantity: Decimal, *, on: date, location: Location | None = None, note: str = ""
 ) -> Movement:
-    """Write down what went back to a supplier. Raises RuleBroken as `add_facts`."""
+    """Record what went back to a supplier. Raises RuleBroken as `add_facts`."""
     fact = NewFact(item, on, MovementKind.SUPPLIER_RETURN, quantity, location=location, note=note)
     return add_facts([fact])[0]
 
@@ -210,9 +210,9 @@ def transfer_item(
     to_location: Location,
     note: str = "",
 ) -> Movement:
-    """Write down what was moved to another place. Raises RuleBroken as `add_facts`, or for the same place."""
+    """Record what was moved to another location. Raises RuleBroken("same_location"), and as `add_facts`."""
     if to_location.pk == (location.pk if location else first_location()):
-        raise RuleBroken("A transfer goes to another place.")
+        raise RuleBroken("same_location", "It is already there. Choose a different location to move it to.")
     fact = NewFact(
         item,
         on,

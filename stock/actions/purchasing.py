@@ -1,4 +1,4 @@
-"""Orders: placed, changed while nothing came, received whole or in part, cancelled whole or in part."""
+"""Orders: placed, changed while nothing has come, received or canceled in whole or in part."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -29,7 +29,7 @@ class NewLine:
 
 @dataclass(frozen=True)
 class ReceivedLine:
-    """What came of an order's line: units, and the price of one without freight and tax; its lot, if any."""
+    """What came for an order's line: units, the price of one before freight and tax, and its lot, if any."""
 
     line: OrderLine
     quantity: Decimal
@@ -47,9 +47,10 @@ def place_order(
     note: str = "",
     key: UUID | None = None,
 ) -> Order:
-    """Write an order down, with a number of its own. `key`: saved twice with the same one, it is one order.
+    """Save an order with a number of its own. `key`: saved twice with the same one, it is one order.
 
-    Raises RuleBroken for a day that is closed for good, no lines, less than one pack, or an item twice.
+    Raises RuleBroken("day_closed"), ("order_is_empty"), ("item_ordered_twice"), ("packs_not_positive") or
+    ("too_many_packs").
     """
     profile = Profile.locked()
     if key and (before := Order.objects.filter(uuid=key).first()):
@@ -75,15 +76,18 @@ def next_ref(on: date) -> str:
 def change_order(
     order: Order, supplier: Supplier | None, lines: Sequence[NewLine], *, on: date, note: str = ""
 ) -> Order:
-    """Order something else instead. An item that was on the order keeps its pack size.
+    """Replace what was ordered. An item that was on the order keeps its pack size.
 
-    Raises RuleBroken as `place_order`, and where something came already or was cancelled.
+    Raises RuleBroken("order_has_deliveries"), ("order_is_canceled"), and as `place_order`.
     """
     order = _locked(order)
     if Purchase.objects.filter(order_line__order=order).exists():
-        raise RuleBroken("Something of this order came already. Cancel what does not come, and order anew.")
+        raise RuleBroken(
+            "order_has_deliveries",
+            "Part of this order has come. Cancel what you no longer want, and place a new order.",
+        )
     if order.lines.filter(cancelled__gt=0).exists():
-        raise RuleBroken("Something of this order is cancelled already. Order the rest anew.")
+        raise RuleBroken("order_is_canceled", "Part of this order is canceled. Place a new order instead.")
     profile = Profile.current()
     profile.check_open(order.ordered_on)
     profile.check_open(on)
@@ -101,16 +105,16 @@ def _locked(order: Order) -> Order:
 
 def _write_lines(order: Order, lines: Sequence[NewLine], pack_sizes: dict[int, Decimal]) -> None:
     if not lines:
-        raise RuleBroken("An order needs at least one pack of something.")
+        raise RuleBroken("order_is_empty", "Order at least one pack of something.")
     if len({line.item.pk for line in lines}) < len(lines):
-        raise RuleBroken("An item stands twice on the order.")
+        raise RuleBroken("item_ordered_twice", "An item is on the order twice. Put its packs on one line.")
     rows = []
     for line in lines:
         pack_size = pack_sizes.get(line.item.pk, line.item.pack_size)
         if line.packs < 1:
-            raise RuleBroken(f"{line.item}: order at least one pack.")
+            raise RuleBroken("packs_not_positive", f"{line.item}: order at least one pack.")
         if line.packs * pack_size >= LIMIT:
-            raise RuleBroken(f"{line.item}: {line.packs} packs are too many.")
+            raise RuleBroken("too_many_packs", f"{line.item}: {line.packs} packs are too many. Order fewer.")
         rows.append(
             OrderLine(
                 order=order,
@@ -125,10 +129,10 @@ def _write_lines(order: Order, lines: Sequence[NewLine], pack_sizes: dict[int, D
 
 @transaction.atomic
 def order_suggestions(rows: Iterable[tuple[Item, int]], on: date) -> list[Order]:
-    """Make one order per supplier of (item, packs), in the order of their first item; returns them.
+    """Place one order per supplier for (item, packs), in the order of their first item; returns them.
 
-    Items without a supplier go on one order without a supplier. The price of one is what was
-    expected of the item last. Raises RuleBroken as `place_order`; then none is made.
+    Items without a supplier go on one order without a supplier. The unit price is the last one that was
+    expected for the item. Raises RuleBroken as `place_order`; then none is placed.
     """
     by_supplier: dict[int | None, list[tuple[Item, int]]] = {}
     for item, packs in rows:
@@ -158,25 +162,32 @@ def receive_order(
     paid_on: date | None = None,
     receipts_before: int | None = None,
 ) -> list[Movement]:
-    """Take in a delivery of an order, whole or in part; returns the receipts in the order of `rows`.
+    """Receive a delivery of an order, in whole or in part; returns the receipts in the order of `rows`.
 
-    Each is written down at its landed cost (`landed_unit_costs`): the price that came, whatever was
-    expected, with its part of the freight and of the tax that is not recovered. More than was ordered may
-    come. `receipts_before`: how many receipts of the order the reader had seen; others since are an error.
+    Each is recorded at its landed cost (`landed_unit_costs`): the price charged, whatever was expected,
+    with its share of the freight and of the tax that is not recovered. More than was ordered may come.
+    `receipts_before`: how many receipts of the order the reader had seen; more since then are an error.
 
-    Raises RuleBroken for nothing received, a line of another order or one that stands twice, a quantity
-    that is not above 0, a price below 0, freight or tax below 0 or finer than the currency, a day before
-    the order or closed for good; then nothing is taken in.
+    Raises RuleBroken("order_received_meanwhile"), ("delivery_is_empty"), ("delivery_before_order"),
+    ("line_received_twice"), ("line_of_another_order"), ("quantity_not_positive"), ("price_below_zero"),
+    ("freight_or_tax_invalid") for one below 0 or with too many decimals, or ("day_closed"); then nothing
+    is received.
     """
     order = _locked(order)
-    came = Purchase.objects.filter(order_line__order=order).count()
-    if receipts_before is not None and came != receipts_before:
-        raise RuleBroken("Something of this order came in meanwhile. Look at what is still to come.")
+    receipts = Purchase.objects.filter(order_line__order=order).count()
+    if receipts_before is not None and receipts != receipts_before:
+        raise RuleBroken(
+            "order_received_meanwhile",
+            "Part of this order came in the meantime. Check what is still to come, then try again.",
+        )
     _check_delivery(order, rows, on)
     currency = Profile.current().currency
     extra = freight + tax
     if min(freight, tax) < 0 or extra != round_money(extra, currency):
-        raise RuleBroken(f"Freight and tax are amounts in {currency} of at least 0.")
+        raise RuleBroken(
+            "freight_or_tax_invalid",
+            f"Type freight and tax as amounts of 0 or more, with no more decimals than {currency} has.",
+        )
     costs = landed_unit_costs([(row.quantity, row.unit_price) for row in rows], extra, currency)
     movements = add_facts(
         [
@@ -203,31 +214,41 @@ def receive_order(
 
 def _check_delivery(order: Order, rows: Sequence[ReceivedLine], on: date) -> None:
     if not rows:
-        raise RuleBroken("Nothing came: type how many came of one thing at least.")
+        raise RuleBroken("delivery_is_empty", "Type how many came of at least one item.")
     if on < order.ordered_on:
         raise RuleBroken(
-            f"{on.isoformat()} is before the order, which was placed on {order.ordered_on.isoformat()}."
+            "delivery_before_order",
+            f"{on.isoformat()} is before the order was placed, on {order.ordered_on.isoformat()}."
+            " Check the date.",
         )
     if len({row.line.pk for row in rows}) < len(rows):
-        raise RuleBroken("A line of the order stands twice in the delivery.")
+        raise RuleBroken("line_received_twice", "An item is in the delivery twice. Add the quantities up.")
     for row in rows:
         if row.line.order_id != order.pk:
-            raise RuleBroken(f"{row.line.item} is a line of another order.")
+            raise RuleBroken(
+                "line_of_another_order", f"{row.line.item} is on another order. Receive it on that order."
+            )
         if row.quantity <= 0:
-            raise RuleBroken(f"{row.line.item}: the quantity has to be above 0.")
+            raise RuleBroken("quantity_not_positive", f"{row.line.item}: type a quantity above 0.")
         if row.unit_price < 0:
-            raise RuleBroken(f"{row.line.item}: the price has to be at least 0.")
+            raise RuleBroken("price_below_zero", f"{row.line.item}: type a price of 0 or more.")
 
 
 @transaction.atomic
 def cancel_order_line(line: OrderLine, quantity: Decimal) -> OrderLine:
-    """Give up so many units of a line that have not come. Raises RuleBroken for more than are to come."""
+    """Cancel so many units of a line that have not come.
+
+    Raises RuleBroken("quantity_not_positive") or ("more_than_to_come").
+    """
     _locked(line.order)
     line = OrderLine.objects.with_received().select_related("item").get(pk=line.pk)
     if quantity <= 0:
-        raise RuleBroken("Type how many do not come, such as 10.")
+        raise RuleBroken("quantity_not_positive", "Type how many to cancel, such as 10.")
     if quantity > line.to_come:
-        raise RuleBroken(f"{line.item}: only {line.to_come:f} are still to come.")
+        raise RuleBroken(
+            "more_than_to_come",
+            f"{line.item}: only {line.to_come:f} still to come. Cancel that many or fewer.",
+        )
     line.cancelled += quantity
     line.save(update_fields=["cancelled"])
     return line
@@ -235,11 +256,11 @@ def cancel_order_line(line: OrderLine, quantity: Decimal) -> OrderLine:
 
 @transaction.atomic
 def cancel_rest(order: Order) -> None:
-    """Give up all of an order that has not come. Raises RuleBroken where nothing is to come."""
+    """Cancel everything on an order that has not come. Raises RuleBroken("nothing_to_come")."""
     order = _locked(order)
     lines = list(OrderLine.objects.open().filter(order=order))
     if not lines:
-        raise RuleBroken("Nothing of this order is still to come.")
+        raise RuleBroken("nothing_to_come", "Nothing is left to cancel: nothing is still to come.")
     for line in lines:
         line.cancelled += line.to_come
         line.save(update_fields=["cancelled"])

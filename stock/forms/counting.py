@@ -1,6 +1,9 @@
-"""The sheet of a place: what was found of each item there."""
+"""The count sheet of a location: how many of each item are there."""
 
+from dataclasses import dataclass
 from decimal import Decimal
+
+from django.forms.boundfield import BoundField
 
 from practice.lib.forms import BookForm, DayField, NumberField
 from stock.actions.counting import TypedCount
@@ -8,16 +11,30 @@ from stock.models import Item
 from stock.reports.counting import CountLine, CountSheet
 
 
+@dataclass(frozen=True)
+class SheetRow:
+    """A line of the sheet with its fields; `cost` where the book knows no cost of the item."""
+
+    item: Item
+    counted: BoundField
+    cost: BoundField | None
+    is_saved: bool
+
+    @property
+    def errors(self) -> list[str]:
+        return [*self.counted.errors, *(self.cost.errors if self.cost else [])]
+
+
 class SheetForm(BookForm):
     """A field for each line of a sheet, all of them optional.
 
-    The page carries what it was filled with, so that only what was typed on it is kept: two may fill in
-    one sheet at once.
+    The page carries what it was filled with, so that only what was typed on it is saved: two people may
+    fill in one sheet at once. `save_at` is the address that saves a line as soon as it is typed.
     """
 
     date = DayField(label="At the end of")
 
-    def __init__(self, *args, sheet: CountSheet, keep_at: str = "", **kwargs):
+    def __init__(self, *args, sheet: CountSheet, save_at: str = "", **kwargs):
         initial = {"date": sheet.on} if sheet.on else {}
         for line in sheet.lines:
             if line.found:
@@ -26,43 +43,43 @@ class SheetForm(BookForm):
         super().__init__(*args, initial=kwargs.pop("initial", {}) | initial, **kwargs)
         self.sheet = sheet
         for line in sheet.lines:
-            self._add(line, keep_at)
+            self._add(line, save_at)
 
-    def _add(self, line: CountLine, keep_at: str) -> None:
+    def _add(self, line: CountLine, save_at: str) -> None:
         key, item = line.item.pk, line.item
         fields = {
             f"found_{key}": NumberField(
-                label=f"Found of {item}", required=False, low=Decimal(0), example="14"
+                label=f"{item}: counted", required=False, low=Decimal(0), example="14"
             )
         }
         if line.asks_cost:
             fields[f"cost_{key}"] = NumberField(
-                label=f"Cost of one {item}", required=False, low=Decimal(0), example="3.40"
+                label=f"{item}: unit cost", required=False, low=Decimal(0), example="3.40"
             )
         for name, field in fields.items():
             field.show_hidden_initial = True
             field.profile = self.profile
             field.widget.attrs |= {
-                "hx-post": keep_at,
+                "hx-post": save_at,
                 "hx-trigger": "change",
-                "hx-target": f"#said-{key}",
+                "hx-target": f"#saved-{key}",
                 "hx-swap": "outerHTML",
                 "aria-label": field.label,
             }
             self.fields[name] = field
 
     @property
-    def sections(self) -> list[tuple[str, list[dict]]]:
-        """Return the lines by kind, each with its fields."""
+    def sections(self) -> list[tuple[str, list[SheetRow]]]:
+        """Return (kind in words, rows)."""
         return [(label, [self.row(line) for line in lines]) for label, lines in self.sheet.sections]
 
-    def row(self, line: CountLine) -> dict:
+    def row(self, line: CountLine) -> SheetRow:
         key = line.item.pk
         cost = self[f"cost_{key}"] if line.asks_cost else None
-        return {"item": line.item, "found": self[f"found_{key}"], "cost": cost, "kept": line.found}
+        return SheetRow(line.item, self[f"found_{key}"], cost, bool(line.found))
 
-    def mark_kept(self) -> None:
-        """Have the page carry what was kept: what is typed next is compared with that."""
+    def mark_saved(self) -> None:
+        """Have the page carry what was saved: what is typed next is compared with that."""
         self.data = self.data.copy()
         for name in self.fields:
             if name not in self.errors:
@@ -71,7 +88,7 @@ class SheetForm(BookForm):
     def typed(self, only: str | None = None) -> dict[Item, TypedCount]:
         """Return what was typed and can be read, by item; what stayed as the page had it is left out.
 
-        `only` the name of one field: that field's line alone.
+        `only`: the name of one field, for that field's line alone.
         """
         typed = {}
         for line in self.sheet.lines:

@@ -1,4 +1,4 @@
-"""Forms of facts: what came in, what was found, what left otherwise, what was moved."""
+"""Forms of facts: what was delivered, counted, written off or returned, and moved."""
 
 from decimal import Decimal
 
@@ -9,15 +9,15 @@ from stock.models import Item, Location, Supplier
 
 
 class PlacedForm(BookForm):
-    """A form that asks where: the first place unless another is chosen, nothing where there is one shelf."""
+    """A form that asks for a location: the first unless another is chosen; not where there is one shelf."""
 
-    places = ("location",)
+    location_fields = ("location",)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        locations = Location.objects.order_by("pk")
+        locations = Location.objects.in_order()
         first = locations.first()
-        for name in self.places:
+        for name in self.location_fields:
             if first is None:
                 del self.fields[name]
                 continue
@@ -25,26 +25,28 @@ class PlacedForm(BookForm):
             self.fields[name].empty_label = None
         if first:
             self.initial.setdefault("location", first.pk)
-        if "to_location" in self.places and len(locations) > 1:
+        if "to_location" in self.location_fields and len(locations) > 1:
             self.initial.setdefault("to_location", locations[1].pk)
 
     def clean(self):
-        return dict.fromkeys(self.places) | super().clean()
+        return dict.fromkeys(self.location_fields) | super().clean()
 
 
-def place(label: str) -> forms.ModelChoiceField:
+def location_field(label: str) -> forms.ModelChoiceField:
     return forms.ModelChoiceField(Location.objects.none(), label=label)
 
 
 class DeliveryForm(PlacedForm):
-    """What came in of one item."""
+    """A delivery of one item."""
 
-    date = DayField(label="On")
-    quantity = NumberField(label="How many, in units", above=Decimal(0), example="20")
-    unit_cost = NumberField(label="Cost of one", low=Decimal(0), example="3.40")
-    supplier = forms.ModelChoiceField(Supplier.objects.none(), required=False, label="From")
-    reference = forms.CharField(required=False, label="Delivery note", max_length=200)
-    location = place("To")
+    date = DayField(label="Date")
+    quantity = NumberField(label="Quantity, in units", above=Decimal(0), example="20")
+    unit_cost = NumberField(label="Unit cost", low=Decimal(0), example="3.40")
+    supplier = forms.ModelChoiceField(
+        Supplier.objects.none(), required=False, label="Supplier", empty_label="No supplier"
+    )
+    reference = forms.CharField(required=False, label="Packing slip", max_length=200)
+    location = location_field("Location")
     lot = forms.CharField(required=False, label="Lot", max_length=60)
     use_by = DayField(required=False, label="Use by")
 
@@ -52,39 +54,39 @@ class DeliveryForm(PlacedForm):
         super().__init__(*args, **kwargs)
         if not item.has_lots:
             del self.fields["lot"], self.fields["use_by"]
-        self.fields["supplier"].queryset = Supplier.objects.current().order_by("name")
+        self.fields["supplier"].queryset = Supplier.objects.for_list()
 
 
 class CountForm(PlacedForm):
-    """What was found of one item at the end of a day."""
+    """A count of one item at the end of a day."""
 
     date = DayField(label="At the end of")
-    quantity = NumberField(label="Found, in units", low=Decimal(0), example="14")
+    quantity = NumberField(label="Counted, in units", low=Decimal(0), example="14")
     unit_cost = NumberField(
         required=False,
-        label="Cost of one",
+        label="Unit cost",
         low=Decimal(0),
         example="3.40",
-        help_text="Only used for what the shelf held before the book began.",
+        help_text="Only used where the book does not know a cost yet.",
     )
-    location = place("At")
+    location = location_field("Location")
 
 
 class OutForm(PlacedForm):
-    """What left the shelf otherwise than on a visit."""
+    """What left the shelf other than on a visit."""
 
-    date = DayField(label="On")
-    quantity = NumberField(label="How many, in units", above=Decimal(0), example="2")
-    location = place("From")
-    note = forms.CharField(required=False, label="Why", max_length=300)
+    date = DayField(label="Date")
+    quantity = NumberField(label="Quantity, in units", above=Decimal(0), example="2")
+    location = location_field("From")
+    note = forms.CharField(required=False, label="Reason", max_length=300)
 
 
 class TransferForm(PlacedForm):
-    """What was moved from one place to another."""
+    """What was moved from one location to another."""
 
-    places = ("location", "to_location")
-    date = DayField(label="On")
-    quantity = NumberField(label="How many, in units", above=Decimal(0), example="10")
-    location = place("From")
-    to_location = place("To")
+    location_fields = ("location", "to_location")
+    date = DayField(label="Date")
+    quantity = NumberField(label="Quantity, in units", above=Decimal(0), example="10")
+    location = location_field("From")
+    to_location = location_field("To")
     note = forms.CharField(required=False, label="Note", max_length=300)

@@ -2,11 +2,20 @@
 
 from decimal import Decimal
 
+from practice.lib.form_fields import PercentField
 from practice.lib.forms import BookModelForm
 from stock.models import Item, Location, Supplier
 
 
 class ItemForm(BookModelForm):
+    service_level = PercentField(
+        label="How sure to have enough, in percent",
+        help_text="Such as 95: enough on hand 95 times out of 100. The surer, the more to order.",
+        low=Decimal(0),
+        high=Decimal("99.9999"),
+        example="95",
+    )
+
     class Meta:
         model = Item
         fields = [
@@ -30,38 +39,36 @@ class ItemForm(BookModelForm):
         labels = {
             "material": "Made of",
             "unit": "Counted in",
-            "pack_size": "In a pack",
+            "pack_size": "Units per pack",
             "sale_price": "Sale price",
-            "taxable": "Taxed",
-            "lead_time_days": "Days until it comes",
-            "service_level": "Chance that it is there",
-            "shelf_order": "Place on the shelf",
+            "taxable": "Taxable",
+            "lead_time_days": "Delivery time, in days",
+            "shelf_order": "Position on the shelf",
         }
         help_texts = {
-            "material": "Such as steel or aluminium.",
-            "clips": "Such as toe clip or side clips; blank: none.",
-            "unit": "Such as each, ml, g.",
-            "sale_price": "Blank: covered by the price of the work.",
-            "taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",
-            "service_level": "Between 0 and 1, such as 0.95.",
-            "shelf_order": "A number; blank: by kind, pattern and size. Count sheets follow it.",
+            "material": "Such as steel or aluminum.",
+            "clips": "Such as toe clip or side clips. Leave it blank for none.",
+            "unit": "Such as each, ml or g.",
+            "sale_price": "Leave it blank if it is included in the price of the work.",
+            "taxable": "What is taxable depends on where you are. Ask a licensed tax preparer.",
+            "lead_time_days": "Leave it blank to use the supplier's.",
+            "shelf_order": "Such as 12, for count sheets. Leave it blank to sort by kind, pattern and size.",
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["pack_size"].above = Decimal(0)
         self.fields["sale_price"].low = Decimal(0)
-        self.fields["service_level"].low = Decimal(0)
-        self.fields["service_level"].high = Decimal("0.999999")
         if self.instance.pk and (self.instance.movements.exists() or self.instance.order_lines.exists()):
             self.fields["unit"].disabled = True
+            self.fields["unit"].help_text = "Fixed, because the book has counts or orders in this unit."
 
 
 class SupplierForm(BookModelForm):
     class Meta:
         model = Supplier
         fields = ["name", "phone", "email", "lead_time_days"]
-        labels = {"lead_time_days": "Days until a delivery comes"}
+        labels = {"lead_time_days": "Delivery time, in days"}
 
 
 class LocationForm(BookModelForm):

@@ -1,4 +1,4 @@
-"""The method by which the shelf is costed, from a day on."""
+"""The method by which stock is valued, from a day on."""
 
 from django import forms
 
@@ -7,5 +7,5 @@ from practice.lib.forms import BookForm, DayField
 
 
 class MethodForm(BookForm):
-    valid_from = DayField(label="From")
-    method = forms.ChoiceField(label="Cost the shelf by", choices=ValuationMethod.choices())
+    valid_from = DayField(label="Starting")
+    method = forms.ChoiceField(label="Method", choices=ValuationMethod.choices())

@@ -1,4 +1,4 @@
-"""Forms of orders: what is ordered in packs, what came of it, what does not come."""
+"""Forms of orders: what is ordered in packs, what has come, what is canceled."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ WHOLE = "Type a whole number of packs, such as 2."
 
 @dataclass(frozen=True)
 class OrderItemRow:
-    """An item of the form: its fields, what a pack holds, what is there and what is on order already."""
+    """An item of the form: its fields, what a pack holds, what is on hand and already on order, in units."""
 
     item: Item
     pack_size: Decimal
@@ -26,17 +26,21 @@ class OrderItemRow:
     packs: BoundField
     price: BoundField
 
+    @property
+    def comes_in_packs(self) -> bool:
+        return self.pack_size != 1 or self.item.unit != "each"
+
 
 class OrderForm(BookForm):
-    """A new order, or one of which nothing came yet: each item has a field for packs and one for the price.
+    """A new order, or one that nothing has come for: each item has a field for packs and one for the price.
 
     `initial["lines"]`: (packs or None, expected price or None) by the item's key.
     """
 
     supplier = forms.ModelChoiceField(
-        Supplier.objects.none(), required=False, label="From", empty_label="No supplier named"
+        Supplier.objects.none(), required=False, label="Supplier", empty_label="No supplier"
     )
-    date = DayField(label="On")
+    date = DayField(label="Order date")
     note = forms.CharField(
         required=False, label="Note to the supplier", widget=forms.Textarea, max_length=2000
     )
@@ -47,17 +51,17 @@ class OrderForm(BookForm):
         self.items, self.pack_sizes = items, pack_sizes or {}
         self.on_hand, self.on_order = on_hand or {}, on_order or {}
         self.initial.setdefault("key", uuid4())
-        self.fields["supplier"].queryset = Supplier.objects.current().order_by("name")
+        self.fields["supplier"].queryset = Supplier.objects.for_list()
         for item in items:
             packs, price = self.initial.get("lines", {}).get(item.pk, (None, None))
             self.fields[f"packs_{item.pk}"] = forms.IntegerField(
-                required=False, min_value=0, max_value=99_999, label=f"Packs of {item}", initial=packs
+                required=False, min_value=0, max_value=99_999, label=f"{item}: packs", initial=packs
             )
             self.fields[f"price_{item.pk}"] = NumberField(
                 required=False,
                 low=Decimal(0),
                 example="3.40",
-                label=f"Price expected of one, {item}",
+                label=f"{item}: unit price",
                 initial=price,
             )
         self.fit(self.profile)
@@ -69,7 +73,7 @@ class OrderForm(BookForm):
     def clean(self):
         data = super().clean()
         if not self.errors and not self.lines():
-            raise forms.ValidationError("Type how many packs you want of one thing at least.")
+            raise forms.ValidationError("Type how many packs you want of at least one item.")
         return data
 
     def lines(self) -> list[NewLine]:
@@ -82,16 +86,18 @@ class OrderForm(BookForm):
         ]
 
     def groups(self) -> list[tuple[str, bool, list[OrderItemRow]]]:
-        """Return (heading, whether it stands open, rows): the supplier's own items first, then the rest."""
+        """Return (heading, whether it is unfolded, rows): the supplier's own items first, then the rest."""
         chosen = str(self["supplier"].value() or "")
         own = [item for item in self.items if chosen and str(item.supplier_id) == chosen]
         rest = [item for item in self.items if item not in own]
         used = any(self[f"packs_{item.pk}"].value() or self[f"packs_{item.pk}"].errors for item in rest)
-        groups = [("What they sell", True, own), ("Everything else", not own or used, rest)]
+        groups = [("From this supplier", True, own), ("Other items", used, rest)]
         if not own:
-            groups[1] = ("What you keep", True, rest)
+            groups = [("All items", True, rest)]
         return [
-            (heading, is_open, [self._row(i) for i in items]) for heading, is_open, items in groups if items
+            (heading, is_open, [self._row(item) for item in items])
+            for heading, is_open, items in groups
+            if items
         ]
 
     def _row(self, item: Item) -> OrderItemRow:
@@ -107,7 +113,7 @@ class OrderForm(BookForm):
 
 @dataclass(frozen=True)
 class LineRow:
-    """A line of the receiving form: what is to come, how much came, and what one cost."""
+    """A line of the receiving form: what is to come, how much came, and the price of one unit."""
 
     line: OrderLine
     quantity: BoundField
@@ -115,31 +121,40 @@ class LineRow:
     lot: BoundField | None = None
     use_by: BoundField | None = None
 
+    @property
+    def fields(self) -> list[tuple[BoundField, str]]:
+        """Return (field, label) for those that the line has."""
+        pairs = [(self.quantity, "Received"), (self.price, "Unit price"), (self.lot, "Lot")]
+        return [(field, label) for field, label in [*pairs, (self.use_by, "Use by")] if field]
+
 
 class ReceiveForm(BookForm):
-    """What came of an order: filled in with all that is to come; less, more or nothing is typed over."""
+    """A delivery of an order: filled in with everything still to come, to be typed over where it differs."""
 
-    date = DayField(label="On")
-    location = forms.ModelChoiceField(Location.objects.none(), required=False, label="To", empty_label=None)
+    DELIVERY_FIELDS = ("date", "location", "freight", "tax", "reference", "paid_on")
+    date = DayField(label="Date")
+    location = forms.ModelChoiceField(
+        Location.objects.none(), required=False, label="Location", empty_label=None
+    )
     freight = NumberField(required=False, money=True, low=Decimal(0), label="Freight", example="12.50")
     tax = NumberField(
         required=False,
         money=True,
         low=Decimal(0),
-        label="Tax that you do not get back",
+        label="Tax you do not get back",
         example="4.20",
-        help_text="Spread over the lines by value, as freight is. A licensed tax preparer knows.",
+        help_text="Spread over the items by value, like freight. Ask a licensed tax preparer which it is.",
     )
-    reference = forms.CharField(required=False, label="Delivery note", max_length=200)
+    reference = forms.CharField(required=False, label="Packing slip", max_length=200)
     paid_on = DayField(required=False, label="Paid on")
     seen = forms.IntegerField(widget=forms.HiddenInput)
 
     def __init__(self, *args, lines: Sequence[OrderLine], **kwargs):
         super().__init__(*args, **kwargs)
         self.lines = lines
-        places = Location.objects.order_by("pk")
-        self.fields["location"].queryset = places
-        if first := places.first():
+        locations = Location.objects.in_order()
+        self.fields["location"].queryset = locations
+        if first := locations.first():
             self.initial.setdefault("location", first.pk)
         else:
             del self.fields["location"]
@@ -148,14 +163,14 @@ class ReceiveForm(BookForm):
                 required=False,
                 low=Decimal(0),
                 example="20",
-                label=f"{line.item}: came",
+                label=f"{line.item}: received",
                 initial=line.to_come,
             )
             self.fields[f"price_{line.pk}"] = NumberField(
                 required=False,
                 low=Decimal(0),
                 example="3.40",
-                label=f"{line.item}: price of one",
+                label=f"{line.item}: unit price",
                 initial=line.unit_price,
             )
             if line.item.has_lots:
@@ -168,9 +183,9 @@ class ReceiveForm(BookForm):
         data = super().clean()
         for line in self.lines:
             if data.get(f"quantity_{line.pk}") and data.get(f"price_{line.pk}", 0) is None:
-                self.add_error(f"price_{line.pk}", "Type what one cost, such as 3.40; 0 if it was free.")
+                self.add_error(f"price_{line.pk}", "Type the price of one, such as 3.40; 0 if it was free.")
         if not self.errors and not self.received():
-            raise forms.ValidationError("Nothing came: type how many came of one thing at least.")
+            raise forms.ValidationError("Type how many came of at least one item.")
         return data
 
     def received(self) -> list[ReceivedLine]:
@@ -188,6 +203,10 @@ class ReceiveForm(BookForm):
             if data.get(f"quantity_{line.pk}")
         ]
 
+    def delivery_fields(self) -> list[BoundField]:
+        """Return the fields that are not of one line."""
+        return [self[name] for name in self.DELIVERY_FIELDS if name in self.fields]
+
     def rows(self) -> list[LineRow]:
         return [self._line_row(line) for line in self.lines]
 
@@ -197,6 +216,6 @@ class ReceiveForm(BookForm):
 
 
 class CancelForm(BookForm):
-    """How many units of a line do not come."""
+    """How many units of a line to cancel."""
 
-    quantity = NumberField(label="Do not come, in units", above=Decimal(0), example="10")
+    quantity = NumberField(label="Quantity to cancel, in units", above=Decimal(0), example="10")

@@ -8,9 +8,9 @@ from stock.models.supplier import Location
 
 
 class Found(models.Model):
-    """What was found of an item at a place on a count that is not posted yet: a line of its count sheet.
+    """What was counted of an item at a location and is not posted yet: a line of the location's count sheet.
 
-    Location none: the one shelf, or the first place. `date` is the day at whose end it was so.
+    Location none: the one shelf, or the first location. `date` is the day at whose end it was counted.
     """
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="+")

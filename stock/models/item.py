@@ -1,10 +1,12 @@
 from decimal import Decimal
+from urllib.parse import urlencode
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from practice.lib.fields import ExactField
-from practice.lib.rows import Archivable, not_negative, positive
+from practice.lib.rows import Archivable, ArchivableQuerySet, not_negative, positive
 from stock.models.supplier import Supplier
 
 
@@ -22,7 +24,7 @@ class ItemKind(models.TextChoices):
     OTHER = "other", "Other"
 
 
-# What goes off: its lot and use-by date are asked for.
+# These expire: a delivery of them has a lot and a use-by date.
 WITH_LOTS = (ItemKind.SEALANT, ItemKind.ADHESIVE)
 
 
@@ -38,11 +40,29 @@ class Side(models.TextChoices):
     ANY = "any", "Left or right"
 
 
+class ItemQuerySet(ArchivableQuerySet):
+    def in_order(self):
+        """Items in order of entry."""
+        return self.order_by("pk")
+
+    def for_truck(self, archived: bool):
+        """The items of the truck's page: those in use, or the archived ones."""
+        return self.filter(archived=archived).in_order()
+
+    def for_detail(self):
+        """Items with all that their page shows of other tables in one row."""
+        return self.select_related("supplier", "shelf")
+
+    def below_zero(self):
+        """Items of which the book has less than nothing, all locations together: there the book is wrong."""
+        return self.filter(shelf__on_hand__lt=0).in_order()
+
+
 class Item(Archivable):
-    """One thing that is kept on the shelf, by pattern and size. Quantities are in its `unit`, singly.
+    """Something that is stocked, by pattern and size. Quantities are in its `unit`, never in packs.
 
     `material` and `clips` are in the farrier's words, such as `steel` and `side clips`; `shelf_order` is its
-    place on the shelf where that is not the trade's order.
+    position on the shelf where that is not the trade's order.
     """
 
     name = models.CharField(max_length=200)
@@ -64,6 +84,8 @@ class Item(Archivable):
     clips = models.CharField(max_length=40, blank=True, default="")
     shelf_order = models.PositiveIntegerField(null=True, blank=True)
 
+    objects = ItemQuerySet.as_manager()
+
     class Meta(Archivable.Meta):
         constraints = [
             *Archivable.Meta.constraints,
@@ -78,7 +100,33 @@ class Item(Archivable):
     def __str__(self):
         return self.name
 
+    def get_absolute_url(self):
+        return reverse("stock:item-detail", args=[self.pk])
+
+    def get_order_url(self) -> str:
+        """Return the address of a new order of one pack of it, from its supplier where it has one."""
+        query = {"supplier": self.supplier_id} if self.supplier_id else {}
+        return f"{reverse('stock:order-add')}?{urlencode(query | {'item': self.pk})}"
+
     @property
     def has_lots(self) -> bool:
-        """Whether it goes off, so that the lot of a delivery and its use-by date are asked for."""
+        """Whether it expires, so that the lot and the use-by date of a delivery are asked for."""
         return self.kind in WITH_LOTS
+
+    @property
+    def per_unit(self) -> str:
+        """What stands after the price of one unit: `each`, `per ml`."""
+        return self.unit if self.unit == "each" else f"per {self.unit}"
+
+    @property
+    def size_and_side(self) -> str:
+        """`No 2, left`; blank where it has neither size nor side."""
+        size = f"No {self.size}" if self.size else ""
+        side = "" if self.side == Side.ANY else self.get_side_display().lower()
+        return ", ".join(word for word in (size, side) if word)
+
+    @property
+    def description(self) -> str:
+        """`Shoe, No 2, archived`."""
+        words = (self.get_kind_display(), self.size_and_side, "archived" if self.archived else "")
+        return ", ".join(word for word in words if word)

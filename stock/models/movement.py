@@ -1,4 +1,6 @@
 from decimal import Decimal
+from functools import reduce
+from operator import or_
 
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
@@ -24,14 +26,14 @@ class MovementKind(models.TextChoices):
 ORDER = ("date", "rank", "cause_order", "pk")
 
 
-def beyond(place: tuple, comparison: str, prefix: str = "") -> Q:
-    """Return the condition that a fact stands before (`lt`) or after (`gt`) a place in ledger order."""
+def beyond(position: tuple, comparison: str, prefix: str = "") -> Q:
+    """Return the condition that a fact stands before (`lt`) or after (`gt`) a position in ledger order."""
     condition, same = Q(), {}
-    for name, value in zip(ORDER, place, strict=True):
+    for name, value in zip(ORDER, position, strict=True):
         condition |= Q(**same, **{f"{prefix}{name}__{comparison}": value})
         same[f"{prefix}{name}"] = value
     # The day by itself lets the index be used.
-    return Q(**{f"{prefix}date__{comparison}e": place[0]}) & condition
+    return Q(**{f"{prefix}date__{comparison}e": position[0]}) & condition
 
 
 class MovementQuerySet(models.QuerySet):
@@ -39,28 +41,32 @@ class MovementQuerySet(models.QuerySet):
         """Facts in ledger order: date, order within the day, order of entry."""
         return self.order_by(*ORDER)
 
-    def after(self, place: tuple):
-        """Facts that stand after a place in ledger order: date, rank, cause_order, key."""
-        return self.filter(beyond(place, "gt"))
+    def after(self, position: tuple):
+        """Facts that stand after a position in ledger order: date, rank, cause_order, key."""
+        return self.filter(beyond(position, "gt"))
 
     def costed(self):
         """Facts that the costing sees: a pair of fact and reversal of one day is left out."""
-        taken_back = Movement.objects.filter(reverses=OuterRef("pk"), date=OuterRef("date"))
+        same_day_reversals = Movement.objects.filter(reverses=OuterRef("pk"), date=OuterRef("date"))
         return (
             self.select_related("reverses")
             .exclude(reverses__isnull=False, reverses__date=F("date"))
-            .filter(~Exists(taken_back))
+            .filter(~Exists(same_day_reversals))
         )
 
     def standing(self):
-        """Facts that were not taken back and take nothing back."""
+        """Facts that were not undone and undo nothing."""
         return self.filter(reversal__isnull=True, reverses__isnull=True)
+
+    def for_detail(self):
+        """Facts with all that the page shows on which they are undone."""
+        return self.select_related("item", "location", "to_location", "purchase__supplier")
 
 
 class Movement(models.Model):
     """A fact of the ledger: added, never changed or deleted (a trigger in the database refuses it).
 
-    `quantity` is in the item's unit and never negative; a count's is what was found. `rank` is the
+    `quantity` is in the item's unit and never negative; a count's is what was counted. `rank` is the
     order of its kind within a day; `cause_order` is the order of entry of its cause (for a use: its
     visit), 0 where the row's own key says enough. `job` is an opaque key that a use and the returns of
     what it took share (the horse at its visit).
@@ -110,8 +116,14 @@ class Movement(models.Model):
         return f"{self.get_kind_display()}, {self.quantity} {self.item}, {self.date}"
 
 
+class PurchaseQuerySet(models.QuerySet):
+    def of_orders(self):
+        """Receipts of orders, each with its fact and its order."""
+        return self.filter(order_line__isnull=False).select_related("movement", "order_line__order")
+
+
 class Purchase(models.Model):
-    """What is known of a receipt besides the fact: whose delivery it was, of which order, when paid.
+    """What is known of a receipt besides the fact: who delivered it, for which order, and when it was paid.
 
     `lot` and `use_by`, the last day on which it may be used, are of sealants and adhesives.
     """
@@ -128,6 +140,8 @@ class Purchase(models.Model):
     lot = models.CharField(max_length=60, blank=True, default="")
     use_by = models.DateField(null=True, blank=True)
 
+    objects = PurchaseQuerySet.as_manager()
+
     class Meta:
         indexes = [
             models.Index(
@@ -143,22 +157,30 @@ class Purchase(models.Model):
 
 
 class ValuationQuerySet(models.QuerySet):
+    def matching(self, words: str):
+        """Rows whose kind, note, supplier, packing slip or lot holds these words; all rows for none."""
+        searched = ("kind", "movement__note", "movement__purchase__supplier__name")
+        searched += ("movement__purchase__reference", "movement__purchase__lot")
+        found = [Q(**{f"{name}__icontains": words}) for name in searched]
+        return self.filter(reduce(or_, found)) if words else self
+
     def for_list(self):
-        """Rows with all that one line of a ledger's page shows."""
-        return self.select_related(
+        """Rows with all that one line of a ledger's page shows, the latest first."""
+        rows = self.select_related(
             "location",
             "movement__reverses",
             "movement__reversal",
             "movement__purchase__supplier",
             "movement__purchase__order_line__order",
         )
+        return rows.order_by("-position")
 
 
 class Valuation(models.Model):
     """One row of an item's ledger: what a fact moved and cost, and what was left after it.
 
-    Worked out from the facts by date and kept beside them; written anew from the place where a
-    fact is entered behind others. A transfer has two rows, a receipt may have a correction after it.
+    Worked out from the facts by date and stored beside them; written anew from the position where a
+    fact is entered before others. A transfer has two rows, a receipt may have a correction after it.
     `quantity` and `cost` carry their sign; `cost` and `value` have four decimals.
     """
 
@@ -201,13 +223,13 @@ class Shelf(models.Model):
 
 
 class CheckpointQuerySet(models.QuerySet):
-    def before(self, place: tuple):
-        """Checkpoints whose last fact stands before a place in ledger order."""
-        return self.filter(beyond(place, "lt", "through__"))
+    def before(self, position: tuple):
+        """Checkpoints whose last fact stands before a position in ledger order."""
+        return self.filter(beyond(position, "lt", "through__"))
 
 
 class Checkpoint(models.Model):
-    """Where the costing of an item stood after some fact: a fact entered behind goes on from there.
+    """Where the costing of an item stood after some fact: one entered for an earlier day goes on from there.
 
     `through` is that fact, `positions` the rows of the ledger up to it, `state` as in `Shelf`.
     """
@@ -229,7 +251,7 @@ class Checkpoint(models.Model):
 
 
 class Balance(models.Model):
-    """How much of an item lies at one location (none: the one shelf), kept beside the facts."""
+    """How much of an item is at one location (none: the one shelf), stored beside the facts."""
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="balances")
     location = models.ForeignKey(Location, null=True, on_delete=models.PROTECT, related_name="balances")

@@ -18,14 +18,22 @@ class OrderQuerySet(ReferencedQuerySet):
         """Annotate `is_open`: something of it is still to come."""
         return self.annotate(is_open=Exists(OrderLine.objects.open().filter(order=OuterRef("pk"))))
 
+    def open(self):
+        """Orders of which something is still to come."""
+        return self.with_open().filter(is_open=True)
+
+    def matching(self, words: str):
+        """Orders whose number or supplier's name holds these words; all orders where there are none."""
+        return self.filter(Q(ref__icontains=words) | Q(supplier__name__icontains=words)) if words else self
+
     def for_list(self):
-        """Orders as their list shows them: those of which something is to come first, the latest first."""
+        """Orders as their list shows them: open ones first, each group with the latest first."""
         rows = self.with_open().annotate(line_count=models.Count("lines")).select_related("supplier")
         return rows.order_by("-is_open", "-ordered_on", "-pk")
 
 
 class Order(Referenced):
-    """What was ordered of a supplier on a day. It is open while something of it is still to come."""
+    """What was ordered from a supplier on a day. It is open while something of it is still to come."""
 
     supplier = models.ForeignKey(
         Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="orders"
@@ -41,24 +49,33 @@ class Order(Referenced):
     def get_absolute_url(self):
         return reverse("stock:order-detail", args=[self.pk])
 
+    @property
+    def title(self) -> str:
+        """`Order O-2026-0007, Tarn Iron`."""
+        return f"{self}, {self.supplier}" if self.supplier else str(self)
+
 
 class OrderLineQuerySet(models.QuerySet):
     def with_received(self, through: date | None = None):
         """Annotate `received`, in units: what came by the end of a day, 0 if nothing; None: what came so far.
 
-        What was taken back (by that day) did not come.
+        A receipt that was undone (by that day) did not come.
         """
         standing = Q(movement__reversal__isnull=True)
-        came = Purchase.objects.filter(standing)
+        receipts = Purchase.objects.filter(standing)
         if through is not None:
-            came = Purchase.objects.filter(
+            receipts = Purchase.objects.filter(
                 standing | Q(movement__reversal__date__gt=through), movement__date__lte=through
             )
-        return self.annotate(received=sum_of(came, "movement__quantity", per="order_line"))
+        return self.annotate(received=sum_of(receipts, "movement__quantity", per="order_line"))
 
     def open(self, through: date | None = None):
         """Lines of which something is still to come, with `received`."""
         return self.with_received(through).filter(quantity__gt=F("received") + F("cancelled"))
+
+    def for_detail(self):
+        """Lines in order of entry, with `received` and their items."""
+        return self.with_received().select_related("item").order_by("pk")
 
 
 class OrderLine(models.Model):

@@ -1,4 +1,4 @@
-"""An order as it leaves the practice: on paper, plain values already in words, and as CSV."""
+"""An order as it goes to the supplier: on paper, as plain values already in words, and as CSV."""
 
 import csv
 import io
@@ -61,7 +61,7 @@ class OrderPaper(Letterhead):
 
 
 def order_paper(sheet: OrderSheet) -> OrderPaper:
-    """Return what the order shows: what is wanted, less what was cancelled, at the prices expected."""
+    """Return what the order asks for: what was ordered, less what was canceled, at the prices expected."""
     profile = Profile.current()
     locale, currency = profile.locale, profile.currency
     order, supplier = sheet.order, sheet.order.supplier
@@ -88,37 +88,30 @@ def order_paper(sheet: OrderSheet) -> OrderPaper:
 def _asked(lines: list[OrderLine]) -> str:
     packs = sum(line.packs for line in lines)
     if not lines:
-        return "Cancelled: please send nothing"
-    things = "one thing" if len(lines) == 1 else f"{len(lines)} things"
-    return f"Please send {packs} pack{'' if packs == 1 else 's'} of {things}"
+        return "Canceled: please do not send anything"
+    items = "one item" if len(lines) == 1 else formats.counted(len(lines), "item")
+    return f"Please send {formats.counted(packs, 'pack')} of {items}"
 
 
 def _line(line: OrderLine, amount: Decimal | None, profile: Profile) -> OrderPaperLine:
-    locale = profile.locale
-    details = [named for named in (said_of(line.item),) if named]
-    if line.cancelled:
-        details.append(f"{formats.quantity(line.cancelled, locale)} cancelled")
+    locale, unit = profile.locale, line.item.unit
+    canceled = f"{formats.quantity(line.cancelled, locale)} canceled" if line.cancelled else ""
     return OrderPaperLine(
         name=line.item.name,
-        detail=", ".join(details),
+        detail=", ".join(text for text in (pattern_and_size(line.item), canceled) if text),
         packs=formats.quantity(Decimal(line.packs), locale),
         pack_size=formats.quantity(line.pack_size, locale),
-        quantity=_with_unit(line.wanted, line.item, locale),
+        quantity=formats.quantity(line.wanted, locale) + ("" if unit == "each" else f" {unit}"),
         price="" if amount is None else formats.unit_price(line.unit_price, profile.currency, locale),
         amount="" if amount is None else formats.amount(amount, profile.currency, locale),
     )
 
 
-def said_of(item: Item) -> str:
+def pattern_and_size(item: Item) -> str:
     """Return pattern and size where the name of an item does not say them: `plain, No 2`."""
     pattern = item.pattern if item.pattern.lower() not in item.name.lower() else ""
     size = f"No {item.size}" if item.size and item.size not in item.name.split() else ""
     return ", ".join(text for text in (pattern, size) if text)
-
-
-def _with_unit(quantity: Decimal, item: Item, locale: str) -> str:
-    unit = "" if item.unit == "each" else f" {item.unit}"
-    return formats.quantity(quantity, locale) + unit
 
 
 def order_csv(sheet: OrderSheet) -> str:

@@ -20,8 +20,8 @@ class Flow:
 
     `opening` is what the book held the day before; `opened` what opening counts within the period
     put on the shelf. `received` is before `sent_back` to suppliers; `counted` is what the other
-    counts found, below zero lost. `paid` are deliveries by the day on which they were paid, whenever
-    they came; `not_said` those received in the period of which that day is not known.
+    counts added, below zero removed. `paid` are deliveries by the day on which they were paid, whenever
+    they came; `paid_unknown` those received in the period for which that day is not known.
     """
 
     opening: Decimal
@@ -32,7 +32,7 @@ class Flow:
     counted: Decimal
     closing: Decimal
     paid: Decimal
-    not_said: Decimal
+    paid_unknown: Decimal
 
 
 def flow_in(period: Period) -> Flow:
@@ -45,7 +45,7 @@ def flow_in(period: Period) -> Flow:
             paid_on__gte=period.begin, paid_on__lte=period.end, movement__reversal__isnull=True
         ).values("movement")
     )
-    not_said = _within(receipts, period).filter(
+    paid_unknown = _within(receipts, period).filter(
         movement__purchase__paid_on__isnull=True, movement__reversal__isnull=True
     )
     return Flow(
@@ -57,7 +57,7 @@ def flow_in(period: Period) -> Flow:
         counted=costs.get(MovementKind.COUNT, ZERO) - opened,
         closing=_worth(period.end),
         paid=_sum(paid),
-        not_said=_sum(not_said),
+        paid_unknown=_sum(paid_unknown),
     )
 
 
@@ -79,7 +79,7 @@ def _sum(rows) -> Decimal:
 
 
 def _costs(period: Period) -> dict[str, Decimal]:
-    """Return what facts cost, with their sign, by kind; a late reversal counts as the kind it takes back.
+    """Return what facts cost, with their sign, by kind; a late reversal counts as the kind it undoes.
 
     Corrections, which move value into use, are left out.
     """
@@ -101,9 +101,9 @@ def _costs(period: Period) -> dict[str, Decimal]:
 
 
 def _opening_counts(period: Period) -> Decimal:
-    """Return what the opening shelf was worth where it was counted within the period.
+    """Return what opening stock was worth where it was counted within the period.
 
-    A count before any other fact of its item is the opening shelf, and so are the others of its day.
+    A count before any other fact of its item is opening stock, and so are the others of that day.
     """
     counts = _within(Valuation.objects.filter(kind="count", movement__kind=MovementKind.COUNT), period)
     first = counts.filter(item__in=Item.objects.values("pk"), position=0)

@@ -13,7 +13,7 @@ from stock.models.movement import ORDER
 
 
 def on_hand() -> dict[int, Decimal]:
-    """Return what is on hand by the item's key, all locations together, as kept beside the facts."""
+    """Return what is on hand by the item's key, all locations together, as stored beside the facts."""
     return dict(Shelf.objects.values_list("item", "on_hand"))
 
 
@@ -38,20 +38,15 @@ def levels(on: date) -> dict[int, Level]:
 
 
 def quantities(on: date) -> dict[int, dict[int | None, Decimal]]:
-    """Return how much of each item lay at each location at the end of a day, by their keys, if any moved."""
+    """Return how much was on hand at the end of a day, by the item's and the location's key, if any moved."""
     rows = Valuation.objects.filter(movement__date__lte=on).order_by().values_list("item", "location")
-    found: dict[int, dict] = defaultdict(dict)
-    for item, location, quantity in rows.annotate(there=Sum("quantity", output_field=ExactField())):
-        found[item][location] = quantity
-    return dict(found)
+    by_item: dict[int, dict] = defaultdict(dict)
+    for item, location, quantity in rows.annotate(sum=Sum("quantity", output_field=ExactField())):
+        by_item[item][location] = quantity
+    return dict(by_item)
 
 
 def quantities_at(on: date, location: Location | None) -> dict[int, Decimal]:
-    """Return how much of each item lay at one location (None: the one shelf) at the end of a day."""
+    """Return what was on hand at a location (None: the one shelf) at the end of a day, by item key."""
     key = location.pk if location else None
-    return {item: there[key] for item, there in quantities(on).items() if key in there}
-
-
-def to_count() -> list[Item]:
-    """Return the items that the book has below zero, all locations together: there the book is wrong."""
-    return list(Item.objects.filter(shelf__on_hand__lt=0).order_by("pk"))
+    return {item: at_each[key] for item, at_each in quantities(on).items() if key in at_each}

@@ -18,7 +18,7 @@ SOON = timedelta(days=60)
 class LotLeft:
     """What is left of a lot, in the item's unit. `use_by` is the last day on which it may be used.
 
-    `lot` blank and no date: what was never noted.
+    `lot` blank and no date: what was never recorded.
     """
 
     item: Item
@@ -26,10 +26,19 @@ class LotLeft:
     use_by: date | None
     quantity: Decimal
 
+    @property
+    def name(self) -> str:
+        return f"lot {self.lot}" if self.lot else "no lot recorded"
+
+    @property
+    def full_name(self) -> str:
+        """The item with its lot, where it has one: `Sole sealant, lot A`."""
+        return f"{self.item}, {self.name}" if self.lot else str(self.item)
+
 
 @dataclass(frozen=True)
 class LotMovement:
-    """Units in (positive) or out; `lot` and `use_by` of the delivery that they are, if they are one."""
+    """Units in (positive) or out (negative); `lot` and `use_by` where they are a delivery, or undo one."""
 
     quantity: Decimal
     lot: str = ""
@@ -39,7 +48,7 @@ class LotMovement:
 
 @dataclass
 class _Lots:
-    """Lots on a shelf. What comes back, or is found, is of the lot last taken from."""
+    """Lots on a shelf. What comes back, or is counted as more, belongs to the lot last taken from."""
 
     left: dict[tuple[str, date | None], Decimal] = field(default_factory=lambda: defaultdict(Decimal))
     opened: tuple[str, date | None] = ("", None)
@@ -68,7 +77,7 @@ class _Lots:
 
 
 def lots_left(moves: Iterable[LotMovement]) -> list[tuple[str, date | None, Decimal]]:
-    """Return what is left by (lot, use-by) after these moves, the earliest use-by first. Pure."""
+    """Return (lot, use-by, quantity left) after these moves, the earliest use-by first. Pure."""
     lots = _Lots()
     for moved in moves:
         lots.move(moved)
@@ -91,8 +100,8 @@ def lots_on_hand(item_ids: Sequence[int], on: date) -> list[LotLeft]:
         purchase = getattr(fact, "purchase", None)
         delivery = (purchase.lot, purchase.use_by, True) if purchase else ()
         moves[row.item].append(LotMovement(row.quantity, *delivery))
-    found = [LotLeft(item, *left) for item, moved in moves.items() for left in lots_left(moved)]
-    return sorted(found, key=lambda row: (row.use_by or date.max, row.item.pk))
+    lots = [LotLeft(item, *left) for item, moved in moves.items() for left in lots_left(moved)]
+    return sorted(lots, key=lambda row: (row.use_by or date.max, row.item.pk))
 
 
 def expiring(on: date) -> list[LotLeft]:

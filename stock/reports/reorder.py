@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
 
+from practice.lib import formats
 from practice.lib.profile import Profile
 from stock.models import Item
 from stock.rules.planning import (
@@ -107,6 +108,10 @@ class Suggestion:
     @property
     def quantity(self) -> Decimal:
         return self.packs * self.item.pack_size
+
+    @property
+    def pack_words(self) -> str:
+        return formats.counted(self.packs, "pack")
 
     @property
     def chance_of_running_out(self) -> float:

@@ -15,7 +15,7 @@ ZERO = Decimal(0)
 
 @dataclass(frozen=True)
 class ItemAtLocation:
-    """What lay of an item at a place (None: the one shelf) and its part of the item's value."""
+    """How much of an item was at a location (None: the one shelf), and its part of the item's value."""
 
     item: Item
     location: Location | None
@@ -25,43 +25,44 @@ class ItemAtLocation:
 
 @dataclass(frozen=True)
 class ShelfOn:
-    """The shelf at the end of a day: its rows as things lie, and what each place and all came to."""
+    """The shelf at the end of a day: its rows in shelf order, the value of each location and of all."""
 
     on: date
     rows: list[ItemAtLocation]
-    by_place: list[tuple[Location | None, Decimal]]
+    by_location: list[tuple[Location | None, Decimal]]
     total: Decimal
 
 
 def shelf_on(on: date) -> ShelfOn:
-    """Return what lay at each place at the end of a day; what was not there is left out.
+    """Return what was at each location at the end of a day; items that were not there are left out.
 
-    One average (one queue of layers) holds over all places: a place's part of an item's value is in
+    One average (one queue of layers) holds over all locations: a location's part of an item's value is in
     proportion to its quantity, and the parts add up to the whole.
     """
-    worth, there = levels(on), quantities(on)
-    places: dict[int | None, Location | None] = {row.pk: row for row in Location.objects.order_by("pk")}
+    worth, moved = levels(on), quantities(on)
+    locations: dict[int | None, Location | None] = {row.pk: row for row in Location.objects.in_order()}
+    locations = locations or {None: None}
     items = sorted(Item.objects.filter(pk__in=worth), key=shelf_key)
     rows = []
     for item in items:
-        at = {key: there.get(item.pk, {}).get(key, ZERO) for key in places or {None: None}}
+        at = {key: moved.get(item.pk, {}).get(key, ZERO) for key in locations}
         parts = split_value(worth[item.pk].value, list(at.values()))
         for (key, quantity), value in zip(at.items(), parts, strict=True):
             if quantity or value:
-                rows.append(ItemAtLocation(item, places.get(key), quantity, value))
+                rows.append(ItemAtLocation(item, locations.get(key), quantity, value))
     sums: dict[int | None, Decimal] = defaultdict(Decimal)
     for row in rows:
         sums[row.location.pk if row.location else None] += row.value
-    by_place = [(place, sums[key]) for key, place in (places or {None: None}).items()]
-    return ShelfOn(on, rows, by_place, sum((level.value for level in worth.values()), ZERO))
+    by_location = [(location, sums[key]) for key, location in locations.items()]
+    return ShelfOn(on, rows, by_location, sum((level.value for level in worth.values()), ZERO))
 
 
 def split_value(value: Decimal, quantities: list[Decimal]) -> list[Decimal]:
     """Return the parts of a value by quantity, to four decimals; the last that has any takes the rest."""
     whole = sum(quantities, ZERO)
     if not whole:
-        return [value if place == 0 else ZERO for place in range(len(quantities))]
+        return [value if position == 0 else ZERO for position in range(len(quantities))]
     parts = [part_of(value, quantity, whole) for quantity in quantities]
-    last = max(place for place, quantity in enumerate(quantities) if quantity)
+    last = max(position for position, quantity in enumerate(quantities) if quantity)
     parts[last] += value - sum(parts, ZERO)
     return parts

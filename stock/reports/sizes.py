@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from practice.lib import formats
 from stock.models import Fits, Item, Side
 
 LOW = 4
@@ -20,10 +21,8 @@ WORDS = {"low": "low", "none": "none", "below": "count", "lone": "no pair"}
 class Cell:
     """An item of the grid. `other` is what is on hand of its other side, None where it has no sides.
 
-    `would_run_short` is what the planner says; None where it was not asked: then few is low.
-
-    `state`: enough, low, none, below (zero), lone (the other side is out: no pair); not, where it is not
-    kept.
+    `would_run_short` is what the planner says; None where it was not asked: then a few are low.
+    `item` None: not stocked in this size.
     """
 
     item: Item | None
@@ -33,6 +32,7 @@ class Cell:
 
     @property
     def state(self) -> str:
+        """`enough`, `low`, `none`, `below` (zero), `lone` (the other side is out), or `not` (stocked)."""
         if self.item is None:
             return "not"
         if self.on_hand < 0:
@@ -61,6 +61,12 @@ class Cell:
             return None
         return int(max(min(self.on_hand, self.other), Decimal(0)))
 
+    @property
+    def spoken(self) -> str:
+        """What a screen reader says after the figure: `, no pair, 0 pairs`; blank where that is all."""
+        pairs = "" if self.pairs is None else formats.counted(self.pairs, "pair")
+        return "".join(f", {word}" for word in (self.word, pairs) if word)
+
 
 @dataclass(frozen=True)
 class GridRow:
@@ -73,6 +79,8 @@ class GridRow:
 
 @dataclass(frozen=True)
 class Grid:
+    """Sizes across, rows of patterns down; each row has a cell for each size."""
+
     sizes: list[str]
     rows: list[GridRow]
 
@@ -98,9 +106,8 @@ def size_rows(
 ) -> Grid:
     """Return the grid of shoes (or nails) of a fitting, with what is on hand by the item's key.
 
-    `low` names the items that would run short; None: few is low.
-
-    The sides of a pattern stand below each other; the rest in order of entry.
+    `low` are the keys of the items that would run short; None: a few are low. The sides of a pattern are
+    below each other, the rest in order of entry.
     """
     wanted = [item for item in items if fits is None or item.fits in (fits, Fits.ANY)]
     sizes = sorted({item.size for item in wanted}, key=size_key)

@@ -1,4 +1,4 @@
-"""What is used of each size over the seasons, and what lies there without being used."""
+"""What is used of each size over the seasons, and what sits there without being used."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -9,8 +9,10 @@ from decimal import Decimal
 from django.db.models import Max, Sum
 from django.db.models.functions import TruncMonth
 
+from practice.lib import formats
 from practice.lib.fields import ExactField
-from stock.models import Item, Movement, MovementKind
+from stock.models import Item, ItemKind, Movement, MovementKind
+from stock.reports.levels import on_hand
 
 ZERO = Decimal(0)
 QUARTERS = 4
@@ -28,19 +30,20 @@ class Quarter:
 
 @dataclass(frozen=True)
 class Usage:
-    """What was used of an item in each quarter, the oldest first; what came back from visits is taken off."""
+    """What visits used of an item in each quarter, oldest first, less what came back; and what is left."""
 
     item: Item
-    used: list[Decimal]
+    by_quarter: list[tuple[Quarter, Decimal]]
+    on_hand: Decimal
 
     @property
     def total(self) -> Decimal:
-        return sum(self.used, ZERO)
+        return sum((used for _, used in self.by_quarter), ZERO)
 
 
 @dataclass(frozen=True)
 class IdleItem:
-    """An item that lies on the shelf. `last_used` None: never; `since` counts days without a use."""
+    """An item that sits on the shelf unused. `last_used` None: never."""
 
     item: Item
     on_hand: Decimal
@@ -49,25 +52,41 @@ class IdleItem:
     dead: bool
 
 
+@dataclass(frozen=True)
+class UsageReport:
+    """The last four quarters, what was used in them by kind of item, and what is idle."""
+
+    quarters: list[Quarter]
+    groups: list[tuple[str, list[Usage]]]
+    idle: list[IdleItem]
+
+    @property
+    def heading(self) -> str:
+        if not self.groups:
+            return "Nothing was used in the last four quarters."
+        if self.idle:
+            return f"{formats.counted(len(self.idle), 'item is', 'items are')} sitting idle."
+        return "Everything on the shelf is moving."
+
+
 def quarters(on: date, count: int = QUARTERS) -> list[Quarter]:
     """Return the quarter of a day, up to that day, and those before it; the oldest first."""
-    first, found = date(on.year, (on.month - 1) // 3 * 3 + 1, 1), []
-    last = on
+    first, last, latest_first = date(on.year, (on.month - 1) // 3 * 3 + 1, 1), on, []
     for _ in range(count):
-        found.append(Quarter(first, last))
+        latest_first.append(Quarter(first, last))
         last = first - timedelta(days=1)
         first = date(last.year, last.month - 2, 1)
-    return found[::-1]
+    return latest_first[::-1]
 
 
 def used_by_month(
     begin: date, end: date, items: Iterable[Item] | None = None
 ) -> dict[int, dict[date, Decimal]]:
-    """Return what was used, by item and first day of the month; returns from visits are taken off."""
+    """Return what visits used, by the item's key and the first day of the month, less what came back."""
     facts = Movement.objects.standing().filter(date__gte=begin, date__lte=end)
     if items is not None:
         facts = facts.filter(item__in=items)
-    found: dict[int, dict[date, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
+    used: dict[int, dict[date, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
     for kind, sign in ((MovementKind.USE, 1), (MovementKind.VISIT_RETURN, -1)):
         sums = (
             facts.filter(kind=kind)
@@ -76,29 +95,36 @@ def used_by_month(
             .annotate(sum=Sum("quantity", output_field=ExactField()))
         )
         for row in sums:
-            found[row["item"]][row["month"]] += sign * row["sum"]
-    return found
+            used[row["item"]][row["month"]] += sign * row["sum"]
+    return used
 
 
-def usage(on: date) -> tuple[list[Quarter], list[Usage]]:
-    """Return the last four quarters, and what each item that was used took in them, in order of entry."""
-    spans = quarters(on)
-    by_month = used_by_month(spans[0].first, on)
-    rows = [
+def usage(on: date) -> list[Usage]:
+    """Return what was used of each item in the last four quarters, if anything, in order of entry."""
+    by_month, left = used_by_month(quarters(on)[0].first, on), on_hand()
+    return [
         Usage(
             item,
-            [
-                sum((q for month, q in by_month[item.pk].items() if span.first <= month <= span.last), ZERO)
-                for span in spans
-            ],
+            [(quarter, _used_in(quarter, by_month[item.pk])) for quarter in quarters(on)],
+            left.get(item.pk, ZERO),
         )
-        for item in Item.objects.filter(pk__in=by_month).order_by("pk")
+        for item in Item.objects.filter(pk__in=by_month).in_order()
     ]
-    return spans, rows
+
+
+def _used_in(quarter: Quarter, by_month: dict[date, Decimal]) -> Decimal:
+    return sum((used for month, used in by_month.items() if quarter.first <= month <= quarter.last), ZERO)
+
+
+def usage_report(on: date) -> UsageReport:
+    """Return what the page of usage shows on a day."""
+    rows = usage(on)
+    groups = [(label, [row for row in rows if row.item.kind == kind]) for kind, label in ItemKind.choices]
+    return UsageReport(quarters(on), [(label, rows) for label, rows in groups if rows], idle(on))
 
 
 def months_of(item: Item, on: date, count: int = 12) -> list[tuple[date, Decimal]]:
-    """Return what was used of an item in each of the last months, the oldest first."""
+    """Return (first of the month, units used) of an item for each of the last months, the oldest first."""
     months = [date(on.year, on.month, 1)]
     while len(months) < count:
         months.append((months[-1] - timedelta(days=1)).replace(day=1))
@@ -109,7 +135,7 @@ def months_of(item: Item, on: date, count: int = 12) -> list[tuple[date, Decimal
 def idle(on: date) -> list[IdleItem]:
     """Return items on hand that were not used for half a year, the most valuable first.
 
-    What came within that time is new, not idle.
+    What was never used and came within that time is new, not idle.
     """
     last_used = dict(
         Movement.objects.standing()
@@ -117,7 +143,7 @@ def idle(on: date) -> list[IdleItem]:
         .values_list("item")
         .annotate(last=Max("date"))
     )
-    came = dict(
+    last_came = dict(
         Movement.objects.standing()
         .filter(kind__in=[MovementKind.RECEIPT, MovementKind.COUNT], date__lte=on)
         .values_list("item")
@@ -126,7 +152,7 @@ def idle(on: date) -> list[IdleItem]:
     rows = []
     for item in Item.objects.filter(shelf__on_hand__gt=0).select_related("shelf").order_by("pk"):
         last = last_used.get(item.pk)
-        since = last or came.get(item.pk)
+        since = last or last_came.get(item.pk)
         if since and on - since > SLOW_AFTER:
             rows.append(IdleItem(item, item.shelf.on_hand, item.shelf.value, last, on - since > DEAD_AFTER))
     return sorted(rows, key=lambda row: -row.value)

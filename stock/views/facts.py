@@ -1,4 +1,4 @@
-"""Facts of an item typed by hand: in, found, out, moved; and a fact taken back."""
+"""Facts of an item recorded by hand: in, counted, out, moved; and a fact undone."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -6,7 +6,6 @@ from functools import partial
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.urls import reverse
 
 from practice.lib.pages import GET_OR_POST
 from practice.lib.things import do, form_page
@@ -15,8 +14,8 @@ from stock.actions.movements import (
     count_item,
     receive_item,
     return_to_supplier,
-    take_back,
     transfer_item,
+    undo_fact,
     waste_item,
     withdraw_item,
 )
@@ -27,42 +26,40 @@ from stock.tables import Causes
 
 @dataclass(frozen=True)
 class FactPage:
-    """A page that writes one fact of an item: its form, what does it, and what it says."""
+    """A page that records one fact of an item: its form, its action, and its words. `{}` is the item."""
 
     form: type
     action: Callable
     heading: str
-    keep: str
+    save_label: str
     lead: str = ""
 
 
 PAGES = {
-    "receive": FactPage(DeliveryForm, receive_item, "A delivery of {}", "Take it in"),
-    "count": FactPage(CountForm, count_item, "Count {}", "Keep the count"),
-    "transfer": FactPage(
-        TransferForm, transfer_item, "Move {}", "Move it", "Moved, not used: it keeps its cost."
-    ),
-    "waste": FactPage(OutForm, waste_item, "Waste of {}", "Write it off", "Spoiled, bent, burnt or lost."),
+    "receive": FactPage(DeliveryForm, receive_item, "Receive {}", "Receive"),
+    "count": FactPage(CountForm, count_item, "Count {}", "Save the count"),
+    "transfer": FactPage(TransferForm, transfer_item, "Move {}", "Move", "It keeps its cost."),
+    "waste": FactPage(OutForm, waste_item, "Write off {}", "Write off", "Spoiled, bent, burned or lost."),
     "withdraw": FactPage(
         OutForm,
         withdraw_item,
-        "{} for your own horses",
-        "Take it out",
-        "It costs what a use would, and may be taxed: ask a licensed tax preparer.",
+        "Use {} on your own horses",
+        "Save",
+        "It costs what a use on a visit would, and may be taxable. Ask a licensed tax preparer.",
     ),
     "return": FactPage(
         OutForm,
         return_to_supplier,
-        "{} back to the supplier",
-        "Send it back",
-        "It leaves at its cost in the book.",
+        "Return {} to the supplier",
+        "Return",
+        "It leaves stock at its cost in the book.",
     ),
 }
 
 
 @GET_OR_POST
 def item_fact(request: HttpRequest, pk: int, page: str) -> HttpResponse:
-    """Write down a fact of an item."""
+    """Record a fact of an item."""
     item, kind = get_object_or_404(Item, pk=pk), PAGES[page]
     make = partial(kind.form, initial={"date": today()})
     if page == "receive":
@@ -78,25 +75,23 @@ def item_fact(request: HttpRequest, pk: int, page: str) -> HttpResponse:
         make,
         heading=kind.heading.format(item),
         lead=kind.lead,
-        back=(reverse("stock:item-detail", args=[pk]), str(item)),
+        back=(item.get_absolute_url(), str(item)),
         save=save,
-        save_label=kind.keep,
+        save_label=kind.save_label,
     )
 
 
 @GET_OR_POST
 def fact_reverse(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
-    """Look at a fact once more, and take it back."""
-    movement = get_object_or_404(
-        Movement.objects.select_related("item", "location", "to_location", "purchase__supplier"), pk=pk
-    )
-    back = reverse("stock:item-detail", args=[movement.item_id])
+    """Look at a fact once more, and undo it."""
+    movement = get_object_or_404(Movement.objects.for_detail(), pk=pk)
+    back = movement.item.get_absolute_url()
     if request.method == "POST":
-        return do(request, take_back, movement, message="Taken back.", then=back)
+        return do(request, undo_fact, movement, message="Undone.", then=back)
     context = {
         "fact": movement,
         "cause": causes({movement.job} - {""}).get(movement.job),
         "rows": movement.valuations.select_related("location").order_by("position"),
         "back_url": back,
     }
-    return render(request, "stock/take_back.html", context)
+    return render(request, "stock/undo.html", context)

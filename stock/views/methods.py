@@ -1,4 +1,4 @@
-"""How the shelf is costed: the method that the book began with, and those that begin on a day."""
+"""How stock is valued: the method that the book began with, and those that begin on a day."""
 
 from functools import partial
 
@@ -12,7 +12,7 @@ from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
-from stock.actions.methods import change_method, method_of, take_back_change
+from stock.actions.methods import change_method, method_of, undo_change
 from stock.forms.methods import MethodForm
 from stock.models import ValuationChange
 
@@ -21,13 +21,13 @@ from stock.models import ValuationChange
 def valuation_list(request: HttpRequest) -> HttpResponse:
     """The methods by their days, and the form for the next one."""
     profile = Profile.for_request(request)
-    changes, now = ValuationChange.objects.order_by("-valid_from"), method_of(today())
+    changes, now = ValuationChange.objects.for_list(), method_of(today())
     other = next(method for method in ValuationMethod.values() if method != now)
     return form_page(
         request,
         partial(MethodForm, initial={"valid_from": today(), "method": other}),
-        heading="Cost of the shelf",
-        back=(reverse("practice:settings"), "The practice"),
+        heading="How stock is valued",
+        back=(reverse("practice:settings"), "Settings"),
         save=lambda form: change_method(form.cleaned_data["valid_from"], form.cleaned_data["method"]),
         then=request.path,
         template="stock/valuation.html",
@@ -40,4 +40,4 @@ def valuation_list(request: HttpRequest) -> HttpResponse:
 @require_POST
 def valuation_take_back(request: HttpRequest, pk: int) -> HttpResponse:
     change = get_object_or_404(ValuationChange, pk=pk)
-    return do(request, take_back_change, change, message="Taken back.", then=reverse("stock:valuation-list"))
+    return do(request, undo_change, change, message="Undone.", then=reverse("stock:valuation-list"))

@@ -1,4 +1,4 @@
-"""Orders: their list, one order, a new one, what came of it, what does not come; on paper and as CSV."""
+"""Orders: their list, one order, a new one, receiving and canceling; on paper and as CSV."""
 
 from decimal import Decimal
 from functools import partial
@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib import formats
-from practice.lib.pages import GET_OR_POST
+from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.pdf import PdfUnavailable, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
@@ -26,24 +26,37 @@ from stock.forms.orders import CancelForm, OrderForm, ReceiveForm
 from stock.models import Item, Order, OrderLine, Purchase, Supplier
 from stock.papers.orders import file_stem, order_csv, order_paper
 from stock.reports.levels import on_hand
-from stock.reports.orders import DeliveryDifference, difference, last_prices, on_order, order_sheet
+from stock.reports.orders import (
+    DeliveryDifference,
+    OrderSheet,
+    delivery_difference,
+    last_prices,
+    on_order,
+    order_sheet,
+)
 from stock.tables import OrderTable
+
+CANCELED = "Canceled. Let the supplier know."
 
 
 @require_GET
 def order_list(request: HttpRequest) -> HttpResponse:
     """What is on order, then what was."""
-    open_orders = Order.objects.with_open().filter(is_open=True).count()
+    on_the_way = Order.objects.open().count()
+    heading = (
+        f"{formats.counted(on_the_way, 'order')} still to come." if on_the_way else "Nothing is on order."
+    )
     return list_page(
         request,
-        OrderTable(Order.objects.for_list()),
+        OrderTable(Order.objects.for_list().matching(search_words(request))),
         "stock/orders/list.html",
-        open_orders=open_orders,
+        heading=heading,
+        search="Find an order by number or supplier",
         here="truck",
     )
 
 
-def _sheet(pk: int):
+def _sheet(pk: int) -> OrderSheet:
     return order_sheet(get_object_or_404(Order.objects.select_related("supplier"), pk=pk))
 
 
@@ -54,12 +67,12 @@ def order_detail(request: HttpRequest, pk: int) -> HttpResponse:
 
 @GET_OR_POST
 def order_add(request: HttpRequest) -> HttpResponse:
-    """A new order: first of whom, then what. `?supplier=`, blank: nobody named; `?item=`: a pack of it."""
-    suppliers = Supplier.objects.current().order_by("name")
+    """A new order: first from whom, then what. `?supplier=`, blank: none; `?item=`: a pack of it."""
+    suppliers = Supplier.objects.for_list()
     if request.method == "GET" and "supplier" not in request.GET and suppliers.exists():
-        return render(request, "stock/orders/of_whom.html", {"suppliers": suppliers})
+        return render(request, "stock/orders/choose_supplier.html", {"suppliers": suppliers})
     prices, wanted = last_prices(), request.GET.get("item", "")
-    items = list(Item.objects.current().order_by("pk"))
+    items = list(Item.objects.current().in_order())
     lines = {item.pk: (1 if str(item.pk) == wanted else None, prices.get(item.pk)) for item in items}
     supplier = request.GET.get("supplier", "")
     initial = {"date": today(), "lines": lines, "supplier": supplier if supplier.isdecimal() else None}
@@ -73,22 +86,22 @@ def order_add(request: HttpRequest) -> HttpResponse:
     return form_page(
         request,
         partial(OrderForm, items=items, initial=initial, on_hand=on_hand(), on_order=on_order(today())),
-        heading="A new order",
+        heading="New order",
         back=(reverse("stock:order-list"), "Orders"),
         save=save,
         then=Order.get_absolute_url,
-        message="Kept. Print it, or send it as PDF or CSV.",
+        message="Saved. Print it, or send it as a PDF or CSV file.",
         template="stock/orders/form.html",
     )
 
 
 @GET_OR_POST
 def order_change(request: HttpRequest, pk: int) -> HttpResponse:
-    """Order something else, while nothing came and nothing was cancelled."""
+    """Change an order that nothing has come for and nothing was canceled of."""
     sheet = _sheet(pk)
     order, prices = sheet.order, last_prices()
     ordered = {line.item_id: line for line in sheet.lines}
-    items = list((Item.objects.current() | Item.objects.filter(pk__in=ordered)).order_by("pk"))
+    items = list((Item.objects.current() | Item.objects.filter(pk__in=ordered)).in_order())
     lines = {item.pk: (None, prices.get(item.pk)) for item in items}
     lines |= {line.item_id: (line.packs, line.unit_price) for line in sheet.lines}
     initial = {"date": order.ordered_on, "supplier": order.supplier_id, "note": order.note, "lines": lines}
@@ -108,7 +121,7 @@ def order_change(request: HttpRequest, pk: int) -> HttpResponse:
             on_order=on_order(today()),
         ),
         heading=f"Change order {order.key}",
-        back=(order.get_absolute_url(), f"Order {order.key}"),
+        back=(order.get_absolute_url(), str(order)),
         save=save,
         template="stock/orders/form.html",
     )
@@ -116,12 +129,12 @@ def order_change(request: HttpRequest, pk: int) -> HttpResponse:
 
 @GET_OR_POST
 def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take in a delivery, whole or in part."""
+    """Receive a delivery, in whole or in part."""
     sheet = _sheet(pk)
     order, profile = sheet.order, Profile.for_request(request)
     if request.method == "GET" and not sheet.open_lines:
         return redirect(order)
-    # What was typed of a line stays, also where it came in whole meanwhile.
+    # What was typed for a line stays, also where all of it came in the meantime.
     lines = [line for line in sheet.lines if line.to_come or f"quantity_{line.pk}" in request.POST]
 
     def save(form):
@@ -137,69 +150,66 @@ def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
             paid_on=data["paid_on"],
             receipts_before=data["seen"],
         )
-        return difference(rows, profile.currency)
+        return delivery_difference(rows, profile.currency)
 
     return form_page(
         request,
         partial(ReceiveForm, lines=lines, initial={"date": today(), "seen": sheet.came_ever}),
-        heading="What came?",
-        back=(order.get_absolute_url(), f"Order {order.key}"),
+        heading="What was delivered?",
+        back=(order.get_absolute_url(), str(order)),
         save=save,
         then=lambda _: order.get_absolute_url(),
-        message=partial(_taken_in, profile=profile),
+        message=partial(_received, profile=profile),
         template="stock/orders/receive.html",
-        order=order,
+        order_title=order.title,
     )
 
 
-def _taken_in(found: DeliveryDifference, profile: Profile) -> str:
+def _received(delivery: DeliveryDifference, profile: Profile) -> str:
     """Say what a delivery came to, and how far that is from what was expected."""
-    came = formats.money(found.amount, profile.currency, profile.locale)
-    apart = formats.money(abs(found.apart), profile.currency, profile.locale)
-    if not found.apart:
-        return f"Taken in: {came} without freight and tax."
-    more = "more" if found.apart > 0 else "less"
-    return f"Taken in: {came} without freight and tax, {apart} {more} than expected."
+    amount = formats.money(delivery.amount, profile.currency, profile.locale)
+    if not delivery.over:
+        return f"Received: {amount} before freight and tax."
+    difference = formats.money(abs(delivery.over), profile.currency, profile.locale)
+    more = "more" if delivery.over > 0 else "less"
+    return f"Received: {amount} before freight and tax, {difference} {more} than expected."
 
 
 @GET_OR_POST
 def line_cancel(request: HttpRequest, pk: int) -> HttpResponse:
-    """Give up what does not come of a line, or part of it."""
-    line = get_object_or_404(OrderLine.objects.with_received().select_related("item", "order"), pk=pk)
+    """Cancel what has not come of a line, or part of it."""
+    line = get_object_or_404(OrderLine.objects.for_detail().select_related("order"), pk=pk)
     if request.method == "GET" and not line.to_come:
         return redirect(line.order)
     return form_page(
         request,
         partial(CancelForm, initial={"quantity": line.to_come}),
         heading=f"Cancel {line.item}",
-        lead="What is cancelled counts as on order no more.",
-        back=(line.order.get_absolute_url(), f"Order {line.order.key}"),
+        lead="What you cancel no longer counts as on order.",
+        back=(line.order.get_absolute_url(), str(line.order)),
         save=lambda form: cancel_order_line(line, form.cleaned_data["quantity"]),
-        message="Cancelled. Tell the supplier.",
-        save_label="Cancel it",
+        message=CANCELED,
+        save_label="Cancel these units",
     )
 
 
 @require_POST
 def order_cancel(request: HttpRequest, pk: int) -> HttpResponse:
     order = get_object_or_404(Order, pk=pk)
-    said, back = "Cancelled. Tell the supplier.", order.get_absolute_url()
-    return do(request, cancel_rest, order, message=said, then=back)
+    return do(request, cancel_rest, order, message=CANCELED, then=order.get_absolute_url())
 
 
 @require_POST
 def receipt_take_back(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take back a receipt of an order that was written down by mistake."""
-    purchase = get_object_or_404(
-        Purchase.objects.select_related("movement", "order_line__order"), pk=pk, order_line__isnull=False
-    )
+    """Undo a receipt of an order that was recorded by mistake."""
+    purchase = get_object_or_404(Purchase.objects.of_orders(), pk=pk)
     back = purchase.order_line.order.get_absolute_url()
-    return do(request, reverse_movements, [purchase.movement], message="Taken back.", then=back)
+    return do(request, reverse_movements, [purchase.movement], message="Undone.", then=back)
 
 
 @require_GET
 def order_document(request: HttpRequest, pk: int) -> HttpResponse:
-    """The order as PDF, made anew each time: an order may change until something of it comes."""
+    """The order as a PDF, made again each time: an order may change until part of it comes."""
     sheet = _sheet(pk)
     try:
         content = render_pdf("pdf/order.html", {"paper": order_paper(sheet)})

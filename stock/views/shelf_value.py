@@ -1,4 +1,4 @@
-"""What was on the shelf on any day and what it was worth: a page, and the same as CSV."""
+"""What was in stock on any day and what it was worth: a page, and the same as CSV."""
 
 import csv
 
@@ -29,14 +29,16 @@ def shelf_value_csv(request: HttpRequest) -> HttpResponse:
     """The rows as CSV (RFC 4180): plain numbers with a point, values with four decimals."""
     form = DayForm(request.GET, profile=Profile.for_request(request))
     if not form.is_valid():
-        return HttpResponse("on: a date such as 2026-10-14", status=400, content_type="text/plain")
+        return HttpResponse(
+            "Type a date in the address, such as ?on=2026-10-14.", status=400, content_type="text/plain"
+        )
     shelf = shelf_on(form.cleaned_data["on"])
     response = HttpResponse(content_type="text/csv; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="shelf-{shelf.on.isoformat()}.csv"'
     out = csv.writer(response)
     out.writerow(["date", "item", "name", "kind", "pattern", "size", "location", "quantity", "unit", "value"])
     for row in shelf.rows:
-        item, place = row.item, row.location
-        words = [item.key, item.name, item.kind, item.pattern, item.size, place.name if place else ""]
+        item, location = row.item, row.location
+        words = [item.key, item.name, item.kind, item.pattern, item.size, location.name if location else ""]
         out.writerow([shelf.on, *words, f"{row.quantity:f}", item.unit, f"{row.value:.4f}"])
     return response

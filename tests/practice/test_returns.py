@@ -10,7 +10,7 @@ from practice.actions.materials import UnreturnedMaterial, return_materials, sti
 from practice.actions.visits import complete_visit
 from practice.lib.errors import RuleBroken
 from practice.models import MaterialReturn
-from stock.actions.movements import take_back
+from stock.actions.movements import undo_fact
 from stock.models import Balance, Movement, Shelf
 from tests.factories.practice import DAY, MaterialUseFactory, ProfileFactory, VehicleFactory, VisitFactory
 from tests.factories.stock import ItemFactory, LocationFactory, receipt
@@ -41,7 +41,7 @@ def test_a_return_taken_back_is_out_again(use):
     [back] = return_materials(use.visit, [(use.horse, use.item, D(4))], on=NEXT)
     assert still_out(use.visit) == []
 
-    take_back(back.movement)
+    undo_fact(back.movement)
 
     assert still_out(use.visit) == [UnreturnedMaterial(use.horse, use.item, D(4))]
 

@@ -7,10 +7,10 @@ import pytest
 
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from stock.actions.counting import CountDifference, TypedCount, keep_found, post_counts, try_counts
+from stock.actions.counting import TypedCount, post_counts, save_counts, try_counts
 from stock.actions.movements import NewFact, add_facts, count_item
 from stock.models import Found, Item, Movement, Shelf
-from stock.reports.counting import ToCount, sheet_of, shelf_key, things_to_count
+from stock.reports.counting import CountDifference, ToCount, sheet_of, shelf_key, things_to_count
 from tests.factories.stock import ItemFactory, LocationFactory, receipt
 
 pytestmark = pytest.mark.django_db
@@ -36,9 +36,9 @@ def test_a_sheet_stands_as_the_shelf_does():
 def test_a_sheet_half_filled_in_keeps_every_line():
     shoe, nail = ItemFactory.create_batch(2)
 
-    keep_found(None, DAY, {shoe: TypedCount(D(4))})
-    keep_found(None, DAY + timedelta(1), {nail: TypedCount(D(0))})
-    keep_found(None, DAY + timedelta(1), {shoe: TypedCount(None)})
+    save_counts(None, DAY, {shoe: TypedCount(D(4))})
+    save_counts(None, DAY + timedelta(1), {nail: TypedCount(D(0))})
+    save_counts(None, DAY + timedelta(1), {shoe: TypedCount(None)})
 
     assert found() == [(nail.pk, None, DAY + timedelta(1), 0)]
     assert Movement.objects.count() == 0
@@ -48,7 +48,7 @@ def test_differences_are_shown_before_anything_is_posted():
     shoe, nail, truck = ItemFactory(), ItemFactory(), LocationFactory()
     for item in (shoe, nail):
         receipt(item, "10", "3")
-    keep_found(truck, DAY, {shoe: TypedCount(D(8)), nail: TypedCount(D(10))})
+    save_counts(truck, DAY, {shoe: TypedCount(D(8)), nail: TypedCount(D(10))})
 
     assert try_counts(truck) == [
         CountDifference(shoe, D(10), D(8), D(-6)),
@@ -65,7 +65,7 @@ def test_what_is_not_on_the_sheet_stays_as_it_is():
     shoe, nail = ItemFactory.create_batch(2)
     for item in (shoe, nail):
         receipt(item, "10", "3")
-    keep_found(None, DAY, {shoe: TypedCount(D(8))})
+    save_counts(None, DAY, {shoe: TypedCount(D(8))})
 
     post_counts(None)
 
@@ -74,7 +74,7 @@ def test_what_is_not_on_the_sheet_stays_as_it_is():
 
 def test_an_opening_shelf_is_counted_with_its_cost():
     shoe = ItemFactory()
-    keep_found(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
+    save_counts(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
 
     assert sheet_of(None).lines[0].asks_cost
     assert try_counts(None) == [CountDifference(shoe, D(0), D(8), D("27.2"))]
@@ -83,7 +83,7 @@ def test_an_opening_shelf_is_counted_with_its_cost():
 def test_a_sheet_of_a_closed_day_is_not_posted_and_waits():
     Profile.objects.create(name="x", closed_through=DAY)
     shoe = ItemFactory()
-    keep_found(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
+    save_counts(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
 
     for action in (try_counts, post_counts):
         with pytest.raises(RuleBroken):
@@ -94,11 +94,11 @@ def test_a_sheet_of_a_closed_day_is_not_posted_and_waits():
 
 def test_what_was_found_before_there_were_places_is_on_the_sheet_of_the_first():
     shoe = ItemFactory()
-    keep_found(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
+    save_counts(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
     first, second = LocationFactory.create_batch(2)
 
     assert [len(sheet_of(place).filled) for place in (first, second)] == [1, 0]
-    keep_found(first, DAY, {shoe: TypedCount(D(9), D("3.40"))})
+    save_counts(first, DAY, {shoe: TypedCount(D(9), D("3.40"))})
     assert found() == [(shoe.pk, None, DAY, 9)]
 
 
@@ -165,4 +165,4 @@ def test_the_sheet_on_paper_shows_each_thing_and_not_what_the_book_expects(brows
 
     text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
     assert answer.headers["Content-Type"] == "application/pdf"
-    assert "Plain front, No 2" in text and "a pack is 10" in text and "77" not in text
+    assert "Plain front, No 2" in text and "each, 10 to a pack" in text and "77" not in text

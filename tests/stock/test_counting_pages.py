@@ -29,8 +29,8 @@ def shelf(settings):
 
 
 def fill(page, item, figure):
-    page.get_by_label(f"Found of {item}").fill(figure)
-    page.get_by_label(f"Found of {item}").blur()
+    page.get_by_label(f"{item}: counted").fill(figure)
+    page.get_by_label(f"{item}: counted").blur()
     page.wait_for_timeout(400)
 
 
@@ -41,23 +41,23 @@ def on_hand():
 def test_a_shelf_is_counted_in_any_order_and_over_two_evenings(shelf, own_page):
     page, (two, ten, zero) = own_page, shelf
     page.goto("/truck/")
-    page.get_by_role("link", name="Count the shelf").click()
+    page.get_by_role("link", name="Count the stock").click()
     page.get_by_role("link", name=re.compile("Blue truck")).click()
     shown = page.locator(".count-lines b").all_inner_texts()
     fill(page, ten, "17")
     page.goto("/truck/")  # called away: nothing was pressed
     page.goto("/counts/")
-    page.get_by_role("link", name=re.compile("begun: 1 filled in")).click()
+    page.get_by_role("link", name=re.compile("In progress: 1 item counted")).click()
     fill(page, two, "20")
 
-    page.get_by_role("button", name="Look at the differences").click()
+    page.get_by_role("button", name="Review the differences").click()
     page.wait_for_url("**/review/")
 
     assert shown == [str(item) for item in (zero, two, ten)]
-    assert page.locator("h1").inner_text() == "1 of 2 differ."
+    assert page.locator("h1").inner_text() == "1 of 2 items differs from the book."
     assert on_hand() == [20, 20, 20]
     assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
-    page.get_by_role("button", name="Keep the count").click()
+    page.get_by_role("button", name="Save the count").click()
     page.wait_for_url("**/counts/")
     assert (on_hand(), Found.objects.count(), page.problems) == ([20, 17, 20], 0, [])
 
@@ -66,14 +66,14 @@ def test_a_shelf_is_counted_without_javascript(shelf, open_page, user):
     page = open_page(*PHONE, user=user, java_script_enabled=False)
     page.goto("/counts/")
     page.get_by_role("link", name=re.compile("Blue truck")).click()
-    page.get_by_label(f"Found of {shelf[0]}").fill("19")
-    page.get_by_label(f"Found of {shelf[1]}").fill("some")
+    page.get_by_label(f"{shelf[0]}: counted").fill("19")
+    page.get_by_label(f"{shelf[1]}: counted").fill("some")
 
-    page.get_by_role("button", name="Look at the differences").click()
+    page.get_by_role("button", name="Review the differences").click()
 
     assert "Type a number such as 14." in page.locator(".errors").inner_text()
     assert list(Found.objects.values_list("item", "quantity")) == [(shelf[0].pk, Decimal(19))]
-    page.get_by_label(f"Found of {shelf[1]}").fill("22")
-    page.get_by_role("button", name="Look at the differences").click()
-    page.get_by_role("button", name="Keep the count").click()
+    page.get_by_label(f"{shelf[1]}: counted").fill("22")
+    page.get_by_role("button", name="Review the differences").click()
+    page.get_by_role("button", name="Save the count").click()
     assert (on_hand(), page.problems) == ([19, 22, 20], [])

@@ -58,7 +58,7 @@ def test_what_goes_back_to_a_supplier_and_what_counts_find_stand_by_themselves()
         counted=D(-8),
         closing=D(20),
         paid=D(0),
-        not_said=D(0),
+        paid_unknown=D(0),
     )
     assert flow_in(tax_year(2027, "US")).counted == D(12)
     assert flow_in(tax_year(2027, "US")).paid == D(40)
@@ -96,7 +96,7 @@ def test_deliveries_that_do_not_say_when_they_were_paid_are_told():
 
     flow = flow_in(YEAR)
 
-    assert (flow.paid, flow.not_said) == (D(10), D(8))
+    assert (flow.paid, flow.paid_unknown) == (D(10), D(8))
 
 
 def test_levels_are_those_at_the_end_of_a_day():

@@ -6,7 +6,8 @@ from decimal import Decimal
 import pytest
 
 from stock.actions.movements import NewFact, add_facts
-from stock.reports.levels import Level, levels, on_hand, to_count
+from stock.models import Item
+from stock.reports.levels import Level, levels, on_hand
 from tests.factories.stock import ItemFactory, receipt
 
 pytestmark = pytest.mark.django_db
@@ -35,5 +36,5 @@ def test_what_the_book_has_below_zero_is_to_be_counted():
         receipt(item, "2")
         used(item, quantity, DAY)
 
-    assert to_count() == [short]
+    assert list(Item.objects.below_zero()) == [short]
     assert on_hand() == {short.pk: -1, enough.pk: 0}

@@ -46,7 +46,7 @@ def test_what_comes_back_is_of_the_lot_last_opened():
     assert lots_left(moves) == [("B", LATE, 85)]
 
 
-def test_what_was_used_before_it_was_written_down_is_taken_off_the_next_delivery():
+def test_what_was_used_before_it_was_recorded_comes_off_the_next_delivery():
     assert lots_left([came(10, "A", EARLY), went(30), came(100, "B", LATE)]) == [("B", LATE, 80)]
 
 
@@ -88,7 +88,7 @@ def test_lots_on_hand_are_those_of_the_end_of_the_day():
 
 
 @pytest.mark.django_db
-def test_a_delivery_taken_back_is_no_lot_and_a_transfer_changes_none():
+def test_a_delivery_that_was_undone_is_no_lot_and_a_transfer_changes_none():
     item = sealant()
     LocationFactory()
     other = LocationFactory()
@@ -103,7 +103,7 @@ def test_a_delivery_taken_back_is_no_lot_and_a_transfer_changes_none():
 
 
 @pytest.mark.django_db
-def test_the_truck_tells_what_goes_off(browser, settings):
+def test_the_truck_says_what_expires(browser, settings):
     ProfileFactory()
     item = sealant()
     settings.TODAY = EARLY + timedelta(1)
@@ -112,12 +112,12 @@ def test_the_truck_tells_what_goes_off(browser, settings):
     assert [expiring(LATE - timedelta(days)) for days in (61, 60)] == [[first], [first, second]]
     page = browser.get(reverse("stock:truck")).content.decode()
     assert "Sole sealant, lot A" in page
-    assert "past Nov 1, 2026" in page
-    assert "Past its date: do not use it." in page
+    assert "expired Nov 1, 2026" in page
+    assert "Expired: do not use it." in page
 
 
 @pytest.mark.django_db
-def test_only_what_goes_off_is_asked_for_its_lot(browser):
+def test_only_what_expires_is_asked_for_its_lot(browser):
     glue, shoe = ItemFactory(kind="adhesive", unit="ml"), ItemFactory()
     typed = {"date": DAY.isoformat(), "quantity": "10", "unit_cost": "0.3"}
 

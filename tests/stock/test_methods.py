@@ -12,7 +12,7 @@ from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
-from stock.actions.methods import change_method, method_of, take_back_change
+from stock.actions.methods import change_method, method_of, undo_change
 from stock.actions.movements import NewFact, add_facts
 from stock.actions.valuing import balances_that_differ, value_items
 from stock.models import Checkpoint, Valuation, ValuationChange
@@ -111,7 +111,7 @@ def test_a_change_costs_what_stands_on_its_day_and_after_it_anew():
     changed = [("use", -5, D("-16.6667"), 10, D("33.3333")), ("use", -5, D("-16.6667"), 5, D("16.6666"))]
     assert ledger_of(item) == before[:3] + changed
     assert [method_of(FIRST + timedelta(n)) for n in (1, 2)] == [FIFO, AVERAGE]
-    take_back_change(change)
+    undo_change(change)
     assert ledger_of(item) == before
 
 
@@ -164,10 +164,10 @@ def test_the_methods_stand_on_a_page_that_the_practice_leads_to(browser, setting
     again = browser.post(address, {"valid_from": (FIRST + timedelta(2)).isoformat(), "method": FIFO})
 
     assert again.context["form"].non_field_errors() == [
-        "On 2026-01-03 the shelf is costed by that already: first in, first out."
+        "Stock is already valued by first in, first out on 2026-01-03. Choose the other method."
     ]
     [change] = ValuationChange.objects.all()
-    assert "consent: ask the preparer" in again.content.decode()
+    assert "need the tax authority's consent" in again.content.decode()
     browser.post(reverse("stock:valuation-take-back", args=[change.pk]))
     assert ValuationChange.objects.count() == 0
 

@@ -48,13 +48,13 @@ def messages_of(answer):
 # A new order
 
 
-def test_a_new_order_asks_first_of_whom_it_is(browser):
+def test_a_new_order_asks_first_for_the_supplier(browser):
     tarn, old = SupplierFactory(name="Tarn Iron"), SupplierFactory(archived=True)
 
     answer = browser.get(reverse("stock:order-add"), {"item": "7"})
 
     assert list(answer.context["suppliers"]) == [tarn]
-    assert f'href="?supplier={tarn.pk}&amp;item=7"' in answer.content.decode()
+    assert f'href="?item=7&amp;supplier={tarn.pk}"' in answer.content.decode()
     assert f"supplier={old.pk}" not in answer.content.decode()
 
 
@@ -70,13 +70,13 @@ def test_the_form_shows_the_suppliers_own_items_first_with_what_is_there_and_on_
         for heading, is_open, rows in form.groups()
     ]
     assert groups == [
-        ("What they sell", True, [(shoe, 10, 20, 1)]),
-        ("Everything else", False, [(other, 1, 0, None)]),
+        ("From this supplier", True, [(shoe, 10, 20, 1)]),
+        ("Other items", False, [(other, 1, 0, None)]),
     ]
     assert form[f"price_{shoe.pk}"].value() == "3.4"
 
 
-def test_a_new_order_is_kept_once_however_often_it_is_sent(browser):
+def test_a_new_order_is_saved_once_however_often_it_is_sent(browser):
     tarn, shoe, nail = SupplierFactory(), ItemFactory(pack_size=D(10)), ItemFactory(pack_size=D(250))
     typed = {
         "supplier": tarn.pk,
@@ -99,7 +99,7 @@ def test_a_new_order_is_kept_once_however_often_it_is_sent(browser):
 @pytest.mark.parametrize(
     ("typed", "errors"),
     [
-        ({}, {"__all__": ["Type how many packs you want of one thing at least."]}),
+        ({}, {"__all__": ["Type how many packs you want of at least one item."]}),
         ({"packs_{}": "1.5"}, {"packs_{}": ["Type a whole number of packs, such as 2."]}),
         ({"packs_{}": "-1"}, {"packs_{}": ["Type a whole number of packs, such as 2."]}),
         ({"packs_{}": "2", "price_{}": "abc"}, {"price_{}": ["Type a number such as 3.40."]}),
@@ -111,7 +111,7 @@ def test_an_order_that_cannot_be_read_stays_as_it_was_typed(browser, typed, erro
 
     answer = browser.post(reverse("stock:order-add"), {"date": DAY.isoformat()} | typed)
 
-    assert answer.context["form"].errors == {name.format(shoe.pk): said for name, said in errors.items()}
+    assert answer.context["form"].errors == {name.format(shoe.pk): words for name, words in errors.items()}
     assert {name: answer.context["form"][name].value() for name in typed} == typed
     assert Order.objects.count() == 0
 
@@ -139,12 +139,12 @@ def test_an_order_that_came_in_part_is_not_changed_on_its_page(browser):
     answer = browser.post(address, {"date": DAY.isoformat(), f"packs_{line.item.pk}": "9"})
 
     assert answer.context["form"].non_field_errors() == [
-        "Something of this order came already. Cancel what does not come, and order anew."
+        "Part of this order has come. Cancel what you no longer want, and place a new order."
     ]
     assert ordered() == [(None, line.item.pk, 20, None)]
 
 
-# What came
+# Deliveries
 
 
 def delivery(line, **more):
@@ -167,7 +167,7 @@ def test_a_delivery_says_what_it_came_to_and_how_far_that_is_from_what_was_expec
         follow=True,
     )
 
-    assert messages_of(answer) == ["Taken in: $18.00 without freight and tax, $1.00 more than expected."]
+    assert messages_of(answer) == ["Received: $18.00 before freight and tax, $1.00 more than expected."]
     purchase = Purchase.objects.get()
     assert (purchase.reference, purchase.movement.unit_cost, purchase.movement.location) == (
         "slip 7",
@@ -194,16 +194,20 @@ def test_the_receiving_page_is_filled_in_with_what_is_to_come(browser):
 @pytest.mark.parametrize(
     ("typed", "errors"),
     [
-        ({"quantity_{}": "0"}, {"__all__": ["Nothing came: type how many came of one thing at least."]}),
-        ({"price_{}": ""}, {"price_{}": ["Type what one cost, such as 3.40; 0 if it was free."]}),
+        ({"quantity_{}": "0"}, {"__all__": ["Type how many came of at least one item."]}),
+        ({"price_{}": ""}, {"price_{}": ["Type the price of one, such as 3.40; 0 if it was free."]}),
         ({"freight": "0.005"}, {"freight": ["Type a number with at most 2 decimals, such as 12.50."]}),
         (
             {"seen": "1"},
-            {"__all__": ["Something of this order came in meanwhile. Look at what is still to come."]},
+            {
+                "__all__": [
+                    "Part of this order came in the meantime. Check what is still to come, then try again."
+                ]
+            },
         ),
         (
             {"date": "2026-09-30"},
-            {"__all__": ["2026-09-30 is before the order, which was placed on 2026-10-01."]},
+            {"__all__": ["2026-09-30 is before the order was placed, on 2026-10-01. Check the date."]},
         ),
     ],
 )
@@ -213,24 +217,24 @@ def test_a_delivery_that_cannot_be_is_told_on_its_page(browser, typed, errors):
 
     answer = browser.post(reverse("stock:order-receive", args=[line.order.pk]), delivery(line, **typed))
 
-    assert answer.context["form"].errors == {name.format(line.pk): said for name, said in errors.items()}
+    assert answer.context["form"].errors == {name.format(line.pk): words for name, words in errors.items()}
     assert Purchase.objects.count() == 0
 
 
-def test_a_receipt_is_taken_back_on_the_orders_page(browser):
+def test_a_receipt_is_undone_on_the_orders_page(browser):
     line = OrderLineFactory()
     receive_order(line.order, [ReceivedLine(line, D(5), D(3))], on=DAY)
 
     answer = browser.post(reverse("stock:receipt-take-back", args=[Purchase.objects.get().pk]), follow=True)
 
-    assert (messages_of(answer), answer.context["sheet"].receipts) == (["Taken back."], [])
+    assert (messages_of(answer), answer.context["sheet"].receipts) == (["Undone."], [])
     assert Shelf.objects.get().on_hand == 0
 
 
-# What does not come
+# Canceling
 
 
-def test_a_line_is_cancelled_in_part_on_its_page(browser):
+def test_a_line_is_canceled_in_part_on_its_page(browser):
     line = OrderLineFactory()
     address = reverse("stock:line-cancel", args=[line.pk])
 
@@ -238,21 +242,23 @@ def test_a_line_is_cancelled_in_part_on_its_page(browser):
     browser.post(address, {"quantity": "8"})
     answer = browser.post(address, {"quantity": "13"})
 
-    assert answer.context["form"].non_field_errors() == [f"{line.item}: only 12 are still to come."]
+    assert answer.context["form"].non_field_errors() == [
+        f"{line.item}: only 12 still to come. Cancel that many or fewer."
+    ]
     assert OrderLine.objects.get().cancelled == 8
 
 
-def test_all_that_is_to_come_is_cancelled_with_one_button(browser):
+def test_all_that_is_to_come_is_canceled_with_one_button(browser):
     line = OrderLineFactory()
 
     answer = browser.post(reverse("stock:order-cancel", args=[line.order.pk]), follow=True)
 
-    assert messages_of(answer) == ["Cancelled. Tell the supplier."]
+    assert messages_of(answer) == ["Canceled. Let the supplier know."]
     assert answer.context["sheet"].open_lines == []
 
 
 @pytest.mark.parametrize("name", ["stock:order-receive", "stock:line-cancel"])
-def test_nothing_is_received_or_cancelled_of_what_came_whole(browser, name):
+def test_nothing_is_received_or_canceled_of_what_came_whole(browser, name):
     line = OrderLineFactory()
     receive_order(line.order, [ReceivedLine(line, D(20), D(3))], on=DAY)
     key = line.pk if name == "stock:line-cancel" else line.order.pk
@@ -286,7 +292,7 @@ def test_a_closed_order_stands_below_an_open_one_in_the_list(browser):
     answer = browser.get(reverse("stock:order-list"))
 
     assert [row.record for row in answer.context["table"].rows] == [opened.order, closed.order]
-    assert answer.context["open_orders"] == 1
+    assert answer.context["heading"] == "1 order still to come."
 
 
 # On paper and as CSV
@@ -318,10 +324,10 @@ def test_the_paper_asks_for_what_is_wanted_at_the_prices_expected():
         ["555-0100", "orders@tarn.example"],
         "ring first",
     )
-    assert (paper.asked, paper.total) == ("Please send 4 packs of 2 things", "$100.80")
+    assert (paper.asked, paper.total) == ("Please send 4 packs of 2 items", "$100.80")
     assert paper.lines == [
         OrderPaperLine("Front shoe", "plain, No 2", "2", "10", "20", "3.40", "68.00"),
-        OrderPaperLine("Nails, slim No 5", "100 cancelled", "2", "250", "400", "0.082", "32.80"),
+        OrderPaperLine("Nails, slim No 5", "100 canceled", "2", "250", "400", "0.082", "32.80"),
     ]
 
 
@@ -342,14 +348,14 @@ def test_figures_on_the_paper_stand_in_the_practices_language():
     assert (paper.size, paper.ordered, paper.total) == ("A4", "14. Oktober 2026", "100,80\u00a0€")
 
 
-def test_an_order_that_was_cancelled_asks_for_nothing():
+def test_an_order_that_was_canceled_asks_for_nothing():
     order = OrderFactory()
     line = OrderLineFactory(order=order)
     cancel_order_line(line, D(20))
 
     paper = order_paper(order_sheet(order))
 
-    assert (paper.asked, paper.lines, paper.total) == ("Cancelled: please send nothing", [], "")
+    assert (paper.asked, paper.lines, paper.total) == ("Canceled: please do not send anything", [], "")
 
 
 def test_the_pdf_is_tagged_and_repeats_its_head_on_each_page(browser, tmp_path):
@@ -364,11 +370,11 @@ def test_the_pdf_is_tagged_and_repeats_its_head_on_each_page(browser, tmp_path):
     assert page_validation.validate_pdf(str(path), profile="ua1").is_compliant
     reader = PdfReader(io.BytesIO(answer.content))
     assert reader.metadata.title == "Order O-2026-0007, Garrow Farriery"
-    assert [len(re.findall("in a pack", page.extract_text())) for page in reader.pages] == [1] * 3
+    assert [len(re.findall("Per pack", page.extract_text())) for page in reader.pages] == [1] * 3
     assert answer.headers["Content-Disposition"] == 'inline; filename="order-o-2026-0007.pdf"'
 
 
-def test_the_csv_says_what_was_ordered_came_and_was_cancelled(browser):
+def test_the_csv_says_what_was_ordered_came_and_was_canceled(browser):
     order = an_order()
     shoes = order.lines.order_by("pk").first()
     receive_order(order, [ReceivedLine(shoes, D(5), D(3))], on=DAY)
@@ -400,7 +406,7 @@ def test_a_file_is_named_safely_whatever_an_import_called_the_order():
     [(PHONE, True), (DESK, True), (PHONE, False)],
     ids=["phone", "desk", "phone without JavaScript"],
 )
-def test_a_farrier_orders_shoes_and_takes_part_of_them_in(open_page, user, size, script):
+def test_a_farrier_orders_shoes_and_receives_part_of_them(open_page, user, size, script):
     ProfileFactory()
     tarn = SupplierFactory(name="Tarn Iron")
     shoe = ItemFactory(name="Plain front, No 2", pack_size=D(10), supplier=tarn)
@@ -412,16 +418,16 @@ def test_a_farrier_orders_shoes_and_takes_part_of_them_in(open_page, user, size,
     page.get_by_role("link", name="New order").click()
     page.get_by_role("link", name=re.compile("Tarn Iron")).click()
     page.get_by_label("Plain front, No 2: Packs").fill("2")
-    page.get_by_label("Plain front, No 2: Price of one").fill("3.40")
-    page.get_by_role("button", name="Keep the order").click()
-    page.get_by_role("link", name="Take in a delivery").click()
-    page.get_by_label("Plain front, No 2: Came").fill("12")
+    page.get_by_label("Plain front, No 2: Unit price").fill("3.40")
+    page.get_by_role("button", name="Save the order").click()
+    page.get_by_role("link", name="Receive a delivery").click()
+    page.get_by_label("Plain front, No 2: Received").fill("12")
     page.get_by_label("Freight").fill("3")
-    page.get_by_role("button", name="Take it in").click()
+    page.get_by_role("button", name="Receive", exact=True).click()
 
-    page.get_by_text("Taken in: $40.80 without freight and tax.").wait_for()
+    page.get_by_text("Received: $40.80 before freight and tax.").wait_for()
     page.get_by_role("link", name="Cancel Plain front, No 2").click()
-    page.get_by_role("button", name="Cancel it").click()
+    page.get_by_role("button", name="Cancel these units").click()
     page.get_by_role("heading", name="Nothing more is to come.").wait_for()
 
     assert page.problems == []

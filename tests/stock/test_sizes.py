@@ -90,19 +90,19 @@ def test_the_truck_shows_a_grid_of_shoes_and_one_of_nails(browser):
 
     page = browser.get("/truck/").content.decode()
 
-    assert [heading for heading, grid in browser.get("/truck/").context["grids"] if grid.rows] == [
+    assert [heading for heading, grid in browser.get("/truck/").context["truck"].grids if grid.rows] == [
         "Shoes",
         "Nails",
     ]
-    assert 'aria-label="shoe left: 7, no pair; 0 pairs"' in page
-    assert 'aria-label="shoe right: 0, none; 0 pairs"' in page
+    assert 'aria-label="shoe left: 7, no pair, 0 pairs"' in page
+    assert 'aria-label="shoe right: 0, none, 0 pairs"' in page
 
 
 def test_clips_and_material_have_rows_of_their_own():
     items = [
         ItemFactory(pattern="plain", size="1", fits="front"),
         ItemFactory(pattern="plain", size="2", fits="front", clips="side clips"),
-        ItemFactory(pattern="plain", size="1", fits="front", material="aluminium"),
+        ItemFactory(pattern="plain", size="1", fits="front", material="aluminum"),
     ]
 
     rows = size_rows(items, {}).rows
@@ -110,5 +110,5 @@ def test_clips_and_material_have_rows_of_their_own():
     assert [(row.label, row.detail) for row in rows] == [
         ("plain", "front"),
         ("plain", "front, side clips"),
-        ("plain", "front, aluminium"),
+        ("plain", "front, aluminum"),
     ]

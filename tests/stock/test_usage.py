@@ -38,9 +38,9 @@ def test_usage_is_by_quarter_less_what_came_back():
     used(shoe, 1, date(2026, 11, 3), kind="visit return")
     reverse_movements([used(shoe, 30, date(2026, 5, 1))])
 
-    _, rows = usage(ON)
+    rows = usage(ON)
 
-    assert rows == [Usage(shoe, [4, 0, 0, 5])]
+    assert rows == [Usage(shoe, list(zip(quarters(ON), [4, 0, 0, 5], strict=True)), Decimal(32))]
     assert rows[0].total == 9
     assert [quantity for _, quantity in months_of(shoe, ON)] == [9, 0, 0, 4, 0, 0, 0, 0, 0, 0, 0, 5]
 
@@ -71,7 +71,6 @@ def test_the_page_shows_both(browser, settings):
     answer = browser.get(reverse("stock:usage"))
 
     page = " ".join(answer.content.decode().split())
-    assert "<h1>1 thing lies idle on the shelf.</h1>" in page
-    assert [(label, [row.total for row, _, _ in rows]) for label, rows in answer.context["groups"]] == [
-        ("Shoe", [4])
-    ]
+    assert "<h1>1 item is sitting idle.</h1>" in page
+    groups = answer.context["usage"].groups
+    assert [(label, [row.total for row in rows]) for label, rows in groups] == [("Shoe", [4])]

@@ -47,5 +47,5 @@ def materials_of(flow: Flow, currency: str) -> Materials:
         count_adjustments=round_money(flow.counted, currency),
         closing_value=round_money(flow.closing, currency),
         paid=round_money(flow.paid, currency),
-        not_said=round_money(flow.not_said, currency),
+        not_said=round_money(flow.paid_unknown, currency),
     )
