@@ -70,7 +70,7 @@ class SheetForm(BookForm):
 
     @property
     def sections(self) -> list[tuple[str, list[SheetRow]]]:
-        """Return (kind in words, rows)."""
+        """Return (heading, rows)."""
         return [(label, [self.row(line) for line in lines]) for label, lines in self.sheet.sections]
 
     def row(self, line: CountLine) -> SheetRow:

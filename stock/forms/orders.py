@@ -143,7 +143,7 @@ class ReceiveForm(BookForm):
         low=Decimal(0),
         label="Tax you do not get back",
         example="4.20",
-        help_text="Spread over the items by value, like freight. Ask a licensed tax preparer which it is.",
+        help_text="Spread over the items by value, like freight. If unsure, ask a licensed tax preparer.",
     )
     reference = forms.CharField(required=False, label="Packing slip", max_length=200)
     paid_on = DayField(required=False, label="Paid on")

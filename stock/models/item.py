@@ -23,6 +23,12 @@ class ItemKind(models.TextChoices):
     FUEL = "fuel", "Forge fuel"
     OTHER = "other", "Other"
 
+    @property
+    def plural(self) -> str:
+        """What a heading calls items of this kind: `Shoes`, `Forge fuel`."""
+        counted = (self.SHOE, self.NAIL, self.PAD, self.SEALANT, self.ADHESIVE, self.STUD)
+        return f"{self.label}s" if self in counted else self.label
+
 
 # These expire: a delivery of them has a lot and a use-by date.
 WITH_LOTS = (ItemKind.SEALANT, ItemKind.ADHESIVE)

@@ -50,10 +50,10 @@ class CountSheet:
 
     @property
     def sections(self) -> list[tuple[str, list[CountLine]]]:
-        """Return (kind in words, lines): runs of lines of one kind, in shelf order."""
+        """Return (heading, lines): runs of lines of one kind, in shelf order."""
         runs: list[tuple[str, list[CountLine]]] = []
         for line in self.lines:
-            label = ItemKind(line.item.kind).label
+            label = ItemKind(line.item.kind).plural
             if not runs or runs[-1][0] != label:
                 runs.append((label, []))
             runs[-1][1].append(line)

@@ -119,8 +119,8 @@ def _used_in(quarter: Quarter, by_month: dict[date, Decimal]) -> Decimal:
 def usage_report(on: date) -> UsageReport:
     """Return what the page of usage shows on a day."""
     rows = usage(on)
-    groups = [(label, [row for row in rows if row.item.kind == kind]) for kind, label in ItemKind.choices]
-    return UsageReport(quarters(on), [(label, rows) for label, rows in groups if rows], idle(on))
+    groups = [(kind.plural, [row for row in rows if row.item.kind == kind]) for kind in ItemKind]
+    return UsageReport(quarters(on), [(heading, rows) for heading, rows in groups if rows], idle(on))
 
 
 def months_of(item: Item, on: date, count: int = 12) -> list[tuple[date, Decimal]]:

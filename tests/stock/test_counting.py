@@ -30,7 +30,7 @@ def test_a_sheet_stands_as_the_shelf_does():
 
     assert sorted(Item.objects.all(), key=shelf_key) == [by_the_door, left, right, double, two, ten, nail]
     labels = [(label, len(lines)) for label, lines in sheet_of(None).sections]
-    assert labels == [("Forge fuel", 1), ("Shoe", 5), ("Nail", 1)]
+    assert labels == [("Forge fuel", 1), ("Shoes", 5), ("Nails", 1)]
 
 
 def test_a_sheet_half_filled_in_keeps_every_line():

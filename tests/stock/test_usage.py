@@ -73,4 +73,4 @@ def test_the_page_shows_both(browser, settings):
     page = " ".join(answer.content.decode().split())
     assert "<h1>1 item is sitting idle.</h1>" in page
     groups = answer.context["usage"].groups
-    assert [(label, [row.total for row in rows]) for label, rows in groups] == [("Shoe", [4])]
+    assert [(label, [row.total for row in rows]) for label, rows in groups] == [("Shoes", [4])]
