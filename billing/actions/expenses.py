@@ -1,7 +1,7 @@
 """Expenses: recorded, changed, deleted; each repeating one is booked or skipped when it is due."""
 
 import uuid as uuids
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
@@ -37,9 +37,7 @@ def record_expense(
         return known
     profile = Profile.current()
     check_amount(amount, profile.currency)
-    if profile.is_closed(on):
-        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a day already closed."
-        on = profile.closed_through + timedelta(days=1)
+    on, note = profile.date_payment(on, note)
     return Expense.objects.create(
         uuid=uuid or uuids.uuid4(),
         date=on,

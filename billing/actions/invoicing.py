@@ -12,12 +12,10 @@ from billing.models import Invoice, InvoiceLine
 from billing.models.numbering import Numbers
 from billing.reports.billable import Biller, HeldVisit
 from billing.reports.drafts import InvoiceDraft, due_drafts, held_visits
-from billing.rules.lines import MATERIAL, SERVICE, LinePart
 from billing.rules.settling import Bill
 from practice.actions.visits import lock_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.models import Visit
 
 
 @dataclass
@@ -105,26 +103,7 @@ def record_lines(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile
     for billable in Biller(fresh, profile).all():
         for part in billable.parts:
             key = (billable.visit.pk, part.client)
-            rows.append(line_of(billable.visit, part, issued[part.client] if key in included else None))
+            invoice = issued[part.client] if key in included else None
+            rows.append(InvoiceLine.of_part(billable.visit, part, invoice))
         lock_visit(billable.visit)
     InvoiceLine.objects.bulk_create(rows, batch_size=200)
-
-
-def line_of(visit: Visit, part: LinePart, invoice: Invoice | None) -> InvoiceLine:
-    """Return a part as an invoice line, not saved yet."""
-    return InvoiceLine(
-        invoice=invoice,
-        client_id=part.client,
-        kind=part.kind,
-        visit=visit,
-        horse_id=part.horse,
-        service_id=part.code if part.kind == SERVICE else None,
-        item_id=part.code if part.kind == MATERIAL else None,
-        quantity=part.quantity,
-        unit_price=part.unit_price,
-        share=part.share,
-        net=part.net,
-        tax_names=";".join(tax.name for tax in part.taxes),
-        tax_rates=";".join(f"{tax.rate:f}" for tax in part.taxes),
-        tax_areas=";".join(tax.area for tax in part.taxes),
-    )

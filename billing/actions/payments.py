@@ -3,7 +3,7 @@
 import uuid as uuids
 from collections import Counter
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
@@ -40,9 +40,7 @@ def record_payment(
         return known
     profile = Profile.locked()
     check_payment(client, amount, tip, invoice, profile.currency)
-    if profile.is_closed(on):
-        note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a day already closed."
-        on = profile.closed_through + timedelta(days=1)
+    on, note = profile.date_payment(on, note)
     payment = Payment.objects.create(
         uuid=uuid or uuids.uuid4(),
         client=client,

@@ -5,6 +5,8 @@ from django.db.models import ExpressionWrapper, F, Q
 from django.urls import reverse
 
 from billing.models.settlement import Settlement
+from billing.rules.lines import MATERIAL, SERVICE, LinePart
+from billing.rules.totals import read_taxes, write_taxes
 from practice.lib.fields import ExactField
 from practice.lib.queries import sum_of
 from practice.lib.rows import not_negative, positive
@@ -82,6 +84,8 @@ class InvoiceLine(models.Model):
         MATERIAL = "material", "Material"
         TRAVEL = "travel", "Travel"
 
+    AS_IN_A_PART = ("kind", "quantity", "unit_price", "share", "net")
+
     invoice = models.ForeignKey(
         Invoice, null=True, blank=True, on_delete=models.PROTECT, related_name="lines"
     )
@@ -115,6 +119,33 @@ class InvoiceLine(models.Model):
 
     def __str__(self):
         return f"{self.get_kind_display()}, {self.horse}, {self.net}"
+
+    @classmethod
+    def of_part(cls, visit: Visit, part: LinePart, invoice: Invoice | None) -> "InvoiceLine":
+        """Return a client's part as a line of its invoice, not saved; `invoice` None: it waits."""
+        names, rates, areas = write_taxes(part.taxes)
+        return cls(
+            invoice=invoice,
+            visit=visit,
+            client_id=part.client,
+            horse_id=part.horse,
+            service_id=part.code if part.kind == SERVICE else None,
+            item_id=part.code if part.kind == MATERIAL else None,
+            tax_names=names,
+            tax_rates=rates,
+            tax_areas=areas,
+            **{name: getattr(part, name) for name in cls.AS_IN_A_PART},
+        )
+
+    def as_part(self) -> LinePart:
+        """Return the part that was written down in this line."""
+        return LinePart(
+            client=self.client_id,
+            horse=self.horse_id,
+            code=self.service_id or self.item_id,
+            taxes=read_taxes(self.tax_names, self.tax_rates, self.tax_areas),
+            **{name: getattr(self, name) for name in self.AS_IN_A_PART},
+        )
 
     @property
     def code(self) -> str:

@@ -7,7 +7,6 @@ from django.utils.text import slugify
 from billing.models import Invoice
 from billing.papers.client_words import ClientWords
 from billing.papers.invoice_blocks import HorseBlock, horse_blocks
-from billing.reports.drafts import part_of
 from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib import formats
 from practice.lib.letterhead import Letterhead, letterhead
@@ -49,7 +48,8 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
     profile = Profile.current()
     words = ClientWords(invoice, profile)
     lines = list(invoice.lines.for_paper())
-    taxes = taxes_of([(p.net, p.taxes) for p in map(part_of, lines)], invoice.tax, profile.currency)
+    parts = [line.as_part() for line in lines]
+    taxes = taxes_of([(part.net, part.taxes) for part in parts], invoice.tax, profile.currency)
     visits = list({line.visit_id: line.visit for line in lines}.values())
     return InvoicePaper(
         **letterhead(profile, words.locale, invoice.practice_name, invoice.practice_address),

@@ -4,14 +4,13 @@ from calendar import monthrange
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
 from billing.models import InvoiceLine
 from billing.reports.billable import Billable, Biller, HeldVisit
 from billing.rules.lines import LinePart
-from billing.rules.totals import Tax, Totals, totals
+from billing.rules.totals import Totals, totals
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
 
@@ -62,7 +61,7 @@ class Unissued:
         by_key = {visit.pk: visit for visit in visits}
         locked = [visit.pk for visit in visits if visit.locked]
         waiting = InvoiceLine.objects.waiting().filter(visit__in=locked).select_related("service", "item")
-        self.lines += [DraftLine(by_key[row.visit_id], part_of(row), row) for row in waiting.order_by("pk")]
+        self.lines += [DraftLine(by_key[row.visit_id], row.as_part(), row) for row in waiting.order_by("pk")]
         self.lines.sort(key=lambda line: (line.visit.date, line.visit.pk))
         self.clients = Client.objects.in_bulk({line.part.client for line in self.lines})
 
@@ -73,7 +72,7 @@ class Unissued:
         """
         on = month_end(visit.date) if client.billing == Client.Billing.MONTHLY else visit.date
         if self.profile.is_closed(on):
-            return max(self.today, self.profile.closed_through + timedelta(days=1))
+            return self.profile.open_day(max(on, self.today))
         return on
 
     def drafts(self) -> list[InvoiceDraft]:
@@ -84,27 +83,6 @@ class Unissued:
             on = self.invoice_date(client, line.visit)
             drafts.setdefault((on, client.pk), InvoiceDraft(client, on)).lines.append(line)
         return [drafts[key] for key in sorted(drafts)]
-
-
-def part_of(row: InvoiceLine) -> LinePart:
-    """Return a written line as the part that it was."""
-    return LinePart(
-        client=row.client_id,
-        kind=row.kind,
-        horse=row.horse_id,
-        code=row.service_id or row.item_id,
-        quantity=row.quantity,
-        unit_price=row.unit_price,
-        share=row.share,
-        net=row.net,
-        taxes=taxes_written(row.tax_names, row.tax_rates, row.tax_areas),
-    )
-
-
-def taxes_written(names: str, rates: str, areas: str) -> tuple[Tax, ...]:
-    """Return the taxes that a line's columns hold, `;` between."""
-    columns = (text.split(";") if names else [] for text in (names, rates, areas))
-    return tuple(Tax(name, Decimal(rate), area) for name, rate, area in zip(*columns, strict=True))
 
 
 def uninvoiced(dates: Q) -> QuerySet[Visit]:

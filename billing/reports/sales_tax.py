@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from billing.models import Invoice, InvoiceLine
-from billing.reports.drafts import taxes_written
 from billing.reports.year.income import settled_of_invoices_paid_in
 from billing.rules.taxed import BilledTax, RateTax, empty, plus, received
-from billing.rules.totals import Tax, totals
+from billing.rules.totals import Tax, read_taxes, totals
 from practice.lib.money import split
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
@@ -96,7 +95,7 @@ def rates_of_invoices(invoices: dict[int, Invoice], currency: str) -> dict[int, 
     lines: dict[int, list[TaxedLine]] = defaultdict(list)
     written = InvoiceLine.objects.filter(invoice__in=list(invoices)).order_by("pk")
     for row in written.values_list("invoice", "net", "tax_names", "tax_rates", "tax_areas"):
-        lines[row[0]].append((row[1], taxes_written(*row[2:])))
+        lines[row[0]].append((row[1], read_taxes(*row[2:])))
     return {key: rates_of(invoice, lines.get(key, ()), currency) for key, invoice in invoices.items()}
 
 

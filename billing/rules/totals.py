@@ -9,7 +9,7 @@ one rate the same as EN 16931, BR-CO-14, BR-CO-17 and BR-S-08).
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from practice.lib.money import round_money, split
 
@@ -21,6 +21,27 @@ class Tax:
     name: str
     rate: Decimal
     area: str = ""
+
+
+def write_taxes(taxes: Iterable[Tax]) -> tuple[str, str, str]:
+    """Return taxes as an invoice line keeps them: names, rates and areas, each with `;` between."""
+    taxes = list(taxes)
+    return (
+        ";".join(tax.name for tax in taxes),
+        ";".join(f"{tax.rate:f}" for tax in taxes),
+        ";".join(tax.area for tax in taxes),
+    )
+
+
+def read_taxes(names: str, rates: str, areas: str) -> tuple[Tax, ...]:
+    """Return the taxes that `write_taxes` wrote. Raises ValueError for columns that do not match."""
+    columns = [text.split(";") for text in (names, rates, areas)] if names else [[], [], []]
+    if not names and (rates or areas.strip(";")):
+        raise ValueError("rates or areas without names")
+    try:
+        return tuple(Tax(name, Decimal(rate), area) for name, rate, area in zip(*columns, strict=True))
+    except InvalidOperation as error:
+        raise ValueError(f"not a number among {rates!r}") from error
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ def use_of(use: MaterialUse, visit: Visit) -> NewFact:
         quantity=use.quantity,
         location=visit.vehicle.location if visit.vehicle else None,
         job=job_key(visit.pk, use.horse_id),
-        order=visit.pk,
+        cause_order=visit.pk,
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Model
 
 from practice.actions.materials import give_back_materials, take_materials
 from practice.actions.visits import locked_visit
@@ -72,8 +73,8 @@ def keep_work(
     give_back_materials(visit, [use for use in gone if use.movement_id])
     Work.objects.filter(pk__in=[row.pk for row in old]).delete()
     MaterialUse.objects.filter(pk__in=[row.pk for row in gone]).delete()
-    Work.objects.bulk_create([_work_row(visit, horse, row) for row in new])
-    uses = MaterialUse.objects.bulk_create([_use_row(visit, horse, row) for row in came])
+    Work.objects.bulk_create([_new_row(Work, visit, horse, row) for row in new])
+    uses = MaterialUse.objects.bulk_create([_new_row(MaterialUse, visit, horse, row) for row in came])
     if visit.status == Visit.Status.DONE:
         take_materials(visit, uses)
 
@@ -103,25 +104,6 @@ def _is_billed(row: MaterialUse | MaterialRow, prices: Mapping[int, Decimal]) ->
     return row.price is not None or prices.get(row.item.pk, row.item.sale_price) is not None
 
 
-def _work_row(visit: Visit, horse: Horse, row: WorkRow) -> Work:
-    return Work(
-        uuid=row.uuid or uuids.uuid4(),
-        visit=visit,
-        horse=horse,
-        service=row.service,
-        quantity=row.quantity,
-        price=row.price,
-        note=row.note,
-    )
-
-
-def _use_row(visit: Visit, horse: Horse, row: MaterialRow) -> MaterialUse:
-    return MaterialUse(
-        uuid=row.uuid or uuids.uuid4(),
-        visit=visit,
-        horse=horse,
-        item=row.item,
-        quantity=row.quantity,
-        foot=row.foot,
-        price=row.price,
-    )
+def _new_row(model: type[Model], visit: Visit, horse: Horse, row: WorkRow | MaterialRow) -> Model:
+    """Return a row as its model, not saved."""
+    return model(visit=visit, horse=horse, **vars(row) | {"uuid": row.uuid or uuids.uuid4()})

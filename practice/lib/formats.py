@@ -17,7 +17,6 @@ from babel.numbers import (
     format_currency,
     format_decimal,
     format_percent,
-    get_currency_symbol,
     get_decimal_symbol,
     get_group_symbol,
     parse_decimal,
@@ -157,10 +156,6 @@ def short_month(day: date, locale: str = "") -> str:
 def clock(at: time, locale: str = "") -> str:
     """`10:25` or `10:25 AM`."""
     return format_time(at, "short", locale=locale_of(locale))
-
-
-def currency_sign(currency: str, locale: str = "") -> str:
-    return get_currency_symbol(currency, locale=locale_of(locale))
 
 
 def parse_number(text: str, locale: str = "") -> Decimal:

@@ -2,7 +2,6 @@
 
 from django import forms
 
-from practice.lib.errors import RuleBroken
 from practice.lib.form_fields import DayField, NumberField
 from practice.lib.profile import Profile
 
@@ -30,14 +29,6 @@ class BookFields:
                 field.error_messages["invalid_choice"] = "Choose one of the list."
             elif isinstance(field.widget, forms.Textarea):
                 field.widget.attrs["rows"] = 3
-
-    def try_to(self, action, *args, **kwargs):
-        """Do an action; a rule that says no becomes an error of the form. Returns what it gave, or None."""
-        try:
-            return action(*args, **kwargs)
-        except RuleBroken as error:
-            self.add_error(None, str(error))
-            return None
 
 
 class BookForm(BookFields, forms.Form):

@@ -26,11 +26,6 @@ class Period:
         begin, end = self.begin.year, self.end.year
         return f"{begin}" if begin == end else f"{begin}/{end % 100:02d}"
 
-    def clip(self, begin: date, end: date) -> "Period | None":
-        """Return the days that this period has in common with another; None where there are none."""
-        begin, end = max(self.begin, begin), min(self.end, end)
-        return Period(begin, end) if begin <= end else None
-
 
 def tax_year(year: int, country: str) -> Period:
     """Return the tax year that begins in `year` in the country of that code."""

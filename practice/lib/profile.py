@@ -1,6 +1,6 @@
 """Profile: the one row that every app reads. Who the practice is, its units, and how it charges."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import models
 
@@ -101,6 +101,19 @@ class Profile(models.Model):
     def is_closed(self, on: date) -> bool:
         """Whether that day is closed for good."""
         return self.closed_through is not None and on <= self.closed_through
+
+    def open_day(self, on: date) -> date:
+        """Return that day, or the first open one where it is closed for good."""
+        return self.closed_through + timedelta(days=1) if self.is_closed(on) else on
+
+    def date_payment(self, on: date, note: str) -> tuple[date, str]:
+        """Return the day that a payment of `on` is entered on, and its note.
+
+        Where `on` is closed for good, it is the first open day, and the note says when it was paid.
+        """
+        if self.is_closed(on):
+            note = f"{note}\n".lstrip("\n") + f"Paid on {on.isoformat()}, a day already closed."
+        return self.open_day(on), note
 
     def check_open(self, on: date) -> None:
         """Raise RuleBroken("day_closed") when that day is closed for good."""

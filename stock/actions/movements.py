@@ -19,7 +19,7 @@ LAST = 2**62
 
 @dataclass(frozen=True)
 class NewFact:
-    """A fact to be added. Quantity in the item's unit; `order` is the order of entry of its cause, if any.
+    """A fact to be added. Quantity in the item's unit; `cause_order` is that of entry of its cause, if any.
 
     `location` None: the first one, or the one shelf. `job` is the key that a use shares with the
     returns of what it took.
@@ -33,7 +33,7 @@ class NewFact:
     location: Location | None = None
     to_location: Location | None = None
     job: str = ""
-    order: int = 0
+    cause_order: int = 0
     note: str = ""
 
 
@@ -58,19 +58,7 @@ def add_facts(facts: Sequence[NewFact]) -> list[Movement]:
 
 def movement_of(fact: NewFact) -> Movement:
     """Return the row of a fact, not saved."""
-    return Movement(
-        item=fact.item,
-        date=fact.date,
-        kind=fact.kind,
-        quantity=fact.quantity,
-        unit_cost=fact.unit_cost,
-        location=fact.location,
-        to_location=fact.to_location,
-        job=fact.job,
-        rank=RANK[fact.kind],
-        cause_order=fact.order,
-        note=fact.note,
-    )
+    return Movement(**vars(fact), rank=RANK[fact.kind])
 
 
 @transaction.atomic

@@ -78,10 +78,3 @@ def test_steps_keep_the_day_of_the_first_where_the_month_has_it():
     steps = list(islice(steps_from(date(2025, 11, 30), 3), 4))
 
     assert steps == [date(2025, 11, 30), date(2026, 2, 28), date(2026, 5, 30), date(2026, 8, 30)]
-
-
-def test_two_periods_have_the_days_in_common_that_lie_in_both():
-    year = tax_year(2026, "US")
-
-    assert year.clip(date(2026, 7, 1), date(2027, 6, 30)) == Period(date(2026, 7, 1), date(2026, 12, 31))
-    assert year.clip(date(2027, 1, 1), date(2027, 6, 30)) is None

@@ -237,7 +237,7 @@ CASES = {
     ),
     "a tip that is more than the payment": (
         {"payments_csv": "ref,date,client,amount,method,tip\np1,2026-10-20,ann,30,cash,31\n"},
-        ["payments.csv:2: tip: The tip is a part of the amount: it lies between 0 and the amount."],
+        ["payments.csv:2: tip: The tip is part of the amount: enter 0 up to the amount."],
     ),
     "a settlement that the book does not arrive at": (
         {"settlements_csv": "payment,invoice,date,amount\np1,A1,2026-10-20,29.00\n"},

@@ -25,7 +25,9 @@ def day(number):
 
 
 def use(item, number, quantity="2", job=""):
-    return NewFact(item, day(number), "use", Decimal(quantity), job=job or f"visit {number}", order=number)
+    return NewFact(
+        item, day(number), "use", Decimal(quantity), job=job or f"visit {number}", cause_order=number
+    )
 
 
 def long_ledger():

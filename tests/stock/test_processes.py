@@ -33,7 +33,7 @@ for turn in range({USES}):
     on = date(2026, 1, 5) + timedelta(turn % 3)
     # Each takes the items in another order: whoever locks them has to do so in one.
     taken = items if number % 2 else items[::-1]
-    add_facts([NewFact(item, on, "use", Decimal(2), order=number) for item in taken])
+    add_facts([NewFact(item, on, "use", Decimal(2), cause_order=number) for item in taken])
 """
 
 
@@ -50,7 +50,7 @@ barrier, number, item = Path(sys.argv[1]), int(sys.argv[2]), Item.objects.get()
 (barrier / str(number)).touch()
 while len(list(barrier.iterdir())) < 2:
     time.sleep(0.005)
-add_facts([NewFact(item, date(2026, 1, 5), "use", Decimal(2), job=f"{number}/1", order=number)])
+add_facts([NewFact(item, date(2026, 1, 5), "use", Decimal(2), job=f"{number}/1", cause_order=number)])
 """
 
 

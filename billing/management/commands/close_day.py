@@ -6,7 +6,6 @@ from billing.actions.invoicing import close_days
 from billing.models import Invoice
 from billing.papers.documents import pdf_path_if_made, write_invoice_pdfs
 from billing.reports.close_warnings import warnings_of
-from billing.reports.drafts import part_of
 from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib.formats import counted, money
 from practice.lib.money import round_money
@@ -78,7 +77,7 @@ def as_json(closing, warnings: list[str], profile: Profile) -> dict:
 
 def invoice_json(invoice: Invoice, profile: Profile) -> dict:
     lines = list(invoice.lines.select_related("visit", "horse", "service", "item").order_by("pk"))
-    parts = [part_of(line) for line in lines]
+    parts = [line.as_part() for line in lines]
     taxes = taxes_of([(part.net, part.taxes) for part in parts], invoice.tax, profile.currency)
 
     def amount(value):

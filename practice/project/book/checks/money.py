@@ -1,11 +1,10 @@
 """Rules of invoices, payments, expenses and equipment."""
 
 from collections import defaultdict
-from decimal import Decimal, InvalidOperation
 
 from billing.actions.payments import check_payment
 from billing.models import InvoiceLine
-from billing.rules.totals import Tax, totals
+from billing.rules.totals import Tax, read_taxes, totals
 from practice.lib.errors import RuleBroken
 from practice.project.book.checks.common import Checks
 from practice.project.book.reader import FolderRow
@@ -68,14 +67,9 @@ def _check_sums(checks: Checks, invoice: FolderRow, lines: list[FolderRow]) -> N
 
 def taxes_of_row(row: FolderRow) -> tuple[Tax, ...] | None:
     """Return the taxes that a line names; None if its three columns do not match."""
-    if not row["tax_names"]:
-        return () if not (row["tax_rates"] or row["tax_areas"].strip(";")) else None
-    columns = [row[name].split(";") for name in ("tax_names", "tax_rates", "tax_areas")]
-    if len({len(column) for column in columns}) != 1:
-        return None
     try:
-        return tuple(Tax(name, Decimal(rate), area) for name, rate, area in zip(*columns, strict=True))
-    except InvalidOperation:
+        return read_taxes(row["tax_names"], row["tax_rates"], row["tax_areas"])
+    except ValueError:
         return None
 
 
