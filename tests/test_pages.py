@@ -221,10 +221,12 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
 
 
 @pytest.mark.django_db
-def test_a_client_with_nothing_between_us_has_nothing_open(browser):
+def test_a_client_without_invoices_owes_nothing(browser):
     address = reverse("billing:client-account", args=[ClientFactory().pk])
 
-    assert (browser.get(address).context["open"], browser.get(address).context["credit"]) == (0, 0)
+    account = browser.get(address).context["account"]
+
+    assert (account.open, account.credit) == (0, 0)
 
 
 @pytest.mark.django_db

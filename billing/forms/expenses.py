@@ -1,4 +1,4 @@
-"""Forms of expenses, of those that repeat, and of tools and equipment."""
+"""Forms of expenses, repeating expenses, and tools and equipment."""
 
 from decimal import Decimal
 
@@ -23,31 +23,31 @@ def category_choices(country: Country) -> list:
 
     rest = [category for category in CATEGORIES if category not in OF_A_VEHICLE]
     return [
-        ("", "Choose"),
+        ("", "Choose a category"),
         ("On the road", [named(category) for category in OF_A_VEHICLE]),
         ("The practice", [named(category) for category in rest]),
     ]
 
 
 class ExpenseForm(BookForm):
-    """Money that went out; the amount first, as it is typed at the counter."""
+    """Money spent; the amount first, as it is typed at the counter."""
 
     amount = NumberField(
         label="Amount",
         money=True,
         places=9,
         example="48.20",
-        help_text="With its tax. Below zero: money that came back.",
+        help_text="With tax. Type a minus for money you got back: −48.20.",
     )
-    category = forms.ChoiceField(label="For")
+    category = forms.ChoiceField(label="Category")
     receipt = forms.FileField(
         required=False,
         label="Receipt",
         help_text="A photo or a PDF, at most 10 MB.",
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,application/pdf"}),
     )
-    drop_receipt = forms.BooleanField(required=False, label="Take the receipt away")
-    date = DayField(label="On")
+    drop_receipt = forms.BooleanField(required=False, label="Delete the receipt")
+    date = DayField(label="Date")
     vendor = forms.CharField(required=False, max_length=200, label="Paid to")
     vehicle = forms.ModelChoiceField(
         Vehicle.objects.none(), required=False, label="Vehicle", empty_label="None"
@@ -78,7 +78,7 @@ class ExpenseForm(BookForm):
     def clean(self):
         data = super().clean()
         if data.get("amount") == 0:
-            self.add_error("amount", "An expense of 0 is none. Type the amount, such as 48.20.")
+            self.add_error("amount", "Enter an amount above 0, such as 48.20, or below 0 for money back.")
         return data
 
 
@@ -87,15 +87,15 @@ class RepeatingExpenseForm(BookModelForm):
         model = RepeatingExpense
         fields = ["amount", "category", "every", "valid_from", "valid_to", "vendor", "vehicle", "note"]
         labels = {
-            "category": "For",
-            "every": "It comes",
-            "valid_from": "For the first time on",
-            "valid_to": "For the last time by",
+            "category": "Category",
+            "every": "Repeats",
+            "valid_from": "First due on",
+            "valid_to": "Ends on",
             "vendor": "Paid to",
         }
         help_texts = {
-            "valid_from": "Then on that day of each month, three months or year.",
-            "valid_to": "Blank: until you say so.",
+            "valid_from": "Then on the same day each time.",
+            "valid_to": "Leave blank if it has no end.",
         }
 
     def __init__(self, *args, profile: Profile, **kwargs):
@@ -109,7 +109,7 @@ class RepeatingExpenseForm(BookModelForm):
         data = super().clean()
         begin, end = data.get("valid_from"), data.get("valid_to")
         if begin and end and end < begin:
-            self.add_error("valid_to", "It ends before it begins.")
+            self.add_error("valid_to", "The end is before the first due date.")
         return data
 
 
@@ -118,15 +118,15 @@ class EquipmentForm(BookModelForm):
         model = Equipment
         fields = ["name", "placed_in_service", "cost", "disposed_on", "disposed_for", "note"]
         labels = {
-            "name": "What it is",
+            "name": "Name",
             "placed_in_service": "In use since",
-            "cost": "It cost",
-            "disposed_on": "It went on",
-            "disposed_for": "It brought",
+            "cost": "Cost",
+            "disposed_on": "Sold or scrapped on",
+            "disposed_for": "Sold for",
         }
         help_texts = {
-            "disposed_on": "Sold, given away, broken or lost. Blank: still in use.",
-            "disposed_for": "0 where it brought nothing.",
+            "disposed_on": "Also the day it was given away or lost. Leave blank while it is in use.",
+            "disposed_for": "0 if you got nothing for it.",
         }
 
     def __init__(self, *args, profile: Profile, **kwargs):
@@ -139,7 +139,7 @@ class EquipmentForm(BookModelForm):
         data = super().clean()
         begin, end = data.get("placed_in_service"), data.get("disposed_on")
         if begin and end and end < begin:
-            self.add_error("disposed_on", "It went before it was in use.")
+            self.add_error("disposed_on", "This day is before it was in use.")
         if data.get("disposed_for") is not None and not end and "disposed_on" not in self.errors:
-            self.add_error("disposed_on", "It brought money: type the day on which it went.")
+            self.add_error("disposed_on", "Enter the day it was sold.")
         return data

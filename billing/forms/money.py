@@ -9,8 +9,10 @@ from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
 
 
 class PriceForm(BookForm):
-    since = DayField(label="From")
-    price = NumberField(label="Price of one", low=Decimal(0), example="145.00")
+    """A price of one unit from a day on."""
+
+    since = DayField(label="Starting")
+    price = NumberField(label="Unit price", low=Decimal(0), example="145.00")
 
 
 class TaxRateForm(BookModelForm):
@@ -19,13 +21,13 @@ class TaxRateForm(BookModelForm):
         fields = ["name", "rate", "area", "valid_from", "valid_to"]
         labels = {
             "rate": "Rate in percent",
-            "area": "In the area",
-            "valid_from": "From",
-            "valid_to": "To",
+            "area": "Area",
+            "valid_from": "First day",
+            "valid_to": "Last day",
         }
         help_texts = {
-            "area": "As places name it. Blank: everywhere.",
-            "valid_to": "Blank: until the next row of this name and area.",
+            "area": "Spelled as on the page of a place. Leave blank for everywhere.",
+            "valid_to": "Leave blank if it holds until the next rate of this name and area.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -37,33 +39,38 @@ class TaxRateForm(BookModelForm):
         data = super().clean()
         for name in ("name", "area"):
             if ";" in data.get(name, ""):
-                self.add_error(name, "A semicolon cannot stand here.")
+                self.add_error(name, "Leave out the semicolon.")
         begin, end = data.get("valid_from"), data.get("valid_to")
         if begin and end and end < begin:
-            self.add_error("valid_to", "It ends before it begins.")
+            self.add_error("valid_to", "The last day is before the first.")
         return data
 
 
 class PaymentForm(BookForm):
-    """Money that came in, or went back."""
+    """A payment, or below zero a refund."""
 
-    date = DayField(label="On")
+    date = DayField(label="Date")
     amount = NumberField(
         label="Amount",
         money=True,
         places=9,
         example="120.00",
-        help_text="Below zero: a refund, or a check that came back.",
+        help_text="Type a minus for a refund or a bounced check: −120.00.",
     )
-    method = forms.ChoiceField(choices=Payment.Method, label="By", initial=Payment.Method.CHECK)
+    method = forms.ChoiceField(choices=Payment.Method, label="Method", initial=Payment.Method.CHECK)
     invoice = forms.ModelChoiceField(
         Invoice.objects.none(),
         required=False,
-        label="For the invoice",
-        help_text="Blank: the oldest open ones are settled first.",
+        label="Invoice",
+        empty_label="Oldest open invoice first",
     )
     tip = NumberField(
-        label="Of it a tip", required=False, money=True, places=9, low=Decimal(0), example="10.00"
+        label="Tip included in the amount",
+        required=False,
+        money=True,
+        places=9,
+        low=Decimal(0),
+        example="10.00",
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -77,7 +84,7 @@ class PaymentForm(BookForm):
         amount, tip = data.get("amount"), data.get("tip") or Decimal(0)
         data["tip"] = tip
         if amount is not None and amount == 0:
-            self.add_error("amount", "A payment of 0 is none. Type the amount, such as 120.00.")
+            self.add_error("amount", "Enter an amount above 0, such as 120.00, or below 0 for a refund.")
         elif amount is not None and tip > max(amount, Decimal(0)):
-            self.add_error("tip", "The tip is a part of the amount; it cannot be more.")
+            self.add_error("tip", "The tip is part of the amount, so it cannot be more.")
         return data

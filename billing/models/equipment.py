@@ -3,13 +3,23 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
-from practice.lib.rows import Referenced, not_negative
+from practice.lib.rows import NamedQuerySet, Referenced, not_negative
+
+
+class EquipmentQuerySet(NamedQuerySet):
+    def in_use(self):
+        """Those that are not sold, scrapped or lost."""
+        return self.filter(disposed_on__isnull=True)
+
+    def for_list(self):
+        """The latest first."""
+        return self.order_by("-placed_in_service", "-pk")
 
 
 class Equipment(Referenced):
-    """A tool or a piece of equipment: since when it is used, what it cost, and what became of it.
+    """A tool or a piece of equipment: since when it is in use, what it cost, and what became of it.
 
-    A list for the tax preparer; no depreciation is worked out. `disposed_for` is what it brought, 0
+    A list for the tax preparer; no depreciation is worked out. `disposed_for` is what it sold for, 0
     where it was thrown away.
     """
 
@@ -19,6 +29,8 @@ class Equipment(Referenced):
     disposed_on = models.DateField(null=True, blank=True)
     disposed_for = ExactField(null=True, blank=True)
     note = models.TextField(blank=True, default="")
+
+    objects = EquipmentQuerySet.as_manager()
 
     class Meta(Referenced.Meta):
         constraints = [

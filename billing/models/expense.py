@@ -44,9 +44,13 @@ class ExpenseQuerySet(ReferencedQuerySet):
         """Those of the days of a period."""
         return self.filter(date__gte=period.begin, date__lte=period.end)
 
+    def named(self, words: str):
+        """Those whose vendor or category holds these words; all where there are none."""
+        return self.filter(Q(vendor__icontains=words) | Q(category__icontains=words)) if words else self
+
 
 class Expense(Referenced):
-    """Money that went out, by the categories of the book's contract.
+    """Money spent, by the categories of the book's contract; below zero: money back.
 
     `receipt` is the name of a file in the data folder's `receipts`, blank where there is none.
     """
@@ -73,10 +77,10 @@ class Expense(Referenced):
 
 
 class RepeatingExpense(Referenced):
-    """An expense that comes again: proposed when it is due, and never booked by itself.
+    """An expense that repeats: proposed when it is due, and never booked by itself.
 
     It is due on `valid_from` and every month, quarter or year after it, through `valid_to`.
-    `answered_through`: what was due up to that day was booked or left out.
+    `answered_through`: what was due up to that day was booked or skipped.
     """
 
     class Every(models.TextChoices):

@@ -1,7 +1,7 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import ExpressionWrapper, F, Q
+from django.db.models import F, Q
 from django.urls import reverse
 
 from billing.models.settlement import Settlement
@@ -20,9 +20,22 @@ class InvoiceQuerySet(models.QuerySet):
         return self.annotate(settled=sum_of(Settlement.objects.all(), "amount", per="invoice"))
 
     def outstanding(self):
-        """Invoices that are not wholly settled, with what is `open` of them."""
-        open_amount = ExpressionWrapper(F("total") - F("settled"), output_field=ExactField())
-        return self.with_settled().annotate(open=open_amount).filter(total__gt=F("settled"))
+        """Invoices that are not paid in full."""
+        return self.with_settled().filter(total__gt=F("settled"))
+
+    def within(self, period):
+        """Those issued on the days of a period."""
+        return self.filter(issued__gte=period.begin, issued__lte=period.end)
+
+    def for_list(self):
+        """The latest first, with what a row of the list shows."""
+        return self.with_settled().select_related("client").order_by("-issued", "-pk")
+
+    def named(self, words: str):
+        """Those whose number or client holds these words; all where there are none."""
+        if not words:
+            return self
+        return self.filter(Q(number__icontains=words) | Q(client__name__icontains=words))
 
 
 class Invoice(models.Model):
@@ -59,6 +72,11 @@ class Invoice(models.Model):
 
     def get_absolute_url(self):
         return reverse("billing:invoice-detail", args=[self.pk])
+
+    @property
+    def open(self) -> Decimal:
+        """What is left to pay, in the practice's currency; needs `with_settled`."""
+        return self.total - self.settled
 
 
 class InvoiceLineQuerySet(models.QuerySet):

@@ -1,17 +1,34 @@
 from decimal import Decimal
 
 from django.db import models
+from django.db.models import Q
 
 from billing.models.invoice import Invoice
 from practice.lib.fields import ExactField
-from practice.lib.rows import Referenced, not_negative
+from practice.lib.rows import Referenced, ReferencedQuerySet, not_negative
 from practice.models import Client, Visit
+
+
+class PaymentQuerySet(ReferencedQuerySet):
+    def within(self, period):
+        """Those of the days of a period."""
+        return self.filter(date__gte=period.begin, date__lte=period.end)
+
+    def for_list(self):
+        """The latest first, with what a row of the list shows."""
+        return self.select_related("client", "invoice").order_by("-date", "-pk")
+
+    def named(self, words: str):
+        """Those whose client or invoice number holds these words; all where there are none."""
+        if not words:
+            return self
+        return self.filter(Q(client__name__icontains=words) | Q(invoice__number__icontains=words))
 
 
 class Payment(Referenced):
     """Money that came in; below zero a refund or a bounced check. `tip` is the part that settles nothing.
 
-    What it names, an invoice or a visit, was chosen by hand.
+    The invoice or visit that it names was chosen by hand.
     """
 
     class Method(models.TextChoices):
@@ -31,6 +48,8 @@ class Payment(Referenced):
     visit = models.ForeignKey(Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="payments")
     tip = ExactField(default=Decimal(0))
     note = models.TextField(blank=True, default="")
+
+    objects = PaymentQuerySet.as_manager()
 
     class Meta(Referenced.Meta):
         constraints = [

@@ -1,10 +1,17 @@
 from django.db import models
 from django.db.models import F, Q
+from django.urls import reverse
 
 from practice.lib.fields import ExactField
 from practice.lib.rows import not_negative
 from practice.models import Service
 from stock.models import Item
+
+
+class PriceQuerySet(models.QuerySet):
+    def for_list(self):
+        """The latest first."""
+        return self.order_by("-valid_from", "-pk")
 
 
 class Price(models.Model):
@@ -16,6 +23,8 @@ class Price(models.Model):
     item = models.ForeignKey(Item, null=True, blank=True, on_delete=models.PROTECT, related_name="prices")
     valid_from = models.DateField()
     price = ExactField()
+
+    objects = PriceQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -31,6 +40,12 @@ class Price(models.Model):
         return f"{self.service or self.item} {self.price} from {self.valid_from}"
 
 
+class TaxRateQuerySet(models.QuerySet):
+    def for_list(self):
+        """Each name and area together, the earliest rate first."""
+        return self.order_by("name", "area", "valid_from", "pk")
+
+
 class TaxRate(models.Model):
     """A tax in percent from a day on, in an area (blank: everywhere).
 
@@ -43,6 +58,8 @@ class TaxRate(models.Model):
     valid_to = models.DateField(null=True, blank=True)
     area = models.CharField(max_length=100, blank=True, default="")
 
+    objects = TaxRateQuerySet.as_manager()
+
     class Meta:
         constraints = [
             not_negative("rate", "billing_taxrate_is_not_negative"),
@@ -54,3 +71,6 @@ class TaxRate(models.Model):
 
     def __str__(self):
         return f"{self.name} {self.rate} %"
+
+    def get_absolute_url(self):
+        return reverse("billing:tax-rate-change", args=[self.pk])

@@ -1,36 +1,29 @@
-"""What is due of the expenses that repeat, and what went out in a period."""
+"""Which repeating expenses are due, and what was booked most and last."""
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from billing.models import Expense, RepeatingExpense
 from billing.rules.repeating import unanswered
-from practice.lib.periods import Period
 
 
 @dataclass(frozen=True)
 class ProposedExpense:
-    """A repeating expense that is due: the oldest day without an answer, and how many wait behind it."""
+    """A repeating expense that is due: its oldest open day, and how many open days come after it."""
 
     expense: RepeatingExpense
     due: date
-    behind: int
+    more: int
 
 
 def proposed_expenses(on: date) -> list[ProposedExpense]:
-    """Return what is due up to a day and neither booked nor left out, the oldest first."""
+    """Return what is due up to a day and neither booked nor skipped, the oldest first."""
     proposals = []
     for row in RepeatingExpense.objects.select_related("vehicle").order_by("pk"):
         waiting = unanswered(row.valid_from, row.months, row.valid_to, row.answered_through, on)
         if waiting:
             proposals.append(ProposedExpense(row, waiting[0], len(waiting) - 1))
     return sorted(proposals, key=lambda proposal: proposal.due)
-
-
-def spent_in(period: Period) -> Decimal:
-    """Return what went out in a period, in the practice's currency."""
-    return sum(Expense.objects.within(period).values_list("amount", flat=True), Decimal(0))
 
 
 def lately_used(count: int) -> list[str]:

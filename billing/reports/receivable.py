@@ -1,12 +1,15 @@
-"""Who owes, and since when."""
+"""What clients owe: all of them, the longest due first, and one client's account."""
 
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from billing.models import Invoice
+from billing.actions.payments import credit_left
+from billing.models import Invoice, Payment
 from practice.models import Client
+
+INVOICES, PAYMENTS = 12, 8
 
 
 @dataclass(frozen=True)
@@ -18,7 +21,8 @@ class ClientBalance:
     invoices: int
     due: date
 
-    def days_late(self, on: date) -> int:
+    def days_overdue(self, on: date) -> int:
+        """Return how many days past due it is; below zero where it is not due yet."""
         return (on - self.due).days
 
 
@@ -27,7 +31,7 @@ def who_owes() -> list[ClientBalance]:
     rows = defaultdict(list)
     for invoice in Invoice.objects.outstanding().select_related("client"):
         rows[invoice.client].append(invoice)
-    owing = [
+    balances = [
         ClientBalance(
             client,
             sum((invoice.open for invoice in invoices), Decimal(0)),
@@ -36,4 +40,27 @@ def who_owes() -> list[ClientBalance]:
         )
         for client, invoices in rows.items()
     ]
-    return sorted(owing, key=lambda row: (row.due, row.client.pk))
+    return sorted(balances, key=lambda row: (row.due, row.client.pk))
+
+
+@dataclass(frozen=True)
+class ClientAccount:
+    """What a client owes and has as credit, in the practice's currency, and the latest of each."""
+
+    client: Client
+    open: Decimal
+    credit: Decimal
+    invoices: list[Invoice]
+    payments: list[Payment]
+
+
+def account_of_client(client: Client) -> ClientAccount:
+    """Return a client's account with the latest invoices and payments."""
+    outstanding = client.invoices.outstanding()
+    return ClientAccount(
+        client,
+        sum((invoice.open for invoice in outstanding), Decimal(0)),
+        credit_left(client),
+        list(client.invoices.for_list()[:INVOICES]),
+        list(client.payments.for_list()[:PAYMENTS]),
+    )

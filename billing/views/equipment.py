@@ -10,29 +10,26 @@ from django.views.decorators.http import require_GET
 from billing.forms.expenses import EquipmentForm
 from billing.models import Equipment
 from billing.tables import EquipmentTable
-from practice.lib.pages import GET_OR_POST
+from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.things import form_page, list_page
 
 
 @require_GET
 def equipment_list(request: HttpRequest) -> HttpResponse:
-    rows = Equipment.objects.order_by("-placed_in_service", "-pk")
-    return list_page(
-        request,
-        EquipmentTable(rows),
-        "billing/equipment/list.html",
-        here="money",
-        in_use=rows.filter(disposed_on__isnull=True).count(),
-    )
+    """Tools and equipment, the latest first."""
+    table = EquipmentTable(Equipment.objects.for_list().named(search_words(request)))
+    context = {"in_use": Equipment.objects.in_use().count(), "search": "Find a tool", "here": "money"}
+    return list_page(request, table, "billing/equipment/list.html", **context)
 
 
 @GET_OR_POST
 def equipment_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
-    thing = get_object_or_404(Equipment, pk=pk) if pk else None
+    """Change a tool, or add one."""
+    tool = get_object_or_404(Equipment, pk=pk) if pk else None
     return form_page(
         request,
-        partial(EquipmentForm, instance=thing),
-        heading=f"{thing}" if thing else "A tool or a piece of equipment",
-        lead="What was paid for it is written down as an expense too; here stands what became of it.",
+        partial(EquipmentForm, instance=tool),
+        heading=f"{tool}" if tool else "New tool or equipment",
+        lead="Enter what you paid as an expense too. This list keeps track of what you own.",
         back=(reverse("billing:equipment-list"), "Tools and equipment"),
     )

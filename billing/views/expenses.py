@@ -1,4 +1,4 @@
-"""Expenses: what went out, what is due again, and the receipts."""
+"""Expenses: what was spent, what is due again, and the receipts."""
 
 import uuid
 from datetime import date
@@ -20,45 +20,42 @@ from billing.actions.receipts import CONTENT_TYPES, receipt_file
 from billing.forms.expenses import ExpenseForm, RepeatingExpenseForm
 from billing.models import Expense, RepeatingExpense
 from billing.models.expense import CATEGORIES
-from billing.reports.expenses import known_vendors, lately_used, proposed_expenses, spent_in
+from billing.reports.expenses import known_vendors, lately_used, proposed_expenses
+from billing.reports.turnover import spent_in
 from billing.rules.vehicle_costs import OF_A_VEHICLE
 from billing.tables import ExpenseTable, RepeatingExpenseTable
 from practice.actions.visits import only_vehicle
-from practice.lib.pages import GET_OR_POST
-from practice.lib.periods import tax_year, tax_year_of
+from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.periods import tax_year_around
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 
 FORM = "billing/expenses/form.html"
-# Where nothing was booked yet: what a round asks for most. Common practice, no source.
+# Where nothing is booked yet: what a round costs most often. Common practice, no source.
 USUAL = ["vehicle fuel", "parking and tolls", "supplies", "tools and equipment"]
 BUTTONS, VENDORS = 4, 40
 
 
 @require_GET
 def expense_list(request: HttpRequest) -> HttpResponse:
-    """What went out, the latest first; what is due again stands on top."""
+    """Expenses, the latest first; what is due again comes before them."""
     profile, now = Profile.for_request(request), today()
-    rows = Expense.objects.for_list()
-    words = request.GET.get("q", "").strip()
-    if words:
-        rows = rows.filter(vendor__icontains=words) | rows.filter(category__icontains=words)
+    rows = Expense.objects.for_list().named(search_words(request))
+    context = {
+        "spent": spent_in(tax_year_around(now, profile.country)),
+        "proposals": proposed_expenses(now),
+        "buttons": lately_used(BUTTONS) or USUAL,
+        "search": "Paid to or category",
+        "here": "money",
+    }
     table = ExpenseTable(rows, tax_form=profile.home_country.tax_form)
-    return list_page(
-        request,
-        table,
-        "billing/expenses/list.html",
-        here="money",
-        spent=spent_in(tax_year(tax_year_of(now, profile.country), profile.country)),
-        proposals=proposed_expenses(now),
-        buttons=lately_used(BUTTONS) or USUAL,
-    )
+    return list_page(request, table, "billing/expenses/list.html", **context)
 
 
 @GET_OR_POST
 def expense_add(request: HttpRequest) -> HttpResponse:
-    """A new expense; the address may name a category, or what is due again with its day."""
+    """Add an expense; the address may name a category, or a repeating expense and the day it is due."""
     asked = request.GET.get("category", "")
     initial = {"date": today(), "uuid": uuid.uuid4(), "category": asked if asked in CATEGORIES else ""}
     repeating, due = asked_proposal(request)
@@ -77,7 +74,7 @@ def expense_add(request: HttpRequest) -> HttpResponse:
     return form_page(
         request,
         partial(ExpenseForm, initial=initial),
-        heading=f"{repeating}, due again" if repeating else "What went out?",
+        heading=f"{repeating}, due again" if repeating else "New expense",
         back=(reverse("billing:expense-list"), "Expenses"),
         save=save,
         template=FORM,
@@ -88,7 +85,7 @@ def expense_add(request: HttpRequest) -> HttpResponse:
 def asked_proposal(request: HttpRequest) -> tuple[RepeatingExpense | None, date | None]:
     """Return the repeating expense and the day that the address names; (None, None) where it names none.
 
-    Raises Http404 for what is none.
+    Raises Http404 where there is no such expense, or no such day.
     """
     if "again" not in request.GET:
         return None, None
@@ -100,7 +97,7 @@ def asked_proposal(request: HttpRequest) -> tuple[RepeatingExpense | None, date 
 
 
 def expense_data(form: ExpenseForm) -> dict:
-    """Return what was typed; what only a vehicle costs is the vehicle's, where there is just one."""
+    """Return what was typed; a vehicle's cost goes to the only vehicle where there is just one."""
     data = dict(form.cleaned_data)
     if data["category"] in OF_A_VEHICLE and data["vehicle"] is None:
         data["vehicle"] = only_vehicle()
@@ -109,6 +106,7 @@ def expense_data(form: ExpenseForm) -> dict:
 
 @GET_OR_POST
 def expense_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change an expense, or delete it."""
     expense = get_object_or_404(Expense, pk=pk)
     names = ("date", "category", "amount", "vendor", "vehicle", "note")
     initial = {name: getattr(expense, name) for name in names}
@@ -127,20 +125,21 @@ def expense_change(request: HttpRequest, pk: int) -> HttpResponse:
         template=FORM,
         vendors=known_vendors(VENDORS),
         expense=expense,
-        more_acts=[{"url": reverse("billing:expense-remove", args=[pk]), "label": "Take it out of the book"}],
+        more_acts=[{"url": reverse("billing:expense-remove", args=[pk]), "label": "Delete"}],
     )
 
 
 @require_POST
 def expense_remove(request: HttpRequest, pk: int) -> HttpResponse:
+    """Delete an expense with its receipt."""
     expense = get_object_or_404(Expense, pk=pk)
     then = reverse("billing:expense-list")
-    return do(request, remove_expense, expense, message="The expense is out of the book.", then=then)
+    return do(request, remove_expense, expense, message="Expense deleted.", then=then)
 
 
 @require_GET
 def expense_receipt(request: HttpRequest, pk: int) -> HttpResponse:
-    """The photo or the PDF."""
+    """The receipt of an expense: a photo or a PDF."""
     expense = get_object_or_404(Expense.objects.exclude(receipt=""), pk=pk)
     path = receipt_file(expense.receipt)
     if not path.is_file():
@@ -153,35 +152,33 @@ def expense_receipt(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def repeating_list(request: HttpRequest) -> HttpResponse:
-    table = RepeatingExpenseTable(RepeatingExpense.objects.order_by("pk"))
-    return list_page(
-        request,
-        table,
-        "billing/expenses/repeating.html",
-        here="money",
-    )
+    """Repeating expenses, in order of entry."""
+    rows = RepeatingExpense.objects.order_by("pk")
+    table = RepeatingExpenseTable(rows)
+    return list_page(request, table, "billing/expenses/repeating.html", total=rows.count(), here="money")
 
 
 @GET_OR_POST
 def repeating_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """Change a repeating expense, or add one."""
     row = get_object_or_404(RepeatingExpense, pk=pk) if pk else None
     initial = None if row else {"valid_from": today(), "every": RepeatingExpense.Every.MONTH}
     return form_page(
         request,
         partial(RepeatingExpenseForm, instance=row, initial=initial),
-        heading=f"{row}" if row else "What comes again?",
-        lead="It is proposed when it is due. Nothing is booked until you keep it.",
-        back=(reverse("billing:repeating-list"), "What repeats"),
+        heading=f"{row}" if row else "New repeating expense",
+        lead="You are reminded when it is due. Nothing is booked until you save it.",
+        back=(reverse("billing:repeating-list"), "Repeating expenses"),
     )
 
 
 @require_POST
 def repeating_leave_out(request: HttpRequest, pk: int) -> HttpResponse:
-    """Book nothing for the day that was sent along."""
+    """Book nothing for the day that the form names."""
     row = get_object_or_404(RepeatingExpense, pk=pk)
     try:
         due = date.fromisoformat(request.POST.get("due", ""))
     except ValueError:
         raise Http404 from None
     then = reverse("billing:expense-list")
-    return do(request, skip_repeating, row, due, message=f"{row} is left out this time.", then=then)
+    return do(request, skip_repeating, row, due, message=f"{row} skipped this time.", then=then)

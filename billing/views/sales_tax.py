@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET
 from billing.forms.year import DaysForm
 from billing.reports.sales_tax import sales_tax
 from billing.reports.year_end import DEFERS
-from practice.lib.periods import Period, quarters_of, tax_year, tax_year_of
+from practice.lib.periods import Period, quarters_of, tax_year_around
 from practice.lib.profile import Profile
 from practice.lib.today import today
 
@@ -16,7 +16,7 @@ from practice.lib.today import today
 def sales_tax_page(request: HttpRequest) -> HttpResponse:
     """What was taxed, exempt and taken in as tax: in the days asked, else in the quarter of today."""
     profile = Profile.for_request(request)
-    year = tax_year(tax_year_of(today(), profile.country), profile.country)
+    year = tax_year_around(today(), profile.country)
     quarters = quarters_of(year)
     now = next(quarter for quarter in quarters if today() in quarter)
     asked = bool(request.GET.get("begin") or request.GET.get("end"))

@@ -38,6 +38,11 @@ def tax_year_of(day: date, country: str) -> int:
     return day.year if day in tax_year(day.year, country) else day.year - 1
 
 
+def tax_year_around(day: date, country: str) -> Period:
+    """Return the tax year that a day is in."""
+    return tax_year(tax_year_of(day, country), country)
+
+
 def months_of(year: Period) -> list[Period]:
     """Return the twelve months of a tax year in order; those of a UK year run from the 6th to the 5th."""
     begins = [add_months(year.begin, number) for number in range(13)]

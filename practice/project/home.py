@@ -114,7 +114,7 @@ class Home:
 
     @property
     def owing(self) -> list[ListRow]:
-        return [self._debtor(row, row.days_late(self.on)) for row in self.balances[:FIRST]]
+        return [self._debtor(row, row.days_overdue(self.on)) for row in self.balances[:FIRST]]
 
     def _debtor(self, row: ClientBalance, days: int) -> ListRow:
         return ListRow(

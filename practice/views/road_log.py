@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET
 from practice.forms.road import PeriodForm
 from practice.lib.formats import counted, distance, month_name
 from practice.lib.pdf import PdfUnavailable
-from practice.lib.periods import Period, add_months, tax_year, tax_year_of
+from practice.lib.periods import Period, add_months, tax_year_around
 from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.models import Vehicle
@@ -65,7 +65,7 @@ def month(request: HttpRequest, month: str = "") -> HttpResponse:
 def period_asked(request: HttpRequest) -> tuple[PeriodForm, Period | None]:
     """Return the form of a period and the period; this tax year up to today where none is asked for."""
     profile = Profile.for_request(request)
-    year = tax_year(tax_year_of(today(), profile.country), profile.country)
+    year = tax_year_around(today(), profile.country)
     asked = {"begin": request.GET.get("from"), "end": request.GET.get("to")}
     if None in asked.values():
         asked = {"begin": year.begin, "end": min(year.end, today())}

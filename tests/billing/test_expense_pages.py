@@ -79,7 +79,7 @@ def test_a_button_of_the_list_fills_in_the_category(browser):
     ("typed", "field", "error"),
     [
         ({"amount": ""}, "amount", "This cannot be blank."),
-        ({"amount": "0"}, "amount", "An expense of 0 is none. Type the amount, such as 48.20."),
+        ({"amount": "0"}, "amount", "Enter an amount above 0, such as 48.20, or below 0 for money back."),
         ({"amount": "4.125"}, "amount", "Type a number with at most 2 decimals, such as 48.20."),
         ({"category": ""}, "category", "This cannot be blank."),
         (
@@ -186,8 +186,8 @@ def test_the_line_of_schedule_c_stands_beside_an_expense_in_the_united_states_on
     practice.country = "GB"
     practice.save()
 
-    assert shown == (["For", "Date", "Paid to", "Vehicle", "Schedule C", "Receipt", "Amount"], True)
-    assert columns_of(browser) == ["For", "Date", "Paid to", "Vehicle", "Receipt", "Amount"]
+    assert shown == (["Category", "Date", "Paid to", "Vehicle", "Schedule C", "Receipt", "Amount"], True)
+    assert columns_of(browser) == ["Category", "Date", "Paid to", "Vehicle", "Receipt", "Amount"]
 
 
 def test_the_list_adds_up_the_tax_year_and_finds_by_who_was_paid(browser):
@@ -257,8 +257,8 @@ def test_a_tool_is_written_down_and_goes(browser):
 @pytest.mark.parametrize(
     ("typed", "errors"),
     [
-        ({"disposed_on": "2024-02-01"}, {"disposed_on": ["It went before it was in use."]}),
-        ({"disposed_for": "5"}, {"disposed_on": ["It brought money: type the day on which it went."]}),
+        ({"disposed_on": "2024-02-01"}, {"disposed_on": ["This day is before it was in use."]}),
+        ({"disposed_for": "5"}, {"disposed_on": ["Enter the day it was sold."]}),
         ({"cost": "-1"}, {"cost": ["Type a number of at least 0, such as 640.00."]}),
     ],
 )

@@ -15,7 +15,8 @@ from billing.actions.expenses import (
 )
 from billing.actions.receipts import receipt_file
 from billing.models import Expense
-from billing.reports.expenses import lately_used, proposed_expenses, spent_in
+from billing.reports.expenses import lately_used, proposed_expenses
+from billing.reports.turnover import spent_in
 from billing.rules.repeating import unanswered
 from practice.lib.errors import RuleBroken
 from practice.lib.periods import tax_year
@@ -151,7 +152,7 @@ def test_what_repeats_is_due_on_its_day_or_the_last_of_a_shorter_month():
 
 
 def proposals(on: date) -> list[tuple]:
-    return [(proposal.expense.amount, proposal.due, proposal.behind) for proposal in proposed_expenses(on)]
+    return [(proposal.expense.amount, proposal.due, proposal.more) for proposal in proposed_expenses(on)]
 
 
 def test_what_is_due_is_proposed_and_nothing_is_booked_by_itself():

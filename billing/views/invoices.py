@@ -1,0 +1,79 @@
+"""Invoices: their list, one of them, and its PDF."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_GET
+
+from billing.models import Invoice, Settlement
+from billing.papers.documents import invoice_pdf
+from billing.papers.invoice import InvoicePaper, file_name, invoice_paper
+from billing.reports.turnover import billed_in
+from billing.tables import InvoiceTable
+from practice.lib.formats import days_over, money
+from practice.lib.pages import search_words
+from practice.lib.pdf import PdfUnavailable
+from practice.lib.periods import tax_year_around
+from practice.lib.profile import Profile
+from practice.lib.things import list_page
+from practice.lib.today import today
+
+
+@require_GET
+def invoice_list(request: HttpRequest) -> HttpResponse:
+    """Invoices, the latest first."""
+    profile = Profile.for_request(request)
+    table = InvoiceTable(Invoice.objects.for_list().named(search_words(request)))
+    context = {
+        "billed": billed_in(tax_year_around(today(), profile.country)),
+        "search": "Client or invoice number",
+        "here": "money",
+    }
+    return list_page(request, table, "billing/invoices/list.html", **context)
+
+
+@dataclass(frozen=True)
+class InvoicePage:
+    """An invoice with what is printed on it and what was paid for it."""
+
+    invoice: Invoice
+    paper: InvoicePaper
+    settlements: list[Settlement]
+    on: date
+    profile: Profile
+
+    @property
+    def heading(self) -> str:
+        """`$80.00 due, 7 days overdue.` or `$120.00, paid in full.`"""
+        if self.invoice.open <= 0:
+            return f"{self._money(self.invoice.total)}, paid in full."
+        days = (self.on - self.invoice.due).days
+        overdue = f", {days_over(days)}" if days > 0 else ""
+        return f"{self._money(self.invoice.open)} due{overdue}."
+
+    def _money(self, amount) -> str:
+        return money(amount, self.profile.currency, self.profile.locale)
+
+
+@require_GET
+def invoice_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """An invoice: paid or not, what it bills, what was paid."""
+    invoice = get_object_or_404(Invoice.objects.for_list(), pk=pk)
+    settlements = list(invoice.settlements.select_related("payment").order_by("date", "pk"))
+    page = InvoicePage(invoice, invoice_paper(invoice), settlements, today(), Profile.for_request(request))
+    return render(request, "billing/invoices/detail.html", {"page": page, "here": "money"})
+
+
+@require_GET
+def invoice_document(request: HttpRequest, pk: int) -> HttpResponse:
+    """The invoice as PDF, made now if it is not there yet."""
+    invoice = get_object_or_404(Invoice.objects.select_related("client"), pk=pk)
+    try:
+        content = invoice_pdf(invoice)
+    except PdfUnavailable as error:
+        return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
+    response = HttpResponse(content, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="{file_name(invoice.number)}.pdf"'
+    return response

@@ -1,0 +1,128 @@
+"""Who owes, one client's account, and payments."""
+
+import uuid
+from datetime import date
+from decimal import Decimal
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_GET
+
+from billing.actions.payments import record_payment
+from billing.forms.money import PaymentForm
+from billing.models import Invoice, Payment
+from billing.reports.receivable import ClientBalance, account_of_client, who_owes
+from billing.reports.turnover import received_in
+from billing.tables import PaymentTable
+from practice.lib.formats import amount, counted, days_over, medium_date, money
+from practice.lib.list_rows import ListRow
+from practice.lib.pages import GET_OR_POST, render_page, search_words
+from practice.lib.periods import tax_year_around
+from practice.lib.profile import Profile
+from practice.lib.things import form_page, list_page
+from practice.lib.today import today
+from practice.models import Client
+
+
+@require_GET
+def owed(request: HttpRequest) -> HttpResponse:
+    """Who owes, the longest overdue first."""
+    balances, profile, now = who_owes(), Profile.for_request(request), today()
+    context = {
+        "heading": owed_in_words(balances, now, profile),
+        "rows": [owed_row(balance, now, profile) for balance in balances],
+        "here": "money",
+    }
+    return render(request, "billing/owed.html", context)
+
+
+def owed_in_words(balances: list[ClientBalance], on: date, profile: Profile) -> str:
+    """`$820.00 owed. 3 clients are overdue.`"""
+    if not balances:
+        return "Nobody owes anything."
+    total = money(sum((row.open for row in balances), Decimal(0)), profile.currency, profile.locale)
+    overdue = sum(row.days_overdue(on) > 0 for row in balances)
+    if not overdue:
+        return f"{total} owed. Nobody is overdue."
+    return f"{total} owed. {counted(overdue, 'client')} {'is' if overdue == 1 else 'are'} overdue."
+
+
+def owed_row(balance: ClientBalance, on: date, profile: Profile) -> ListRow:
+    """Return a client's row: how many invoices, when they are due, and how much is open."""
+    days = balance.days_overdue(on)
+    due = days_over(days) if days > 0 else f"due {days_over(days)}"
+    return ListRow(
+        balance.client.get_absolute_url(),
+        str(balance.client),
+        f"{counted(balance.invoices, 'invoice')}, {due}",
+        money(balance.open, profile.currency, profile.locale),
+        late=days > 0,
+    )
+
+
+@require_GET
+def client_account(request: HttpRequest, pk: int) -> HttpResponse:
+    """A client's account: what is owed, credit, the latest invoices and payments."""
+    client, profile = get_object_or_404(Client, pk=pk), Profile.for_request(request)
+    account = account_of_client(client)
+    context = {
+        "account": account,
+        "invoices": [account_row(invoice, profile) for invoice in account.invoices],
+        "here": "money",
+    }
+    return render_page(
+        request, "billing/clients/account.html", context, partial="billing/clients/_account.html"
+    )
+
+
+def account_row(invoice: Invoice, profile: Profile) -> ListRow:
+    """Return an invoice's row in a client's account: its date and total, and what is open of it."""
+    style = profile.currency, profile.locale
+    is_open = invoice.open > 0
+    return ListRow(
+        invoice.get_absolute_url(),
+        invoice.number,
+        f"{medium_date(invoice.issued, profile.locale)}, {amount(invoice.total, *style)}",
+        f"{amount(invoice.open, *style)} open" if is_open else "paid",
+        late=is_open and invoice.due < today(),
+    )
+
+
+@require_GET
+def payment_list(request: HttpRequest) -> HttpResponse:
+    """Payments, the latest first."""
+    profile = Profile.for_request(request)
+    table = PaymentTable(Payment.objects.for_list().named(search_words(request)))
+    context = {
+        "received": received_in(tax_year_around(today(), profile.country)),
+        "search": "Client or invoice number",
+        "here": "money",
+    }
+    return list_page(request, table, "billing/payments/list.html", **context)
+
+
+@GET_OR_POST
+def payment_add(request: HttpRequest, client: int) -> HttpResponse:
+    """Record a payment; the address may name the invoice that it is for."""
+    payer = get_object_or_404(Client, pk=client)
+    initial = {"date": today(), "uuid": uuid.uuid4(), "method": Payment.Method.CHECK}
+    back = (payer.get_absolute_url(), str(payer))
+    if request.GET.get("invoice", "").isdigit():
+        invoice = get_object_or_404(payer.invoices.with_settled(), pk=request.GET["invoice"])
+        initial |= {"invoice": invoice.pk, "amount": invoice.open}
+        back = (invoice.get_absolute_url(), invoice.number)
+
+    def save(form):
+        data = dict(form.cleaned_data)
+        return record_payment(payer, data.pop("date"), data.pop("amount"), data.pop("method"), **data)
+
+    return form_page(
+        request,
+        partial(PaymentForm, initial=initial, client=payer),
+        heading=f"Payment from {payer}",
+        back=back,
+        save=save,
+        save_label="Record payment",
+        message="Payment recorded.",
+    )

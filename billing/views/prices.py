@@ -1,0 +1,95 @@
+"""Prices of services and items, and tax rates."""
+
+from functools import partial
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from billing.actions.prices import set_price
+from billing.forms.money import PriceForm, TaxRateForm
+from billing.models import TaxRate
+from billing.tables import TaxRateTable
+from practice.lib.pages import GET_OR_POST
+from practice.lib.profile import Profile
+from practice.lib.things import form_page, list_page
+from practice.lib.today import today
+from practice.models import Service
+from stock.models import Item
+
+TAX_CAUTION = (
+    "What is taxed, and at which rate, differs from place to place and changes. Ask a licensed tax preparer."
+)
+
+
+@GET_OR_POST
+def service_prices(request: HttpRequest, pk: int) -> HttpResponse:
+    """The prices of a service."""
+    service = get_object_or_404(Service, pk=pk)
+    return prices_page(
+        request,
+        service,
+        back=(reverse("practice:service-list"), "Prices"),
+        change=reverse("practice:service-change", args=[pk]),
+        archive=reverse("practice:service-archive", args=[pk]),
+        without="No price yet. Visits with this work are held back until it has one.",
+    )
+
+
+@GET_OR_POST
+def item_prices(request: HttpRequest, pk: int) -> HttpResponse:
+    """The prices of an item. One without a price is not billed: the price of the work covers it."""
+    item = get_object_or_404(Item, pk=pk)
+    target = reverse("stock:item-detail", args=[pk])
+    return prices_page(
+        request,
+        item,
+        back=(target, str(item)),
+        change=target,
+        without="No price yet. Until it has one, it is included in the price of the work.",
+    )
+
+
+def prices_page(request: HttpRequest, thing: Service | Item, back: tuple[str, str], **more) -> HttpResponse:
+    """The dated prices of a service or an item, and the form for a new one."""
+    return form_page(
+        request,
+        partial(PriceForm, initial={"since": today()}),
+        heading=f"{thing}",
+        back=back,
+        save=lambda form: set_price(thing, form.cleaned_data["since"], form.cleaned_data["price"]),
+        then=request.path,
+        template="billing/prices/thing.html",
+        thing=thing,
+        prices=thing.prices.for_list(),
+        sale_price=getattr(thing, "sale_price", None),
+        **more,
+    )
+
+
+@require_GET
+def tax_rate_list(request: HttpRequest) -> HttpResponse:
+    """Tax rates by name, area and date."""
+    rates = TaxRate.objects.for_list()
+    context = {"total": rates.count(), "caution": TAX_CAUTION, "here": "money"}
+    return list_page(request, TaxRateTable(rates), "billing/prices/tax_rates.html", **context)
+
+
+@GET_OR_POST
+def tax_rate_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """Change a tax rate, or add one."""
+    rate = get_object_or_404(TaxRate, pk=pk) if pk else None
+
+    def save(form):
+        Profile.current().check_open(form.cleaned_data["valid_from"])
+        return form.save()
+
+    return form_page(
+        request,
+        partial(TaxRateForm, instance=rate),
+        heading=f"{rate.name}" if rate else "New tax rate",
+        caution=TAX_CAUTION,
+        back=(reverse("billing:tax-rate-list"), "Tax rates"),
+        save=save,
+    )
