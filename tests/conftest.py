@@ -3,13 +3,15 @@
 import contextlib
 import os
 import shutil
-import socket
+import sqlite3
 from pathlib import Path
 
+import hypothesis
 import pytest
 
+from tests.folders import content_of
 from tests.own_book import DATA
-from tests.processes import started
+from tests.processes import free_port, run_command, started
 
 CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -27,6 +29,11 @@ def pytest_configure():
 
     if settings.DATA_DIR.resolve() != Path(DATA.name).resolve():
         pytest.exit("The tests have no book of their own: run `python -m pytest` beside manage.py.")
+    # How long an example takes says nothing of what it shows.
+    hypothesis.settings.register_profile(
+        "no clock", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow]
+    )
+    hypothesis.settings.load_profile("no clock")
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.STORAGES = settings.STORAGES | {
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
@@ -65,23 +72,24 @@ def flush_may_empty_the_ledger():
         yield
 
 
-def free_port() -> int:
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        return server.getsockname()[1]
-
-
 @contextlib.contextmanager
-def book_of_its_own(folder, blocker):
-    """Yield the variables of a book that is not made yet, on the kind of database that the tests run on."""
+def book_of_its_own(folder, blocker, template=None):
+    """Yield the variables of a book that is not made yet, on the kind of database that the tests run on.
+
+    It is made from a template where one is named: a SQLite file, or a PostgreSQL database.
+    """
     from django.db import connection
 
     variables = {"ROUNDBOOK_DATA": folder / "book"}
     if connection.vendor == "sqlite":
+        if template:
+            (folder / "book").mkdir()
+            shutil.copyfile(template, folder / "book" / "roundbook.sqlite3")
         yield variables
         return
     name = f"{connection.settings_dict['NAME']}_{folder.name}"
     with blocker.unblock(), connection._nodb_cursor() as cursor:
-        cursor.execute(f'CREATE DATABASE "{name}"')
+        cursor.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template or "template1"}"')
     yield variables | {"DATABASE_URL": os.environ["DATABASE_URL"].rsplit("/", 1)[0] + f"/{name}"}
     with blocker.unblock(), connection._nodb_cursor() as cursor:
         cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
@@ -92,6 +100,58 @@ def absent_book(tmp_path, django_db_blocker):
     """The variables of a book that is not made yet, for commands in processes of their own."""
     with book_of_its_own(tmp_path, django_db_blocker) as variables:
         yield variables
+
+
+@pytest.fixture(scope="session")
+def empty_template(django_db_setup, tmp_path_factory, django_db_blocker):
+    """A copy of the tests' database, migrated and empty as it is between tests."""
+    from django.db import connection
+
+    name = connection.settings_dict["NAME"]
+    if connection.vendor == "sqlite":
+        file = tmp_path_factory.mktemp("empty") / "empty.sqlite3"
+        with contextlib.closing(sqlite3.connect(name)) as whole:
+            whole.execute("VACUUM INTO ?", [str(file)])
+        yield file
+        return
+    with django_db_blocker.unblock():
+        connection.close()  # PostgreSQL copies a database that nobody has open
+        with connection._nodb_cursor() as cursor:
+            cursor.execute(f'CREATE DATABASE "{name}_empty" TEMPLATE "{name}"')
+    yield f"{name}_empty"
+    with django_db_blocker.unblock(), connection._nodb_cursor() as cursor:
+        cursor.execute(f'DROP DATABASE "{name}_empty"')
+
+
+@pytest.fixture
+def empty_book(empty_template, db, tmp_path, django_db_blocker):
+    """The variables of an empty book that is migrated already: quicker than an absent one."""
+    with book_of_its_own(tmp_path, django_db_blocker, empty_template) as variables:
+        yield variables
+
+
+@pytest.fixture
+def check_it_comes_back(empty_book, tmp_path):
+    """Return a function that brings a folder into an empty book and sees that it goes out the same."""
+
+    def check(folder):
+        brought = run_command("import_book", folder, **empty_book)
+        again = run_command("export_book", tmp_path / "again", **empty_book)
+
+        assert (brought.returncode, brought.stderr, again.returncode) == (0, "", 0)
+        assert content_of(tmp_path / "again") == content_of(folder)
+
+    return check
+
+
+@contextlib.contextmanager
+def kept_for_a_module(blocker):
+    """What is written here stays until it ends; each test in between takes back only its own."""
+    from django.db import transaction
+
+    with blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture(scope="session")

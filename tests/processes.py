@@ -2,7 +2,9 @@
 
 import contextlib
 import os
+import random
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -30,6 +32,22 @@ def run_command(*arguments, **variables) -> subprocess.CompletedProcess:
         text=True,
         timeout=120,
     )
+
+
+def run_here(*arguments) -> int:
+    """Run a command of manage.py in this process; return its exit code."""
+    from practice.project.commands import _run_command
+
+    return _run_command("manage.py", list(arguments))
+
+
+def free_port() -> int:
+    """Return a port that nobody has, out of those that no system gives to a connection by itself."""
+    while True:
+        # Not by the tests' own seed: tests side by side would all draw the same one.
+        port = random.SystemRandom().randrange(10_000, 30_000)
+        with contextlib.suppress(OSError), socket.create_server(("127.0.0.1", port)):
+            return port
 
 
 @dataclass

@@ -14,6 +14,7 @@ from decimal import Decimal
 import page as page_validation
 import pytest
 from django.core.management import call_command
+from django.test import override_settings
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
@@ -29,6 +30,7 @@ from billing.reports.year_end import year_end
 from practice.actions.road import log_leg, set_reading
 from practice.lib.profile import Profile
 from stock.actions.movements import count_item, receive_item, withdraw_item
+from tests.conftest import kept_for_a_module
 from tests.factories.practice import ClientFactory, ProfileFactory, VehicleFactory, trim
 from tests.factories.stock import ItemFactory
 from tests.pictures import PDF
@@ -38,10 +40,27 @@ D = Decimal
 MADE = date(2026, 1, 9)
 
 
+@pytest.fixture(scope="module")
+def year_for_all(django_db_setup, django_db_blocker):
+    """A year with a bit of everything, and the documents of its pack."""
+    with kept_for_a_module(django_db_blocker), override_settings(TODAY=MADE):
+        truck, client = live()
+        yield truck, client, documents()
+
+
 @pytest.fixture
-def year(settings):
-    """A year with a bit of everything."""
+def year(year_for_all, db, settings):
     settings.TODAY = MADE
+    return year_for_all[:2]
+
+
+@pytest.fixture
+def pack(year, year_for_all) -> dict[str, bytes]:
+    """The documents of the year's pack, by name."""
+    return dict(year_for_all[2])
+
+
+def live():
     ProfileFactory(country="US", mileage_scheme="us_standard", currency="USD")
     TaxRate.objects.create(name="State", valid_from=date(2025, 1, 1), rate=5)
     truck, client = VehicleFactory(name="Blue truck"), ClientFactory(name="=Petra & Co")
@@ -69,8 +88,8 @@ def year(settings):
     return truck, client
 
 
-def documents(profile=None) -> dict[str, bytes]:
-    profile = profile or Profile.current()
+def documents() -> dict[str, bytes]:
+    profile = Profile.current()
     found = make_pack(year_end(2025, profile, MADE), profile, MADE)
     return {document.name: document.content for document in found}
 
@@ -94,14 +113,12 @@ def cents(value) -> str:
     return f"{D(str(value)).quantize(D('0.01')):f}"
 
 
-def test_every_file_is_in_the_manifest_with_its_hash(year):
-    found = documents()
-
-    rows = list(csv.DictReader(io.StringIO(found.pop("manifest.csv").decode())))
+def test_every_file_is_in_the_manifest_with_its_hash(pack):
+    rows = list(csv.DictReader(io.StringIO(pack.pop("manifest.csv").decode())))
     assert [(row["file"], row["bytes"], row["sha256"]) for row in rows] == [
-        (name, str(len(content)), hashlib.sha256(content).hexdigest()) for name, content in found.items()
+        (name, str(len(content)), hashlib.sha256(content).hexdigest()) for name, content in pack.items()
     ]
-    assert [name for name in found if not name.startswith("csv/")] == [
+    assert [name for name in pack if not name.startswith("csv/")] == [
         "year-2025.pdf",
         "mileage-log-2025.pdf",
         "year-2025.xlsx",
@@ -110,8 +127,8 @@ def test_every_file_is_in_the_manifest_with_its_hash(year):
 
 
 @pytest.mark.slow
-def test_the_workbook_recalculated_says_what_the_year_says(year, tmp_path):
-    content = documents()["year-2025.xlsx"]
+def test_the_workbook_recalculated_says_what_the_year_says(pack, tmp_path):
+    content = pack["year-2025.xlsx"]
     said = by_contract(year_end(2025, Profile.current(), MADE))
 
     sheets = recalculated(content, tmp_path)
@@ -149,8 +166,8 @@ def test_the_workbook_recalculated_says_what_the_year_says(year, tmp_path):
 
 
 @pytest.mark.slow
-def test_a_cell_changed_by_hand_moves_the_totals(year, tmp_path):
-    book = load_workbook(io.BytesIO(documents()["year-2025.xlsx"]))
+def test_a_cell_changed_by_hand_moves_the_totals(pack, tmp_path):
+    book = load_workbook(io.BytesIO(pack["year-2025.xlsx"]))
     book["Received"]["D2"] = 1200
     book["Mileage log"]["I2"] = 141.3
     out = io.BytesIO()
@@ -164,8 +181,8 @@ def test_a_cell_changed_by_hand_moves_the_totals(year, tmp_path):
     assert sheets["By month"][6][3] == 1200
 
 
-def test_text_of_a_client_is_never_a_formula(year):
-    book = load_workbook(io.BytesIO(documents()["year-2025.xlsx"]))
+def test_text_of_a_client_is_never_a_formula(pack):
+    book = load_workbook(io.BytesIO(pack["year-2025.xlsx"]))
 
     cell = book["Received"]["B2"]
     assert (cell.value, cell.data_type) == ("=Petra & Co", "s")
@@ -184,17 +201,15 @@ def test_an_empty_table_adds_up_to_nothing():
     ]
 
 
-def test_the_csv_files_hold_what_the_formulas_come_to(year):
-    found = documents()
-
-    [header, *rows] = csv.reader(io.StringIO(found["csv/by_month.csv"].decode()))
+def test_the_csv_files_hold_what_the_formulas_come_to(pack):
+    [header, *rows] = csv.reader(io.StringIO(pack["csv/by_month.csv"].decode()))
     assert header == ["month", "from", "to", "received", "sales tax in it", "net of tax", "invoiced"]
     assert rows[5] == ["June 2025", "2025-06-01", "2025-06-30", "200", rows[5][4], rows[5][5], "0"]
     assert D(rows[5][4]) + D(rows[5][5]) == 200
 
 
-def test_the_report_is_tagged_and_says_the_figures_and_who_decides(year, tmp_path):
-    content = documents()["year-2025.pdf"]
+def test_the_report_is_tagged_and_says_the_figures_and_who_decides(pack, tmp_path):
+    content = pack["year-2025.pdf"]
 
     (tmp_path / "year.pdf").write_bytes(content)
     text = " ".join(" ".join(p.extract_text() for p in PdfReader(io.BytesIO(content)).pages).split())
@@ -236,10 +251,10 @@ def test_what_came_late_is_listed_in_the_next_pack(year, tmp_path):
     assert not any("mileage" in row[2] for row in rows)
 
 
-def test_the_zip_holds_the_same_documents(year, browser):
+def test_the_zip_holds_the_same_documents(pack, browser):
     answer = browser.post("/year/2025/pack/")
 
     packed = zipfile.ZipFile(io.BytesIO(answer.content))
     assert answer.headers["Content-Disposition"] == 'attachment; filename="year-2025.zip"'
-    assert [name.removeprefix("year-2025/") for name in packed.namelist()] == list(documents())
-    assert packed.read("year-2025/year-2025.pdf") == documents()["year-2025.pdf"]
+    assert [name.removeprefix("year-2025/") for name in packed.namelist()] == list(pack)
+    assert packed.read("year-2025/year-2025.pdf") == pack["year-2025.pdf"]

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 from django.db import transaction
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from practice.actions.drives import fill_gap, take_drives
@@ -271,7 +271,6 @@ def test_a_vehicle_is_not_replaced_below_its_last_reading(truck):
     assert list(Vehicle.objects.values_list("name", "archived")) == [("Truck", False)]
 
 
-@settings(deadline=None)
 @given(
     st.lists(st.integers(0, 400), min_size=1, max_size=6),
     st.lists(st.sampled_from(["taken", "typed", "read"]), min_size=6, max_size=6),

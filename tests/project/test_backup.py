@@ -13,9 +13,9 @@ PRACTICE = "name,locale,currency,distance_unit\r\n{name},en-US,USD,mi\r\n"
 
 
 @pytest.fixture
-def book(absent_book, tmp_path):
+def book(empty_book, tmp_path):
     """A book with a practice, its logo and a receipt, and how to write, change and read it."""
-    variables, data = absent_book, Path(absent_book["ROUNDBOOK_DATA"])
+    variables, data = empty_book, Path(empty_book["ROUNDBOOK_DATA"])
     folder = tmp_path / "in"
     folder.mkdir()
 

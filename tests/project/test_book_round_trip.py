@@ -1,10 +1,10 @@
 """The demo practice: out, into an empty book, out again; and every invoice worked out a second time."""
 
-import filecmp
 from datetime import date
 
 import pytest
 from django.core.management import call_command
+from django.test import override_settings
 
 from billing.models import Invoice
 from practice.lib.profile import Profile
@@ -14,24 +14,25 @@ from practice.project.book.importer import import_book
 from practice.project.demo.season import make_season
 from stock.actions.valuing import balances_that_differ, value_items
 from stock.models import Item, Valuation
-from tests.processes import run_command
+from tests.conftest import kept_for_a_module
 from tests.recomputed.invoices import expected_invoices, rows_of
 
 TODAY = date(2026, 11, 25)
 COLUMNS = ("item", "position", "kind", "quantity", "cost", "on_hand", "value", "location")
 
 
-@pytest.fixture
-def demo(db, settings, tmp_path):
+@pytest.fixture(scope="module")
+def demo(empty_template, django_db_blocker, tmp_path_factory):
     """The demo practice, and its export."""
-    settings.TODAY = TODAY
-    call_command("demo", "--seed", "7")
-    export_book(tmp_path / "season")
-    return tmp_path / "season"
+    folder = tmp_path_factory.mktemp("demo") / "season"
+    with kept_for_a_module(django_db_blocker), override_settings(TODAY=TODAY):
+        call_command("demo", "--seed", "7")
+        export_book(folder)
+        yield folder
 
 
-def test_the_demo_practice_stands_up_to_every_check(demo):
-    """One test, as a season takes its seconds: its size, invoices, balances, ledger and import."""
+def test_the_demo_practice_stands_up_to_every_check(demo, db):
+    """Its size, invoices, balances, ledger and import."""
     counts = [model.objects.count() for model in (Horse, Client, Place)]
     today = Visit.objects.filter(date=TODAY).values_list("status", flat=True)
     assert (counts, set(today)) == ([60, 25, 15], {"done", "planned"})
@@ -56,14 +57,8 @@ def test_the_demo_practice_stands_up_to_every_check(demo):
 
 
 @pytest.mark.slow
-def test_an_export_brought_into_an_empty_book_is_exported_byte_for_byte_the_same(demo, absent_book, tmp_path):
-    brought = run_command("import_book", demo, **absent_book)
-    again = run_command("export_book", tmp_path / "again", **absent_book)
-
-    assert (brought.returncode, brought.stderr, again.returncode) == (0, "", 0)
-    names = sorted(path.name for path in demo.iterdir())
-    assert sorted(path.name for path in (tmp_path / "again").iterdir()) == names
-    assert filecmp.cmpfiles(demo, tmp_path / "again", names, shallow=False) == (names, [], [])
+def test_an_export_brought_into_an_empty_book_is_exported_byte_for_byte_the_same(demo, check_it_comes_back):
+    check_it_comes_back(demo)
 
 
 def test_one_seed_gives_one_book():

@@ -115,12 +115,12 @@ def test_decimals_are_written_plainly(number, text):
 
 
 @pytest.mark.slow
-def test_the_command_speaks_json_and_ends_with_2_for_an_error(absent_book, tmp_path):
+def test_the_command_speaks_json_and_ends_with_2_for_an_error(empty_book, tmp_path):
     good, bad = put(tmp_path / "good"), put(tmp_path / "bad", visits_csv="+v3,2026-10-16,p99,planned\n")
 
-    refused = run_command("import_book", bad, "--json", **absent_book)
-    plain = run_command("import_book", bad, **absent_book)
-    taken = run_command("import_book", good, "--json", **absent_book)
+    refused = run_command("import_book", bad, "--json", **empty_book)
+    plain = run_command("import_book", bad, **empty_book)
+    taken = run_command("import_book", good, "--json", **empty_book)
 
     assert (refused.returncode, plain.returncode, taken.returncode) == (2, 2, 0)
     assert json.loads(refused.stdout)["errors"] == [

@@ -1,5 +1,6 @@
 """`start`: from an absent book to the first page, on which port, and how it ends."""
 
+import contextlib
 import signal
 import socket
 import stat
@@ -9,9 +10,11 @@ from http.cookiejar import CookieJar
 
 import pytest
 
-from tests.processes import run_command, started
+from practice.project import server
+from practice.project.exits import EnvironmentProblem
+from tests.processes import free_port, run_command, run_here, started
 
-# One after the other where tests run on several processors: they share the ports from 8000 on.
+# One worker makes the book that these share.
 pytestmark = pytest.mark.xdist_group("start")
 NO_PROXY = urllib.request.ProxyHandler({})
 
@@ -36,12 +39,6 @@ def log_in(url: str, name: str, password: str) -> str:
 class StayHere(urllib.request.HTTPRedirectHandler):
     def http_error_302(self, request, answer, code, message, headers):
         return answer
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 def test_a_start_makes_the_book_and_its_printed_login_opens_it(absent_book):
@@ -102,7 +99,7 @@ def test_a_port_that_is_asked_for_is_that_port_or_none(kept_book):
     )
 
 
-def test_the_port_is_the_options_else_the_variables_else_the_first_free_from_8000(kept_book):
+def test_the_port_is_the_options_else_the_variables_else_one_from_8000_on(kept_book):
     option, variable = free_port(), free_port()
     with started("--empty", "--port", option, **kept_book, ROUNDBOOK_PORT=variable) as book:
         assert book.url == f"http://127.0.0.1:{option}/"
@@ -112,15 +109,48 @@ def test_the_port_is_the_options_else_the_variables_else_the_first_free_from_800
         book.end()
     with started("--empty", **kept_book) as first, started("--empty", **kept_book) as second:
         ports = [urllib.parse.urlsplit(book.url).port for book in (first, second)]
-        assert 8000 <= ports[0] < ports[1]
+        assert [8000 <= port <= 8999 for port in ports] == [True, True]
+        assert ports[0] != ports[1]
+
+
+def test_the_first_free_port_is_taken(monkeypatch):
+    """On three ports of the test's own: from 8000 on, others come and go."""
+    assert (server.FIRST_PORT, server.LAST_PORT) == (8000, 8999)
+    held = neighbors(3)
+    ports = [one.getsockname()[1] for one in held]
+    monkeypatch.setattr(server, "FIRST_PORT", ports[0])
+    monkeypatch.setattr(server, "LAST_PORT", ports[-1])
+
+    with pytest.raises(EnvironmentProblem):
+        server.listen(None)
+    taken = []
+    for free in (2, 0, 1):
+        held[free].close()
+        with server.listen(None) as listener:
+            taken.append(listener.getsockname()[1])
+
+    assert taken == [ports[2], ports[0], ports[0]]
+
+
+def neighbors(count: int) -> list[socket.socket]:
+    """Return listening sockets on ports that follow each other."""
+    while True:
+        first, held = free_port(), []
+        with contextlib.ExitStack() as taken, contextlib.suppress(OSError):
+            for port in range(first, first + count):
+                held.append(taken.enter_context(socket.create_server(("127.0.0.1", port))))
+            taken.pop_all()
+            return held
 
 
 @pytest.mark.parametrize("port", ["0", "65536", "eighty", "-1"])
-def test_a_port_that_is_none_is_bad_input(kept_book, port):
-    ended = run_command("start", f"--port={port}", **kept_book)
+def test_a_port_that_is_none_is_bad_input(port, capsys):
+    exit_code = run_here("start", f"--port={port}")
 
-    assert ended.returncode == 2
-    assert ended.stderr.endswith(f"argument --port: '{port}' is not a whole number from 1 to 65535\n")
+    assert exit_code == 2
+    assert capsys.readouterr().err.endswith(
+        f"argument --port: '{port}' is not a whole number from 1 to 65535\n"
+    )
 
 
 def test_nothing_slow_is_imported_before_the_first_page(kept_book):

@@ -68,7 +68,7 @@ def ledger_of(item):
     return list(Valuation.objects.filter(item=item).select_related("movement").order_by("position"))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(TYPED, st.sampled_from(["moving_average", "fifo"]))
 def test_quantity_and_value_are_sums_of_rows_and_each_day_closes_where_the_next_one_opens(typed, method):
     with transaction.atomic():
@@ -95,7 +95,7 @@ def test_quantity_and_value_are_sums_of_rows_and_each_day_closes_where_the_next_
         transaction.set_rollback(True)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(TYPED)
 def test_what_is_kept_is_what_the_facts_give_from_the_start(typed):
     with transaction.atomic():
@@ -109,7 +109,7 @@ def test_what_is_kept_is_what_the_facts_give_from_the_start(typed):
         transaction.set_rollback(True)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(TYPED)
 def test_both_methods_agree_in_the_book_when_all_costs_are_equal(typed):
     with transaction.atomic():

@@ -189,7 +189,7 @@ needs = st.builds(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(needs, min_size=1, max_size=4))
 def test_any_horses_at_a_place_need_what_enumeration_says(needs):
     shifts = {-3: 0.2, 0: 0.5, 5: 0.2, 7: 0.1}

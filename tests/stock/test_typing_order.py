@@ -35,7 +35,7 @@ def ledger_of(item):
     return list(rows.values_list("kind", "quantity", "cost", "on_hand", "value", "location"))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(DAYS, st.randoms(use_true_random=False), st.sampled_from(["moving_average", "fifo"]))
 def test_the_order_of_typing_days_does_not_matter(days, random, method):
     with transaction.atomic():
