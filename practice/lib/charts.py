@@ -1,13 +1,15 @@
 """Charts as inline SVG: where lines, bands and columns lie, worked out from plain numbers.
 
-A template draws what is found here, with classes for pages and colours as attributes for papers. Beside
-each chart stands a table that says the same. Lengths are in the units of the view box.
+`parts/chart.html` draws a `Chart` on a page, with classes; a paper draws the columns with colours as
+attributes. Beside each chart stands a table that says the same. Lengths are in units of the view box.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+
+from practice.lib.figures import FigureTable
 
 WIDTH, HEIGHT = 358, 222
 LEFT, RIGHT, TOP, BOTTOM = 44, 352, 30, 186
@@ -66,6 +68,9 @@ class SteppedLine:
     line: str
     band: str
     x: list[float]
+    width: int = WIDTH
+    height: int = HEIGHT
+    right: int = RIGHT
 
 
 def course(middle: Sequence[float], low: Sequence[float], high: Sequence[float]) -> SteppedLine:
@@ -89,7 +94,7 @@ def _steps(x: Sequence[float], y: Sequence[float]) -> list[tuple[float, float]]:
 
 @dataclass(frozen=True)
 class Bar:
-    """A column of a chart, and the middle of its foot."""
+    """A column of a chart, and the middle of its foot; `best` is the one that stands out."""
 
     x: float
     y: float
@@ -98,6 +103,7 @@ class Bar:
     middle: float
     value: float
     label: str
+    best: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,9 +126,13 @@ class BarChart:
 
 
 def columns(
-    numbers: Sequence[Decimal | float], labels: Sequence[str], width: int = WIDTH, height: int = HEIGHT
+    numbers: Sequence[Decimal | float],
+    labels: Sequence[str],
+    width: int = WIDTH,
+    height: int = HEIGHT,
+    best: int | None = None,
 ) -> BarChart:
-    """Return the drawing of columns beside each other, above or below zero."""
+    """Return the drawing of columns beside each other, above or below zero; `best` stands out."""
     values = [float(number) for number in numbers]
     scale = frame(values or [0.0], height - (HEIGHT - BOTTOM))
     pitch = (width - (WIDTH - RIGHT) - LEFT) / max(len(values), 1)
@@ -139,6 +149,47 @@ def columns(
                 round(x + pitch / 2, 1),
                 value,
                 label,
+                best=i == best,
             )
         )
     return BarChart(scale, drawn, width, height)
+
+
+@dataclass(frozen=True)
+class ChartWord:
+    """A word in a chart: above the plot, or at its foot. `anchor` is SVG's `start`, `middle` or `end`."""
+
+    text: str
+    x: float
+    y: int
+    anchor: str = "middle"
+    look: str = ""
+
+
+ABOVE, FOOT = 16, BOTTOM + 24
+
+
+@dataclass(frozen=True)
+class ChartMark:
+    """A line up through the plot at `x`; `look` is its class in `charts.css`."""
+
+    x: float
+    look: str
+
+
+@dataclass(frozen=True)
+class Chart:
+    """A chart as `parts/chart.html` shows it.
+
+    `title` says what it is of and `description` what it shows, for those who hear the page. `note`
+    stands under it; `table`, folded, says the same; None where the page shows that table itself.
+    """
+
+    drawing: BarChart | SteppedLine
+    title: str
+    description: str
+    table: FigureTable | None = None
+    note: str = ""
+    words: tuple[ChartWord, ...] = ()
+    marks: tuple[ChartMark, ...] = ()
+    folded: str = "The same as a table"

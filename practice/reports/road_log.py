@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from practice.lib import formats
+from practice.lib.figures import SumRow
 from practice.lib.periods import Period
 from practice.lib.plain import plain
 from practice.lib.profile import Profile
@@ -108,16 +109,6 @@ class RoadIssue:
     action: str
     url: str
     gap: Gap | None = None
-
-
-@dataclass(frozen=True)
-class SumRow:
-    """A row of sums that add up: its sign, what it is, and the distance in words."""
-
-    sign: str
-    label: str
-    amount: str
-    total: bool = False
 
 
 @dataclass(frozen=True)

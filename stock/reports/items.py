@@ -6,14 +6,15 @@ from datetime import date
 from decimal import Decimal
 
 from practice.lib import formats
-from practice.lib.charts import BarChart, columns
+from practice.lib.charts import Chart
+from practice.lib.profile import Profile
 from stock.models import Balance, Item, ItemKind, Location
 from stock.reports.levels import on_hand
 from stock.reports.lots import LotLeft, expiring, lots_on_hand
 from stock.reports.orders import on_order
 from stock.reports.reorder import Suggestion
 from stock.reports.sizes import Cell, Grid, size_rows
-from stock.reports.usage import months_of
+from stock.reports.usage import usage_chart
 
 ZERO = Decimal(0)
 FIRST_TO_ORDER = 5
@@ -81,7 +82,7 @@ class ItemSheet:
     balances: list[Balance]
     on_order: Decimal
     lots: list[LotLeft]
-    months: list[tuple[date, Decimal]]
+    chart: Chart | None
     can_move: bool
 
     @property
@@ -92,16 +93,8 @@ class ItemSheet:
     def value(self) -> Decimal:
         return self.item.shelf.value if hasattr(self.item, "shelf") else ZERO
 
-    @property
-    def used_lately(self) -> bool:
-        return any(used for _, used in self.months)
 
-    @property
-    def chart(self) -> BarChart:
-        return columns([used for _, used in self.months], [""] * len(self.months))
-
-
-def item_sheet(item: Item, on: date) -> ItemSheet:
+def item_sheet(item: Item, on: date, profile: Profile) -> ItemSheet:
     """Return what an item's page shows on a day, besides its ledger; fetch the item `for_detail()`."""
     balances = item.balances.filter(location__isnull=False).select_related("location").order_by("location")
     return ItemSheet(
@@ -109,6 +102,6 @@ def item_sheet(item: Item, on: date) -> ItemSheet:
         balances=list(balances),
         on_order=on_order(on).get(item.pk, ZERO),
         lots=lots_on_hand([item.pk], on) if item.has_lots else [],
-        months=months_of(item, on),
+        chart=usage_chart(item, on, profile),
         can_move=Location.objects.count() > 1,
     )

@@ -10,7 +10,10 @@ from django.db.models import Max, Sum
 from django.db.models.functions import TruncMonth
 
 from practice.lib import formats
+from practice.lib.charts import FOOT, LEFT, RIGHT, Chart, ChartWord, columns
 from practice.lib.fields import ExactField
+from practice.lib.figures import FigureRow, FigureTable
+from practice.lib.profile import Profile
 from stock.models import Item, ItemKind, Movement, MovementKind
 from stock.reports.levels import on_hand
 
@@ -130,6 +133,26 @@ def months_of(item: Item, on: date, count: int = 12) -> list[tuple[date, Decimal
         months.append((months[-1] - timedelta(days=1)).replace(day=1))
     used = used_by_month(months[-1], on, [item])[item.pk]
     return [(month, used.get(month, ZERO)) for month in reversed(months)]
+
+
+def usage_chart(item: Item, on: date, profile: Profile) -> Chart | None:
+    """Return the chart of an item's use in the last twelve months; None where nothing was used."""
+    months = months_of(item, on)
+    if not any(used for _, used in months):
+        return None
+    names = [formats.month_name(month, profile.locale) for month, _ in months]
+    rows = [
+        FigureRow(name, (formats.quantity(used, profile.locale),))
+        for name, (_, used) in zip(names, months, strict=True)
+    ]
+    used = formats.quantity(sum((used for _, used in months), ZERO), profile.locale)
+    return Chart(
+        drawing=columns([used for _, used in months], [""] * len(months)),
+        title=f"{item}: used each month",
+        description=f"{used} used from {names[0]} to {names[-1]}.",
+        table=FigureTable(("Month", "Used"), tuple(rows)),
+        words=(ChartWord(names[0], LEFT, FOOT, "start"), ChartWord(names[-1], RIGHT, FOOT, "end")),
+    )
 
 
 def idle(on: date) -> list[IdleItem]:

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from stock.actions.locations import add_location
@@ -34,7 +35,8 @@ def item_detail(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
     """An item: what is on hand and where, and its ledger, each row with what caused it."""
     item = get_object_or_404(Item.objects.for_detail(), pk=pk)
     table = LedgerTable(item.ledger.for_list().matching(search_words(request)), causes=causes)
-    context = {"item": item, "sheet": item_sheet(item, today()), "today": today(), "here": "truck"}
+    sheet = item_sheet(item, today(), Profile.for_request(request))
+    context = {"item": item, "sheet": sheet, "today": today(), "here": "truck"}
     return list_page(request, table, "stock/item.html", **context)
 
 
