@@ -1,12 +1,12 @@
-"""An issued invoice never changes: the database itself refuses it."""
+"""An issued invoice cannot be changed: the database itself refuses it."""
 
 from practice.lib.triggers import Guard
 
 GUARDS = [
-    Guard("billing_invoice", "an issued invoice never changes; mend it by a credit note"),
+    Guard("billing_invoice", "an issued invoice cannot be changed"),
     Guard(
         "billing_invoiceline",
-        "a line of an issued invoice never changes; mend it by a credit note",
+        "a line of an issued invoice cannot be changed",
         when="OLD.invoice_id IS NOT NULL",
     ),
 ]

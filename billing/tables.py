@@ -18,6 +18,7 @@ from practice.lib.countries import TaxForm
 from practice.lib.tables import BookTable
 
 NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
+FACT = {"td": {"class": "num fact"}}
 
 
 class NameColumn(tables.Column):
@@ -38,10 +39,10 @@ class DayColumn(tables.Column):
 
 
 class AmountColumn(tables.Column):
-    """An amount in the practice's currency, without its sign."""
+    """An amount in the practice's currency, without its sign; `is_fact`: a row's one figure on a phone."""
 
-    def __init__(self, **kwargs):
-        super().__init__(attrs=NUM, **kwargs)
+    def __init__(self, *, is_fact: bool = False, **kwargs):
+        super().__init__(attrs=FACT if is_fact else NUM, **kwargs)
 
     def render(self, value, table: BookTable) -> str:
         return table.money(value)
@@ -54,7 +55,7 @@ class InvoiceTable(BookTable):
     client = tables.Column()
     issued = DayColumn()
     due = DayColumn()
-    total = AmountColumn()
+    total = AmountColumn(is_fact=True)
     settled = AmountColumn(verbose_name="Paid")
 
     class Meta(BookTable.Meta):
@@ -70,7 +71,7 @@ class PaymentTable(BookTable):
     date = DayColumn()
     method = tables.Column()
     invoice = tables.Column()
-    amount = AmountColumn()
+    amount = AmountColumn(is_fact=True)
 
     class Meta(BookTable.Meta):
         model = Payment
@@ -87,7 +88,7 @@ class ExpenseTable(BookTable):
     vehicle = tables.Column()
     line = tables.Column(accessor="category", order_by=("category",))
     receipt = tables.Column(orderable=False)
-    amount = AmountColumn()
+    amount = AmountColumn(is_fact=True)
 
     class Meta(BookTable.Meta):
         model = Expense
@@ -114,7 +115,7 @@ class RepeatingExpenseTable(BookTable):
     every = tables.Column(verbose_name="Repeats")
     valid_from = DayColumn(verbose_name="First due")
     valid_to = DayColumn(verbose_name="Ends")
-    amount = AmountColumn()
+    amount = AmountColumn(is_fact=True)
 
     class Meta(BookTable.Meta):
         model = RepeatingExpense
@@ -127,7 +128,7 @@ class EquipmentTable(BookTable):
     nothing_found = "No tool is called '{}'."
     name = NameColumn()
     placed_in_service = DayColumn(verbose_name="In use since")
-    cost = AmountColumn()
+    cost = AmountColumn(is_fact=True)
     disposed_on = DayColumn(verbose_name="Sold or scrapped")
     disposed_for = AmountColumn(verbose_name="Sold for")
 
@@ -140,7 +141,7 @@ class EquipmentTable(BookTable):
 class TaxRateTable(BookTable):
     one, many = "tax rate", "tax rates"
     name = NameColumn()
-    rate = tables.Column(verbose_name="Percent", attrs=NUM)
+    rate = tables.Column(attrs=FACT)
     area = tables.Column()
     valid_from = DayColumn(verbose_name="First day")
     valid_to = DayColumn(verbose_name="Last day")
@@ -151,7 +152,7 @@ class TaxRateTable(BookTable):
         empty_text = "No tax rates yet. Nothing is taxed until you add one."
 
     def render_rate(self, value):
-        return formats.quantity(value, self.profile.locale)
+        return formats.percent(value, self.profile.locale)
 
 
 class MileageRateTable(BookTable):

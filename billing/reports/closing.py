@@ -41,6 +41,11 @@ class DayReport:
     planned: int
     is_closed: bool
 
+    @property
+    def to_check(self) -> int:
+        """How many things to check before the day is closed."""
+        return len(self.held) + len(self.warnings)
+
     def total(self, currency: str) -> Decimal:
         """Return the total of all drafts."""
         return sum((draft.totals(currency).total for draft in self.drafts), Decimal(0))

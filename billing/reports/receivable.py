@@ -7,6 +7,9 @@ from decimal import Decimal
 
 from billing.actions.payments import credit_left
 from billing.models import Invoice, Payment
+from practice.lib.formats import counted, days_over, money, short_date
+from practice.lib.list_rows import ListRow
+from practice.lib.profile import Profile
 from practice.models import Client
 
 INVOICES, PAYMENTS = 12, 8
@@ -24,6 +27,18 @@ class ClientBalance:
     def days_overdue(self, on: date) -> int:
         """Return how many days past due it is; below zero where it is not due yet."""
         return (on - self.due).days
+
+    def row(self, on: date, profile: Profile) -> ListRow:
+        """Return what a list says of it: how many invoices, how much is open, and since or until when."""
+        days = self.days_overdue(on)
+        return ListRow(
+            self.client.get_absolute_url(),
+            str(self.client),
+            more=counted(self.invoices, "invoice"),
+            fact=money(self.open, profile.currency, profile.locale),
+            late=days > 0,
+            note=days_over(days) if days > 0 else f"due {short_date(self.due, profile.locale)}",
+        )
 
 
 def who_owes() -> list[ClientBalance]:

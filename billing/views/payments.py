@@ -15,7 +15,7 @@ from billing.models import Invoice, Payment
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
-from practice.lib.formats import amount, counted, days_over, medium_date, money
+from practice.lib.formats import amount, counted, medium_date, money
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, render_page, search_words
 from practice.lib.periods import tax_year_around
@@ -31,7 +31,7 @@ def owed(request: HttpRequest) -> HttpResponse:
     balances, profile, now = who_owes(), Profile.for_request(request), today()
     context = {
         "heading": owed_in_words(balances, now, profile),
-        "rows": [owed_row(balance, now, profile) for balance in balances],
+        "rows": [balance.row(now, profile) for balance in balances],
         "here": "money",
     }
     return render(request, "billing/owed.html", context)
@@ -46,19 +46,6 @@ def owed_in_words(balances: list[ClientBalance], on: date, profile: Profile) -> 
     if not overdue:
         return f"{total} owed. Nobody is overdue."
     return f"{total} owed. {counted(overdue, 'client')} {'is' if overdue == 1 else 'are'} overdue."
-
-
-def owed_row(balance: ClientBalance, on: date, profile: Profile) -> ListRow:
-    """Return a client's row: how many invoices, when they are due, and how much is open."""
-    days = balance.days_overdue(on)
-    due = days_over(days) if days > 0 else f"due {days_over(days)}"
-    return ListRow(
-        balance.client.get_absolute_url(),
-        str(balance.client),
-        f"{counted(balance.invoices, 'invoice')}, {due}",
-        money(balance.open, profile.currency, profile.locale),
-        late=days > 0,
-    )
 
 
 @require_GET

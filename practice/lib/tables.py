@@ -25,6 +25,7 @@ class BookTable(tables.Table):
 
     class Meta:
         template_name = "parts/table.html"
+        default = ""
 
     @property
     def counted(self) -> str:

@@ -114,17 +114,7 @@ class Home:
 
     @property
     def owing(self) -> list[ListRow]:
-        return [self._debtor(row, row.days_overdue(self.on)) for row in self.balances[:FIRST]]
-
-    def _debtor(self, row: ClientBalance, days: int) -> ListRow:
-        return ListRow(
-            row.client.get_absolute_url(),
-            row.client.name,
-            more=formats.counted(row.invoices, "invoice"),
-            fact=self._money(row.open),
-            late=days > 0,
-            note=formats.days_over(days) if days > 0 else f"due {self._day(row.due)}",
-        )
+        return [row.row(self.on, self.profile) for row in self.balances[:FIRST]]
 
     @property
     def round_url(self) -> str:
