@@ -49,12 +49,12 @@ class SheetForm(BookForm):
         key, item = line.item.pk, line.item
         fields = {
             f"found_{key}": NumberField(
-                label=f"{item}: counted", required=False, low=Decimal(0), example="14"
+                label=f"{item}, counted", required=False, low=Decimal(0), example="14"
             )
         }
         if line.asks_cost:
             fields[f"cost_{key}"] = NumberField(
-                label=f"{item}: unit cost", required=False, low=Decimal(0), example="3.40"
+                label=f"{item}, unit cost", required=False, low=Decimal(0), example="3.40"
             )
         for name, field in fields.items():
             field.show_hidden_initial = True

@@ -11,6 +11,7 @@ class ItemForm(BookModelForm):
     service_level = PercentField(
         label="How sure to have enough, in percent",
         help_text="Such as 95: enough on hand 95 times out of 100. The surer, the more to order.",
+        initial=Item._meta.get_field("service_level").default,
         low=Decimal(0),
         high=Decimal("99.9999"),
         example="95",

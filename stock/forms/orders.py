@@ -55,13 +55,13 @@ class OrderForm(BookForm):
         for item in items:
             packs, price = self.initial.get("lines", {}).get(item.pk, (None, None))
             self.fields[f"packs_{item.pk}"] = forms.IntegerField(
-                required=False, min_value=0, max_value=99_999, label=f"{item}: packs", initial=packs
+                required=False, min_value=0, max_value=99_999, label=f"{item}, packs", initial=packs
             )
             self.fields[f"price_{item.pk}"] = NumberField(
                 required=False,
                 low=Decimal(0),
                 example="3.40",
-                label=f"{item}: unit price",
+                label=f"{item}, unit price",
                 initial=price,
             )
         self.fit(self.profile)
@@ -163,14 +163,14 @@ class ReceiveForm(BookForm):
                 required=False,
                 low=Decimal(0),
                 example="20",
-                label=f"{line.item}: received",
+                label=f"{line.item}, received",
                 initial=line.to_come,
             )
             self.fields[f"price_{line.pk}"] = NumberField(
                 required=False,
                 low=Decimal(0),
                 example="3.40",
-                label=f"{line.item}: unit price",
+                label=f"{line.item}, unit price",
                 initial=line.unit_price,
             )
             if line.item.has_lots:

@@ -29,8 +29,8 @@ def shelf(settings):
 
 
 def fill(page, item, figure):
-    page.get_by_label(f"{item}: counted").fill(figure)
-    page.get_by_label(f"{item}: counted").blur()
+    page.get_by_label(f"{item}, counted").fill(figure)
+    page.get_by_label(f"{item}, counted").blur()
     page.wait_for_timeout(400)
 
 
@@ -66,14 +66,14 @@ def test_a_shelf_is_counted_without_javascript(shelf, open_page, user):
     page = open_page(*PHONE, user=user, java_script_enabled=False)
     page.goto("/counts/")
     page.get_by_role("link", name=re.compile("Blue truck")).click()
-    page.get_by_label(f"{shelf[0]}: counted").fill("19")
-    page.get_by_label(f"{shelf[1]}: counted").fill("some")
+    page.get_by_label(f"{shelf[0]}, counted").fill("19")
+    page.get_by_label(f"{shelf[1]}, counted").fill("some")
 
     page.get_by_role("button", name="Review the differences").click()
 
     assert "Type a number such as 14." in page.locator(".errors").inner_text()
     assert list(Found.objects.values_list("item", "quantity")) == [(shelf[0].pk, Decimal(19))]
-    page.get_by_label(f"{shelf[1]}: counted").fill("22")
+    page.get_by_label(f"{shelf[1]}, counted").fill("22")
     page.get_by_role("button", name="Review the differences").click()
     page.get_by_role("button", name="Save the count").click()
     assert (on_hand(), page.problems) == ([19, 22, 20], [])
