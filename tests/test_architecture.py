@@ -185,6 +185,21 @@ def test_rules_are_imported_without_django():
     assert (ended.stderr, ended.stdout.split(), len(modules) > 15) == ("", [], True)
 
 
+def test_what_makes_the_demo_is_loaded_for_the_demo_alone():
+    """factory-boy and faker take their time: no page, no server and no import of a book waits for them."""
+    demo = "practice.project.demo"
+    loading = {
+        module_of(path)
+        for path in code_of_the_program()
+        for name, _ in imports_of(path)
+        if name.split(".")[0] in ("factory", "faker") or name.startswith(demo)
+    }
+
+    assert {module for module in loading if not module.startswith(demo)} == {
+        "practice.management.commands.demo"
+    }
+
+
 # What may stand in the root of a part, beside its folders. Anything else has a room of its own.
 IN_A_ROOT = {"__init__.py", "apps.py", "urls.py", "tables.py", "guards.py"}
 ROOMS = {

@@ -20,8 +20,8 @@ class WrittenLike(NamedTuple):
 class NumberField(forms.Field):
     """A number in the reader's locale, as a Decimal; never a binary float.
 
-    `money` refuses what is finer than the currency, `places` what has more decimals. `example` is what
-    an error tells to type.
+    `money` allows as many decimals as the currency has, `places` that many. `example` is the number that
+    errors suggest.
     """
 
     widget = forms.TextInput
@@ -52,7 +52,7 @@ class NumberField(forms.Field):
             return
         places = min(self.places, minor_digits(self.profile.currency)) if self.money else self.places
         if -value.normalize().as_tuple().exponent > places:
-            raise ValidationError(f"Type a number with at most {places} decimals, such as {self.example}.")
+            raise ValidationError(f"Type a number with {_at_most(places)}, such as {self.example}.")
         if self.low is not None and value < self.low:
             raise ValidationError(f"Type a number of at least {self.low}, such as {self.example}.")
         if self.above is not None and value <= self.above:
@@ -60,7 +60,7 @@ class NumberField(forms.Field):
         if self.high is not None and value > self.high:
             raise ValidationError(f"Type a number up to {self.high}, such as {self.example}.")
         if abs(value) >= 10**12:
-            raise ValidationError("This number is too large.")
+            raise ValidationError("This number is too large. Check what you typed.")
 
     def prepare_value(self, value):
         if isinstance(value, Decimal):
@@ -72,6 +72,11 @@ class NumberField(forms.Field):
             return self.to_python(data) != initial
         except ValidationError:
             return True
+
+
+def _at_most(places: int) -> str:
+    """Return `at most 2 decimals`, `at most 1 decimal` or `no decimals`."""
+    return f"at most {formats.counted(places, 'decimal')}" if places else "no decimals"
 
 
 class PercentField(NumberField):

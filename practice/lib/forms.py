@@ -15,6 +15,7 @@ ERRORS = {
     "min_value": "Type a number of at least %(limit_value)s.",
     "max_value": "Type a number up to %(limit_value)s.",
     "max_length": "Type at most %(limit_value)s characters.",
+    "null_characters_not_allowed": "This has a character that cannot be saved. Type it again.",
 }
 NOTHING_CHOSEN = BLANK_CHOICE_DASH[0][1]
 
@@ -24,14 +25,13 @@ class BookFields:
 
     def fit(self, profile: Profile) -> None:
         self.profile = profile
-        for name, field in self.fields.items():
+        for name, field in list(self.fields.items()):
+            if isinstance(field, forms.DateField) and not isinstance(field, DayField):
+                field = DayField(required=field.required, label=field.label, help_text=field.help_text)
+                self.fields[name] = field
             field.profile = profile
             field.error_messages |= ERRORS
-            if isinstance(field, forms.DateField) and not isinstance(field, DayField):
-                again = DayField(required=field.required, label=field.label, help_text=field.help_text)
-                again.profile = profile
-                self.fields[name] = again
-            elif isinstance(field, forms.IntegerField):
+            if isinstance(field, forms.IntegerField):
                 field.short = True
                 field.error_messages["invalid"] = "Type a whole number, such as 14."
                 field.widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})

@@ -8,12 +8,12 @@ NAMES = ("logo.png", "logo.jpg")
 
 
 def logo_file() -> Path | None:
-    """Return the file of the logo; None where there is none."""
+    """Return the file of the logo; None if there is none."""
     return next((path for name in NAMES if (path := settings.DATA_DIR / name).is_file()), None)
 
 
 def keep_logo(content: bytes | None) -> None:
-    """Keep a PNG or JPEG as the logo; None takes it away. Raises ValueError for anything else."""
+    """Save a PNG or JPEG as the logo; None deletes it. Raises ValueError for anything else."""
     suffix = picture_suffix(content) if content is not None else None
     for name in NAMES:
         (settings.DATA_DIR / name).unlink(missing_ok=True)
@@ -31,10 +31,10 @@ def picture_suffix(content: bytes) -> str:
     from PIL import Image, UnidentifiedImageError
 
     if len(content) > 2_000_000:
-        raise ValueError("The picture is larger than 2 MB.")
+        raise ValueError("This picture is larger than 2 MB. Choose a smaller one.")
     try:
         with Image.open(BytesIO(content), formats=["PNG", "JPEG"]) as picture:
             picture.verify()
             return ".png" if picture.format == "PNG" else ".jpg"
     except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError):
-        raise ValueError("This is neither a PNG nor a JPEG picture.") from None
+        raise ValueError("This is not a PNG or JPEG picture. Choose another file.") from None

@@ -22,7 +22,7 @@ _kept = threading.local()
 
 
 class PdfUnavailable(Exception):
-    """This machine cannot make PDFs; the message says what is missing and how to bring it."""
+    """This machine cannot make PDFs; the message says what is missing and how to install it."""
 
 
 class ForbiddenAddress(Exception):
@@ -56,7 +56,7 @@ def render_html(template: str, context: dict) -> str:
 def render_pdf(template: str, context: dict) -> bytes:
     """Return the document as PDF/UA-1. The same input gives the same bytes.
 
-    Raises PdfUnavailable where the machine lacks Pango, ForbiddenAddress where the document asks for
+    Raises PdfUnavailable if the machine lacks Pango, ForbiddenAddress if the document asks for
     anything but an asset.
     """
     try:

@@ -30,8 +30,8 @@ def form_page(
     """Show a form and save what was typed. `make_form(*data, profile=...)`; `save(form)` gives the row;
     `then` and `message` may be worked out from it.
 
-    A rule that says no stands on top of the form, and what was typed stays. `back` is the way back:
-    its address and its name.
+    A broken rule is shown above the form, and what was typed stays. `back` is the way back: its address
+    and its name.
     """
     profile = Profile.for_request(request)
     data = (request.POST, request.FILES) if request.method == "POST" else ()
@@ -68,7 +68,7 @@ def list_page(request: HttpRequest, table: BookTable, template: str, **context) 
 
 
 def do(request: HttpRequest, action: Callable, *args, message: str, then: str, **kwargs) -> HttpResponse:
-    """Do an action of a button and go on; a rule that says no is told on the next page."""
+    """Do an action of a button and go on; a broken rule is reported on the next page."""
     try:
         action(*args, **kwargs)
     except RuleBroken as error:

@@ -83,10 +83,10 @@ def _pack(draft: Path, database: Path) -> None:
 
 def documents() -> list[Path]:
     """Return the documents of the data folder."""
-    found = [settings.DATA_DIR / name for name in LOGOS]
+    paths = [settings.DATA_DIR / name for name in LOGOS]
     for folder in DOCUMENTS:
-        found += sorted((settings.DATA_DIR / folder).rglob("*"))
-    return [path for path in found if path.is_file() and not path.name.startswith(".")]
+        paths += sorted((settings.DATA_DIR / folder).rglob("*"))
+    return [path for path in paths if path.is_file() and not path.name.startswith(".")]
 
 
 def _sha256(path: Path) -> str:

@@ -1,13 +1,15 @@
-"""The shortest way over the earth, against published lines."""
+"""The shortest distance over the earth, against published lines."""
 
 from decimal import Decimal
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from practice.lib.geodesic import GRS80, METRES, geodesic_metres
+from practice.lib.geodesic import METRES, geodesic_metres
 
 D = Decimal
+# Equatorial radius in meters and inverse flattening (from memory).
+GRS80 = (D(6_378_137), D("298.257222101"))
 
 
 def degrees(sign: int, whole: int, minutes: int, seconds: str) -> Decimal:

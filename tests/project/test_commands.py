@@ -4,10 +4,11 @@ import sqlite3
 
 import pytest
 from django.conf import settings
-from django.core.management import CommandError
+from django.core.management import CommandError, call_command, get_commands, load_command_class
 from django.db import OperationalError
 
 from practice.lib.errors import RuleBroken
+from practice.project.book_command import BookCommand
 from practice.project.exits import EnvironmentProblem, exit_code_of
 from tests.processes import run_command
 
@@ -24,6 +25,22 @@ def test_an_unknown_option_is_bad_input(absent_book):
 
     assert (ended.returncode, ended.stdout) == (2, "")
     assert ended.stderr.endswith("\nError: unrecognized arguments: --sideways\n")
+
+
+def test_a_date_that_is_none_is_bad_input():
+    with pytest.raises(CommandError) as refused:
+        call_command("reorder", "--on", "2026-13-01")
+
+    assert str(refused.value) == "Error: argument --on: '2026-13-01' is not a date such as 2026-10-14"
+
+
+def test_every_command_of_ours_has_the_one_base():
+    """So JSON, progress and refusals are the same in all of them."""
+    ours = [name for name, app in get_commands().items() if app in ("practice", "billing", "stock")]
+    commands = {name: load_command_class(get_commands()[name], name) for name in ours}
+
+    assert {name for name, command in commands.items() if not isinstance(command, BookCommand)} == set()
+    assert {"close_day", "import_book", "start"} <= set(commands)
 
 
 @pytest.mark.parametrize(

@@ -28,14 +28,14 @@ class Command(BookCommand):
         if end < begin:
             self.refuse("--to is before --from. Give the first day as --from.")
         profile = Profile.current()
-        found = sales_tax(Period(begin, end), profile)
+        taxes = sales_tax(Period(begin, end), profile)
         if options["json"]:
-            self.print_json(by_contract(found, profile))
+            self.print_json(by_contract(taxes, profile))
         else:
-            self.report(found, profile)
+            self.report(taxes, profile)
 
-    def report(self, found: SalesTax, profile: Profile) -> None:
-        for row in found.rows:
+    def report(self, taxes: SalesTax, profile: Profile) -> None:
+        for row in taxes.rows:
             named = " ".join(filter(None, [row.name, row.area])) or "Invoices without lines"
             rate = "" if row.rate is None else f", {percent(row.rate, profile.locale)}"
             self.stdout.write(f"{named}{rate}")
@@ -46,12 +46,12 @@ class Command(BookCommand):
                 )
                 self.stdout.write(f"  {basis}: taxable {taxable}, exempt {exempt}, tax {tax}")
         charged, collected = (
-            amount(value, profile.currency, profile.locale) for value in (found.charged, found.collected)
+            amount(value, profile.currency, profile.locale) for value in (taxes.charged, taxes.collected)
         )
         self.stdout.write(f"Tax invoiced {charged}, received {collected}. {DEFERS}")
 
 
-def by_contract(found: SalesTax, profile: Profile) -> dict:
+def by_contract(taxes: SalesTax, profile: Profile) -> dict:
     """Return the document of the contract; every number is text in plain decimal notation."""
     write = Amounts(profile.currency)
 
@@ -59,8 +59,8 @@ def by_contract(found: SalesTax, profile: Profile) -> dict:
         return {"taxable": write(rated.taxable), "exempt": write(rated.exempt), "tax": write(rated.tax)}
 
     return {
-        "from": found.period.begin.isoformat(),
-        "to": found.period.end.isoformat(),
+        "from": taxes.period.begin.isoformat(),
+        "to": taxes.period.end.isoformat(),
         "areas": [
             {
                 "area": row.area,
@@ -69,6 +69,6 @@ def by_contract(found: SalesTax, profile: Profile) -> dict:
                 "invoiced": sums(row.invoiced),
                 "received": sums(row.received),
             }
-            for row in found.rows
+            for row in taxes.rows
         ],
     }

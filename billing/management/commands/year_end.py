@@ -24,13 +24,13 @@ class Command(BookCommand):
 
     def handle(self, *, year, out, **options):
         profile = Profile.current()
-        found = year_end(year, profile, today())
+        totals = year_end(year, profile, today())
         if out is not None:
-            self.pack(found, out, profile)
+            self.pack(totals, out, profile)
         if options["json"]:
-            self.print_json(by_contract(found))
+            self.print_json(by_contract(totals))
         else:
-            self.report(found, profile)
+            self.report(totals, profile)
 
     def pack(self, year: YearEnd, out: Path, profile: Profile) -> None:
         self.show_progress("Making the pack")

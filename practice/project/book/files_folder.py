@@ -46,14 +46,14 @@ def attachments() -> list[Attachment]:
     A receipt whose file is gone from the data folder is left out, and the log says so.
     """
     logo = logo_file()
-    found = [Attachment(name_in_book(LOGO, logo), LOGO, None, logo)] if logo else []
+    attached = [Attachment(name_in_book(LOGO, logo), LOGO, None, logo)] if logo else []
     for expense in Expense.objects.exclude(receipt="").order_by("pk"):
         path = receipt_file(expense.receipt)
         if path.is_file():
-            found.append(Attachment(expense.receipt, RECEIPT, expense, path))
+            attached.append(Attachment(expense.receipt, RECEIPT, expense, path))
         else:
             logging.getLogger(__name__).warning("The receipt %s of %s is gone.", path, expense)
-    return found
+    return attached
 
 
 def export_files(folder: Path) -> None:
@@ -108,7 +108,7 @@ def _content(path: Path) -> bytes:
 
 
 def keep_attachment(what: str, path: Path) -> None:
-    """Keep a file that `read_files` found good."""
+    """Save a file that `read_files` accepted."""
     if what == RECEIPT:
         keep_receipt(clean_receipt(_content(path)))
     else:

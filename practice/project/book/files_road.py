@@ -7,7 +7,7 @@ from practice.project.book.values import Choice, Timestamp, Uuid
 
 
 def road() -> tuple[BookFile, ...]:
-    said = (
+    of_a_leg = (
         BookColumn("date", DAY, required=True),
         ref("vehicle", "vehicles.csv", required=True),
         BookColumn("start_odometer", TENTHS),
@@ -37,7 +37,7 @@ def road() -> tuple[BookFile, ...]:
         ),
         BookFile(
             "legs.csv",
-            (*said, recorded, changed, BookColumn("uuid", Uuid(), get=lambda row: row.known_as)),
+            (*of_a_leg, recorded, changed, BookColumn("uuid", Uuid(), get=lambda row: row.known_as)),
             legs,
             filled_in=("proposed", "recorded_at", "changed_at", "uuid"),
         ),
@@ -47,7 +47,7 @@ def road() -> tuple[BookFile, ...]:
                 BookColumn("leg", Uuid(), required=True),
                 BookColumn("what", Choice(LegChange.What.values), required=True),
                 BookColumn("at", Timestamp(), required=True),
-                *said,
+                *of_a_leg,
                 recorded,
             ),
             lambda: LegChange.objects.select_related("vehicle", "visit").order_by("pk"),

@@ -55,9 +55,9 @@ class Lookup:
                     value = row[column.name]
                     if not isinstance(column.kind, RefOf) or value is None:
                         continue
-                    found = self.in_book(column.kind.file, value)
-                    if found is not None:
-                        row.values[column.name] = getattr(found, "number", None) or found.key
+                    target = self.in_book(column.kind.file, value)
+                    if target is not None:
+                        row.values[column.name] = getattr(target, "number", None) or target.key
                     elif value not in own[column.kind.file] and column.kind.file not in self.folder.unread:
                         message = f'"{value}" is not in {column.kind.file}'
                         self.folder.complain(row.file.name, row.line, column.name, message)

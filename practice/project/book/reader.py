@@ -50,8 +50,8 @@ def own_key(row: FolderRow) -> dict:
     """Return the ref of a row as its model keeps it: a UUID as the UUID."""
     if "ref" not in row.values:
         return {}
-    found = as_uuid(row["ref"])
-    return {"uuid": found} if found else {"ref": row["ref"]}
+    own_uuid = as_uuid(row["ref"])
+    return {"uuid": own_uuid} if own_uuid else {"ref": row["ref"]}
 
 
 @dataclass

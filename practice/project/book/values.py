@@ -119,10 +119,10 @@ class Uuid(ColumnType):
     """A UUID in its usual form."""
 
     def read(self, text: str):
-        found = as_uuid(text)
-        if found is None:
+        value = as_uuid(text)
+        if value is None:
             raise Unreadable(f'"{text}" is not a UUID')
-        return found
+        return value
 
 
 @dataclass(frozen=True)
@@ -230,7 +230,7 @@ class OwnRef(Limited):
 def as_uuid(text: str) -> uuid.UUID | None:
     """Return text that is a UUID in its usual form as one."""
     try:
-        found = uuid.UUID(text)
+        value = uuid.UUID(text)
     except ValueError:
         return None
-    return found if str(found) == text else None
+    return value if str(value) == text else None

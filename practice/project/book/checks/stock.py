@@ -37,9 +37,9 @@ def check_returns(checks: Checks) -> None:
         "visit", "horse", "movement__item", "movement__location"
     ):
         fact = known.movement
-        place = fact.location.key if fact.location else None
+        location = fact.location.key if fact.location else None
         job = (known.visit.key, known.horse.key, fact.item.key)
-        standing[fact.date, fact.item.key, fact.quantity, place].append(job)
+        standing[fact.date, fact.item.key, fact.quantity, location].append(job)
         back[job] += fact.quantity
     for row in rows:
         quantity = row["quantity"] or 0
