@@ -48,7 +48,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
-                'constraints': [models.UniqueConstraint(condition=models.Q(('ref', ''), _negated=True), fields=('ref',), name='billing_equipment_ref_is_unique', violation_error_message='Another row has this ref.'), models.CheckConstraint(condition=models.Q(('cost__gte', 0), ('cost__isnull', True), _connector='OR'), name='billing_equipment_cost_is_not_negative'), models.CheckConstraint(condition=models.Q(('disposed_for__gte', 0), ('disposed_for__isnull', True), _connector='OR'), name='billing_equipment_disposed_for_is_not_negative'), models.CheckConstraint(condition=models.Q(('disposed_on__isnull', True), ('disposed_on__gte', models.F('placed_in_service')), _connector='OR'), name='billing_equipment_goes_after_it_came', violation_error_message='It went before it was in use.'), models.CheckConstraint(condition=models.Q(('disposed_for__isnull', True), ('disposed_on__isnull', False), _connector='OR'), name='billing_equipment_brings_money_when_it_goes', violation_error_message='It brought money: type the day on which it went.')],
+                'constraints': [models.UniqueConstraint(condition=models.Q(('ref', ''), _negated=True), fields=('ref',), name='billing_equipment_ref_is_unique', violation_error_message='Another row has this ref.'), models.CheckConstraint(condition=models.Q(('cost__gte', 0), ('cost__isnull', True), _connector='OR'), name='billing_equipment_cost_is_not_negative'), models.CheckConstraint(condition=models.Q(('disposed_for__gte', 0), ('disposed_for__isnull', True), _connector='OR'), name='billing_equipment_disposed_for_is_not_negative'), models.CheckConstraint(condition=models.Q(('disposed_on__isnull', True), ('disposed_on__gte', models.F('placed_in_service')), _connector='OR'), name='billing_equipment_goes_after_it_came', violation_error_message='This day is before it was in use.'), models.CheckConstraint(condition=models.Q(('disposed_for__isnull', True), ('disposed_on__isnull', False), _connector='OR'), name='billing_equipment_brings_money_when_it_goes', violation_error_message='Enter the day it was sold.')],
             },
         ),
         migrations.CreateModel(
@@ -286,6 +286,6 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='repeatingexpense',
-            constraint=models.CheckConstraint(condition=models.Q(('valid_to__isnull', True), ('valid_to__gte', models.F('valid_from')), _connector='OR'), name='billing_repeatingexpense_ends_after_it_begins', violation_error_message='It ends before it begins.'),
+            constraint=models.CheckConstraint(condition=models.Q(('valid_to__isnull', True), ('valid_to__gte', models.F('valid_from')), _connector='OR'), name='billing_repeatingexpense_ends_after_it_begins', violation_error_message='The end is before the first due date.'),
         ),
     ]

@@ -30,7 +30,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
-                'constraints': [models.UniqueConstraint(condition=models.Q(('ref', ''), _negated=True), fields=('ref',), name='billing_repeatingexpense_ref_is_unique', violation_error_message='Another row has this ref.'), models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='billing_repeatingexpense_amount_is_positive'), models.CheckConstraint(condition=models.Q(('valid_to__isnull', True), ('valid_to__gte', models.F('valid_from')), _connector='OR'), name='billing_repeatingexpense_ends_after_it_begins', violation_error_message='It ends before it begins.')],
+                'constraints': [models.UniqueConstraint(condition=models.Q(('ref', ''), _negated=True), fields=('ref',), name='billing_repeatingexpense_ref_is_unique', violation_error_message='Another row has this ref.'), models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='billing_repeatingexpense_amount_is_positive'), models.CheckConstraint(condition=models.Q(('valid_to__isnull', True), ('valid_to__gte', models.F('valid_from')), _connector='OR'), name='billing_repeatingexpense_ends_after_it_begins', violation_error_message='The end is before the first due date.')],
             },
         ),
     ]

@@ -40,12 +40,12 @@ class Equipment(Referenced):
             models.CheckConstraint(
                 condition=Q(disposed_on__isnull=True) | Q(disposed_on__gte=F("placed_in_service")),
                 name="billing_equipment_goes_after_it_came",
-                violation_error_message="It went before it was in use.",
+                violation_error_message="This day is before it was in use.",
             ),
             models.CheckConstraint(
                 condition=Q(disposed_for__isnull=True) | Q(disposed_on__isnull=False),
                 name="billing_equipment_brings_money_when_it_goes",
-                violation_error_message="It brought money: type the day on which it went.",
+                violation_error_message="Enter the day it was sold.",
             ),
         ]
 

@@ -105,7 +105,7 @@ class RepeatingExpense(Referenced):
             models.CheckConstraint(
                 condition=Q(valid_to__isnull=True) | Q(valid_to__gte=F("valid_from")),
                 name="billing_repeatingexpense_ends_after_it_begins",
-                violation_error_message="It ends before it begins.",
+                violation_error_message="The end is before the first due date.",
             ),
         ]
 

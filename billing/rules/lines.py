@@ -1,6 +1,6 @@
 """What one visit bills: its lines, and each owner's part of them. Pure, on plain values.
 
-Keys of clients, horses, services and items may be anything hashable; they are handed through.
+Keys of clients, horses, services and items may be anything hashable; they come back unchanged.
 """
 
 from collections.abc import Hashable, Mapping, Sequence
@@ -54,7 +54,7 @@ class LinePart:
 
 @dataclass(frozen=True)
 class Held:
-    """Why a whole visit waits: the code of the contract, and the horse and service that it is about."""
+    """Why a whole visit is held back: the contract's code, and the horse and service that it is about."""
 
     code: str
     horse: Hashable = None

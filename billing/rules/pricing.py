@@ -1,4 +1,4 @@
-"""Which price holds on a day."""
+"""Which price holds on a day. Pure, on plain values."""
 
 from collections.abc import Iterable
 from datetime import date

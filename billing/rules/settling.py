@@ -1,7 +1,7 @@
-"""Which payment settles which invoice, for one client: pure, on plain values.
+"""Which payment settles which invoice, for one client. Pure, on plain values.
 
-What a payment names is set aside first; the rest is worked out in date order, on one day invoices,
-credit notes, payments, refunds. What is dated up to `closed_through` stands as it was.
+What a payment names is set aside first; the rest is worked out in order of date, on one day invoices, then
+credit notes, payments and refunds. What is dated up to `closed_through` stays as it was.
 """
 
 from collections import defaultdict
@@ -25,7 +25,7 @@ class Bill:
 
 @dataclass(frozen=True)
 class CreditNoteValue:
-    """A credit note: what it takes off the invoice that it names."""
+    """A credit note: the amount that it takes off the invoice that it names."""
 
     invoice: Hashable
     date: date
@@ -80,7 +80,7 @@ def settle(
 ) -> Outcome:
     """Return the settlements of one client, and the credit left of each payment.
 
-    `standing` are the settlements on record; those dated on or before `closed_through` are kept.
+    `standing` are the settlements on record; those dated on or before `closed_through` stay.
     `chosen` are parts set aside by hand of payments that name nothing themselves.
     """
     tables = (list(table) for table in (bills, payments, credits, standing, chosen))
@@ -94,9 +94,9 @@ class _Account:
         self.bills = {bill.key: bill for bill in sorted(bills, key=lambda bill: (bill.date, bill.number))}
         self.payments = sorted(payments, key=lambda paid: (paid.date, paid.order))
         self.closed, self.chosen = closed_through, chosen
-        self.kept = [row for row in standing if row.date <= self.closed]
+        self.recorded = [row for row in standing if row.date <= self.closed]
         self.bills_of, self.payments_of = by_day(self.bills.values()), by_day(self.payments)
-        self.credits_of, self.kept_of = by_day(credits), by_day(self.kept)
+        self.credits_of, self.recorded_of = by_day(credits), by_day(self.recorded)
         # In the order in which they are used: open invoices by date and number, credit by age.
         self.open: dict[Hashable, None] = {}
         self.left: dict[Hashable, Decimal] = {}
@@ -128,16 +128,16 @@ class _Account:
         return self.outcome
 
     def _days(self) -> list[date]:
-        tables = (self.bills_of, self.payments_of, self.credits_of, self.hand_of, self.kept_of)
+        tables = (self.bills_of, self.payments_of, self.credits_of, self.hand_of, self.recorded_of)
         return sorted({day for table in tables for day in table})
 
     def _chosen(self) -> list[Settled]:
         """Return what payments name, at most the invoice's total; a refund that names it makes room again."""
         taken, rows = defaultdict(Decimal), []
-        kept = defaultdict(Decimal)
-        for row in self.kept:
+        recorded = defaultdict(Decimal)
+        for row in self.recorded:
             if row.by_hand:
-                kept[row.payment] += row.amount
+                recorded[row.payment] += row.amount
         for paid in self.payments:
             bill = self.bills.get(paid.invoice)
             if bill is None:
@@ -150,7 +150,7 @@ class _Account:
                 continue
             on = max(paid.date, bill.date)
             if on <= self.closed:
-                taken[bill.key] += kept[paid.key]
+                taken[bill.key] += recorded[paid.key]
                 continue
             part = max(min(paid.amount - paid.tip, bill.total - taken[bill.key]), ZERO)
             taken[bill.key] += part
@@ -165,13 +165,13 @@ class _Account:
 
     def _stand(self, day: date) -> None:
         """Take over a closed day as it is on record."""
-        for row in self.kept_of[day]:
+        for row in self.recorded_of[day]:
             self._write(row)
             if row.payment in self.left:
                 self.left[row.payment] -= row.amount
         for paid in self.payments_of[day]:
             if paid.amount < 0:
-                reopened = sum((row.amount for row in self.kept if row.payment == paid.key), ZERO)
+                reopened = sum((row.amount for row in self.recorded if row.payment == paid.key), ZERO)
                 self._take_credit(-paid.amount + reopened)
 
     def _settle_day(self, day: date) -> None:
