@@ -49,7 +49,7 @@ class PlaceTable(RowTable):
 
 class HorseTable(RowTable):
     one, many = "horse", "horses"
-    orders = {"name": "By name", "place": "By place", "last_done": "Longest since last shod or trimmed"}
+    orders = {"name": "By name", "place": "By place", "last_done": "Longest ago first"}
     nothing_found = "No horse is called '{}'."
     name = tables.Column()
     place = tables.Column(order_by=("place__name", "name"))
@@ -64,11 +64,17 @@ class HorseTable(RowTable):
         return str(horse.place or "No place") if self.order == "place" else ""
 
     def row(self, horse: Horse) -> ListRow:
-        rhythm = f"every {formats.counted(horse.cycle_weeks, 'week')}"
-        away = "" if horse.status == Horse.Status.ACTIVE else horse.get_status_display()
-        more = ", ".join(filter(None, [horse.place and horse.place.name, rhythm, away]))
-        fact = self.day(horse.last_done) if horse.last_done else "New"
-        return ListRow(horse.get_absolute_url(), horse.name, more=more[:1].upper() + more[1:], fact=fact)
+        place = horse.place.name if horse.place and not self.heading(horse) else ""
+        status = "" if horse.status == Horse.Status.ACTIVE else horse.get_status_display()
+        words = [place, status, f"every {formats.counted(horse.cycle_weeks, 'week')}"]
+        more = ", ".join(filter(None, words))
+        return ListRow(
+            horse.get_absolute_url(),
+            horse.name,
+            more=more[:1].upper() + more[1:],
+            fact=self.day(horse.last_done) if horse.last_done else "New",
+            note="last done" if horse.last_done else "",
+        )
 
 
 class ServiceTable(RowTable):
@@ -87,7 +93,7 @@ class ServiceTable(RowTable):
     def row(self, service: Service) -> ListRow:
         shoes = service.new_shoes and formats.counted(service.new_shoes, "new shoe")
         feet = service.feet_nailed and f"{formats.counted(service.feet_nailed, 'foot', 'feet')} nailed"
-        more = ", ".join(filter(None, [shoes, feet, service.get_fitted_display()]))
+        more = ", ".join(filter(None, [shoes, feet, service.get_fitted_display().lower()]))
         minutes = "" if service.minutes is None else f"{service.minutes} min"
         return ListRow(service.get_absolute_url(), service.name, more=more, fact=minutes)
 

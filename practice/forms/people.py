@@ -25,13 +25,13 @@ class ClientForm(BookModelForm):
         labels = {
             "billing": "Invoices",
             "payment_terms_days": "Days to pay",
-            "tax_exempt": "Pays no tax",
+            "tax_exempt": "Tax exempt",
             "language": "Language of invoices",
         }
         help_texts = {
-            "payment_terms_days": "Blank: as the practice has it.",
-            "language": "Such as en-US or es-US. Blank: the practice's.",
-            "tax_exempt": "Keep the client's certificate; ask your tax preparer.",
+            "payment_terms_days": "Leave blank to use the number in Settings.",
+            "language": "Such as en-US or es-US. Leave blank to use the one in Settings.",
+            "tax_exempt": "Keep the client's exemption certificate. A licensed tax preparer decides.",
         }
 
 
@@ -39,10 +39,10 @@ class PlaceForm(BookModelForm):
     class Meta:
         model = Place
         fields = ["name", "address", "area", "travel_rate", "latitude", "longitude", "notes"]
-        labels = {"area": "Tax area", "travel_rate": "Travel rate of its own"}
+        labels = {"area": "Tax area", "travel_rate": "Travel rate for this place"}
         help_texts = {
-            "area": "As tax rates name it, such as a county.",
-            "travel_rate": "As the practice charges: per visit, or per distance. Blank: the practice's.",
+            "area": "As your tax rates name it, such as a county.",
+            "travel_rate": "Per visit or per distance, as in Settings. Leave blank to use the rate there.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -57,12 +57,15 @@ class HorseForm(BookModelForm):
         model = Horse
         fields = ["name", "place", "cycle_weeks", "next_call", "cautions", "status", "breed", "born", "notes"]
         labels = {
-            "place": "Stands at",
-            "cycle_weeks": "Weeks between calls",
-            "next_call": "Next call agreed",
-            "born": "Born in (year)",
+            "place": "Place",
+            "cycle_weeks": "Weeks between visits",
+            "next_call": "Agreed next visit",
+            "born": "Year of birth",
         }
-        help_texts = {"cautions": "What can hurt someone: kicks, needs a second person. Shown first."}
+        help_texts = {
+            "next_call": "Leave blank to go by the weeks between visits.",
+            "cautions": "What can hurt someone, such as: kicks, needs a second person. Shown first.",
+        }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -79,7 +82,7 @@ class OwnersForm(BookForm):
     """Who owns a horse from a day on, in up to four shares of a hundred."""
 
     SLOTS = 4
-    since = DayField(label="From", required=False, help_text="Blank: ever since the horse is in the book.")
+    since = DayField(label="From", required=False, help_text="Leave blank if they owned it from the start.")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -112,6 +115,6 @@ class OwnersForm(BookForm):
             self.add_error("client_1", "Choose who owns the horse.")
         total = sum((share for _, share in shares if share), Decimal(0))
         if shares and not self.errors and total != 100:
-            self.add_error("share_1", f"The shares add up to {total:f}. They have to make 100.")
+            self.add_error("share_1", f"The shares add up to {total:f}. They have to add up to 100.")
         self.cleaned_data["shares"] = shares
         return self.cleaned_data

@@ -21,22 +21,22 @@ class ServiceForm(BookModelForm):
         model = Service
         fields = ["name", "minutes", "new_shoes", "feet_nailed", "fitted", "resets_cycle", "taxable"]
         labels = {
-            "minutes": "Minutes, usually",
+            "minutes": "Usual minutes",
             "new_shoes": "New shoes",
             "feet_nailed": "Feet nailed",
-            "resets_cycle": "Begins the cycle anew",
+            "resets_cycle": "Starts a new cycle",
             "taxable": "Taxed",
         }
         help_texts = {
-            "resets_cycle": "Not for a lost shoe or a follow-up.",
-            "taxable": "What is taxed differs from place to place: ask a licensed tax preparer.",
+            "resets_cycle": "Leave unchecked for a lost shoe or a follow-up.",
+            "taxable": "What is taxed differs from place to place. A licensed tax preparer decides.",
         }
 
     def clean(self):
         data = super().clean()
         for name in ("new_shoes", "feet_nailed"):
             if (data.get(name) or 0) > 4:
-                self.add_error(name, "A horse has four feet: type 0 to 4.")
+                self.add_error(name, "A horse has four feet. Type a number from 0 to 4.")
         return data
 
 
@@ -45,8 +45,10 @@ class VehicleForm(BookModelForm):
         model = Vehicle
         fields = ["name", "placed_in_service", "location"]
         labels = {"placed_in_service": "In service since", "location": "Carries the stock of"}
-        help_texts = {"location": "What a visit with this vehicle uses leaves that place."}
-        error_messages = {"location": {"unique": "Another vehicle carries that stock already."}}
+        help_texts = {"location": "What you use on a visit with this vehicle is taken from there."}
+        error_messages = {
+            "location": {"unique": "Another vehicle already carries that stock. Choose another one."}
+        }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -58,7 +60,9 @@ class VehicleForm(BookModelForm):
 
 class SettingsForm(BookModelForm):
     logo = forms.FileField(
-        required=False, label="Logo", help_text="PNG or JPEG, at most 2 MB. Without one your initials stand."
+        required=False,
+        label="Logo",
+        help_text="PNG or JPEG, at most 2 MB. Without one, invoices show your initials.",
     )
 
     mileage_scheme = forms.ChoiceField()
@@ -92,29 +96,29 @@ class SettingsForm(BookModelForm):
             "review_period_days",
         ]
         labels = {
-            "pay_note": "How to pay, as invoices say it",
+            "tax_id": "Tax ID",
+            "pay_note": "How to pay",
             "invoice_prefix": "Invoice numbers begin with",
             "payment_terms_days": "Days to pay",
-            "set_aside_percent": "Put aside for taxes, percent",
-            "travel_rule": "The drive is charged by",
+            "set_aside_percent": "Set aside for taxes, percent",
+            "travel_rule": "Travel charge",
             "travel_rate": "Travel rate",
-            "travel_taxable": "The drive is taxed",
-            "locale": "Language and figures",
-            "home_is_principal_place_of_business": "Home is the principal place of business",
-            "valuation": "Cost of the shelf",
-            "lead_time_days": "Days until a delivery comes",
-            "review_period_days": "Days between two orders",
+            "travel_taxable": "Travel is taxed",
+            "locale": "Language and number format",
+            "home_is_principal_place_of_business": "Home is your principal place of business",
+            "valuation": "How stock is valued",
+            "lead_time_days": "Days until a delivery arrives",
+            "review_period_days": "Days between orders",
         }
         help_texts = {
-            "pay_note": "A way a line, such as 'By mail: check to …'.",
+            "pay_note": "Printed on invoices. One way per line, such as 'By mail: check to …'.",
             "locale": "Such as en-US, en-GB, de-DE.",
-            "currency": "Such as USD. It cannot change once amounts are in the book.",
-            "country": "Two letters, such as US. Sets the tax year, the paper size and the wording of tax"
+            "currency": "Such as USD. It cannot be changed once the book has amounts.",
+            "country": "Two letters, such as US. Sets the tax year, the paper size, and the wording of tax"
             " pages.",
-            "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is worked out.",
-            "travel_taxable": "What is taxed (shoes, labor, the drive) differs {}, and"
-            " nothing is taxed until you say so: here, on the service, on the item. A licensed tax preparer"
-            " decides.",
+            "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is calculated.",
+            "travel_taxable": "What is taxed (shoes, labor, travel) differs {}. Nothing is taxed until you"
+            " check it here, on the service, or on the item. A licensed tax preparer decides.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -128,25 +132,28 @@ class SettingsForm(BookModelForm):
         aside = self.fields["set_aside_percent"]
         aside.low, aside.high, aside.example = Decimal(0), Decimal(100), "25"
         self.fields["valuation"].help_text = format_html(
-            'The method that the book began with. Another one <a href="{}">begins on a day</a>, and may need'
-            " the tax authority's consent: ask the preparer.",
+            'The method your book began with. You can <a href="{}">change it from a day on</a>. The tax'
+            " authority may have to agree: a licensed tax preparer decides.",
             reverse("stock:valuation-list"),
         )
         if self.instance.pk and Profile.objects.filter(pk=self.instance.pk).exists():
             for name in ("currency", "distance_unit", "valuation"):
-                self.fields[name].disabled = bool(self.locked_fields())
+                self.fields[name].disabled = self.has_entries()
         else:
             self.begin_as_usual()
 
     def begin_as_usual(self) -> None:
-        """Let a new practice leave to its country what is usual there."""
+        """Offer a new practice what is usual in its country."""
         for name in ("distance_unit", "mileage_scheme"):
             field = self.fields[name]
             field.required, self.initial[name] = False, ""
-            field.choices = [("", "Usual for the country"), *(row for row in field.choices if row[0])]
+            field.choices = [
+                ("", "Usual for your country"),
+                *(row for row in field.choices if row[0]),
+            ]
 
-    def locked_fields(self) -> bool:
-        """Whether amounts or distances are in the book: then currency, unit and costing stand."""
+    def has_entries(self) -> bool:
+        """Whether the book has amounts or distances: then currency, unit and costing can no longer change."""
         from practice.models import Leg, Reading, Work
         from stock.models import Movement
 

@@ -21,6 +21,7 @@ class BookTable(tables.Table):
 
     one, many = "row", "rows"
     nothing_found = "Nothing matches '{}'."
+    searched = ""
     profile: Profile
 
     class Meta:
@@ -29,8 +30,9 @@ class BookTable(tables.Table):
 
     @property
     def counted(self) -> str:
-        """How many things are listed, on all pages: `3 horses`."""
-        return formats.counted(self.page.paginator.count, self.one, self.many)
+        """How many things are listed, on all pages: `3 horses`. Blank for a list without any."""
+        count = self.page.paginator.count
+        return formats.counted(count, self.one, self.many, self.profile.locale) if count else ""
 
     def money(self, value: Decimal) -> str:
         return formats.amount(value, self.profile.currency, self.profile.locale)
@@ -60,12 +62,20 @@ class RowTable(BookTable):
         template_name = "parts/rows.html"
 
     @property
+    def counted(self) -> str:
+        """As of any list, but only of a search: the page of a whole list says its count in the heading."""
+        return super().counted if self.searched else ""
+
+    @property
     def order(self) -> str:
         """The order in force, as the address says it: `name`, `-last_done`."""
         asked = str(self.order_by[0]) if self.order_by else ""
         return asked if asked in self.orders else next(iter(self.orders), "")
 
     def ways_to_order(self) -> list[ListOrder]:
+        """Return the orders to choose from; none where there is nothing to put in order."""
+        if len(self.orders) == 1 or self.page.paginator.count < 2:
+            return []
         return [ListOrder(value, words, value == self.order) for value, words in self.orders.items()]
 
     def row(self, record) -> ListRow:

@@ -55,9 +55,9 @@ def list_page(request: HttpRequest, table: BookTable, template: str, **context) 
     `search` in the context is what the list's search field says.
     """
     table.profile = Profile.for_request(request)
-    words = search_words(request)
-    if words:
-        table.empty_text = table.nothing_found.format(words)
+    table.searched = search_words(request)
+    if table.searched:
+        table.empty_text = table.nothing_found.format(table.searched)
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
     if table.paginator.per_page != PER_PAGE:
         table.paginate(page=1, per_page=PER_PAGE)

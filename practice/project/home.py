@@ -54,7 +54,7 @@ class Home:
         if self.report.drafts:
             sentences.append(f"{self._money(now)} to bill now.")
         if later:
-            sentences.append(f"{self._money(later)} goes on the invoices of this month.")
+            sentences.append(f"{self._money(later)} goes on this month's invoices.")
         if self.report.to_check:
             sentences.append(f"{formats.counted(self.report.to_check, 'thing')} to check.")
         return " ".join(sentences)

@@ -19,9 +19,13 @@ class DueHorse:
 
     @property
     def rhythm(self) -> str:
+        """How often the horse is done: `Every 6 weeks`."""
+        return f"Every {counted(self.horse.cycle_weeks, 'week')}"
+
+    @property
+    def place_and_rhythm(self) -> str:
         """Where the horse stands and how often it is done: `Ridge Barn, every 6 weeks`."""
-        weeks = f"every {counted(self.horse.cycle_weeks, 'week')}"
-        return f"{self.horse.place}, {weeks}" if self.horse.place else weeks.capitalize()
+        return f"{self.horse.place}, {self.rhythm.lower()}" if self.horse.place else self.rhythm
 
     def is_overdue(self, on: date) -> bool:
         return self.due is not None and self.due < on

@@ -190,6 +190,8 @@ class Matches:
         count = sum(len(rows) for _, rows in self.groups)
         if not count:
             return f"Nothing is called '{self.words}'."
+        if any(len(rows) == MATCHES_SHOWN for _, rows in self.groups):
+            return f"Many matches for '{self.words}'. Type more of the name."
         return f"{formats.counted(count, 'match', 'matches')} for '{self.words}'."
 
 

@@ -1,4 +1,4 @@
-"""Services, vehicles, the practice's settings, and how this device shows pages."""
+"""Services, vehicles, settings, and how this device shows pages."""
 
 from functools import partial
 
@@ -32,9 +32,9 @@ def service_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     return form_page(
         request,
         partial(ServiceForm, instance=service),
-        heading=f"{service}" if service else "A new service",
+        heading=f"{service}" if service else "New service",
         back=(reverse("practice:service-list"), "Prices"),
-        then=lambda row: reverse("billing:service-prices", args=[row.pk]),
+        then=Service.get_absolute_url,
     )
 
 
@@ -49,16 +49,11 @@ def vehicle_list(request: HttpRequest) -> HttpResponse:
 @GET_OR_POST
 def vehicle_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     vehicle = get_object_or_404(Vehicle, pk=pk) if pk else None
-    acts = []
-    if vehicle:
-        label = "Take it out of the archive" if vehicle.archived else "Put it in the archive"
-        acts.append({"url": reverse("practice:vehicle-archive", args=[pk]), "label": label})
     return form_page(
         request,
         partial(VehicleForm, instance=vehicle),
-        heading=f"{vehicle}" if vehicle else "A new vehicle",
+        heading=f"{vehicle}" if vehicle else "New vehicle",
         back=(reverse("practice:vehicle-list"), "Vehicles"),
-        more_acts=acts,
         template="practice/vehicles/form.html",
         vehicle=vehicle,
         changes=vehicle.odometer_changes.order_by("-date") if vehicle else [],
@@ -76,8 +71,8 @@ def settings(request: HttpRequest) -> HttpResponse:
     return form_page(
         request,
         partial(SettingsForm, instance=Profile.current()),
-        heading="The practice",
-        lead="What stands on invoices, and how you charge.",
+        heading="Settings",
+        lead="What your invoices show, and how you charge.",
         back=(reverse("home"), "Home"),
         save=save,
     )
