@@ -30,9 +30,8 @@ class BookTable(tables.Table):
 
     @property
     def counted(self) -> str:
-        """How many things are listed, on all pages: `3 horses`. Blank for a list without any."""
-        count = self.page.paginator.count
-        return formats.counted(count, self.one, self.many, self.profile.locale) if count else ""
+        """How many things are listed, on all pages: `3 horses`."""
+        return formats.counted(self.page.paginator.count, self.one, self.many, self.profile.locale)
 
     def money(self, value: Decimal) -> str:
         return formats.amount(value, self.profile.currency, self.profile.locale)
@@ -63,8 +62,8 @@ class RowTable(BookTable):
 
     @property
     def counted(self) -> str:
-        """As of any list, but only of a search: the page of a whole list says its count in the heading."""
-        return super().counted if self.searched else ""
+        """As of any list, but only of what a search found: the heading of the page counts the whole list."""
+        return super().counted if self.searched and self.page.paginator.count else ""
 
     @property
     def order(self) -> str:
