@@ -13,6 +13,7 @@ from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Leg, MaterialUse, Visit, Work
 from practice.reports.due import due_date
+from practice.rules.charges import line_amount
 
 Job = tuple[int, int]  # the keys of a visit and a horse
 
@@ -103,7 +104,7 @@ class _Blocks:
         return own + others
 
     def _full_price(self, line: InvoiceLine) -> Decimal:
-        return round_money(line.quantity * line.unit_price, self.profile.currency)
+        return line_amount(line.quantity, line.unit_price, self.profile.currency)
 
     def _line(self, line: InvoiceLine, whole: bool) -> InvoicePaperLine:
         words = self.words

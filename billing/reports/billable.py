@@ -24,6 +24,7 @@ from billing.rules.travel import travel_charge
 from practice.lib.formats import day_and_month
 from practice.lib.profile import Profile
 from practice.models import Horse, Leg, MaterialUse, Owner, Service, Visit, Work
+from practice.rules.charges import unit_price
 
 
 class PriceList:
@@ -122,7 +123,7 @@ class Biller:
                 row.horse_id,
                 row.service_id,
                 row.quantity,
-                self.prices.service(row.service_id, visit.date) if row.price is None else row.price,
+                unit_price(row.price, self.prices.service(row.service_id, visit.date)),
                 row.service.taxable,
             )
             for row in self.work[visit.pk]
@@ -135,9 +136,7 @@ class Biller:
                 row.horse_id,
                 row.item_id,
                 row.quantity,
-                self.prices.item(row.item_id, visit.date, row.item.sale_price)
-                if row.price is None
-                else row.price,
+                unit_price(row.price, self.prices.item(row.item_id, visit.date, row.item.sale_price)),
                 row.item.taxable,
             )
             for row in self.materials[visit.pk]

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from billing.rules.totals import Tax
-from practice.lib.money import round_money, split
+from practice.lib.money import split
+from practice.rules.charges import line_amount
 
 SERVICE, MATERIAL, TRAVEL = "service", "material", "travel"
 NO_PRICE, NO_OWNER, NO_REACH = "no_price", "no_owner", "no_reach"
@@ -87,7 +88,7 @@ def visit_parts(
             return Held(NO_OWNER, entry.horse, entry.code if entry.kind == SERVICE else None)
     if travel is None:
         return Held(NO_REACH)
-    lines = [(entry, round_money(entry.quantity * entry.price, currency)) for entry in billed]
+    lines = [(entry, line_amount(entry.quantity, entry.price, currency)) for entry in billed]
     if travel:
         for horse, part in zip(worked, split(travel, [1] * len(worked), currency), strict=True):
             lines.append((BilledRow(TRAVEL, horse, None, Decimal(1), part, travel_taxable), part))

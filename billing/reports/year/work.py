@@ -9,9 +9,9 @@ from django.db.models import Exists, OuterRef, Sum
 from billing.models import InvoiceLine
 from billing.reports.billable import PriceList
 from practice.lib.fields import ExactField
-from practice.lib.money import round_money
 from practice.lib.periods import Period
 from practice.models import Service, Visit, Work
+from practice.rules.charges import line_amount, unit_price
 
 ZERO = Decimal(0)
 
@@ -70,7 +70,7 @@ def _priced(work, currency: str) -> dict[int, Decimal]:
     written = InvoiceLine.objects.filter(visit=OuterRef("visit"))
     rows = work.filter(~Exists(written)).values_list("service", "quantity", "price", "visit__date")
     for service, quantity, typed, day in rows.order_by():
-        price = prices.service(service, day) if typed is None else typed
+        price = unit_price(typed, prices.service(service, day))
         if price:
-            nets[service] += round_money(quantity * price, currency)
+            nets[service] += line_amount(quantity, price, currency)
     return nets
