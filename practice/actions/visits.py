@@ -1,4 +1,4 @@
-"""Visits: plan, move, cancel, complete, reopen, lock."""
+"""Visits: plan, move, cancel, complete, reopen, lock; the findings of one."""
 
 import uuid as uuids
 from datetime import date, time
@@ -9,7 +9,7 @@ from django.db.models import Max
 from practice.actions.materials import give_back_materials, take_materials
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.models import Place, Vehicle, Visit
+from practice.models import Finding, Horse, Place, Vehicle, Visit
 
 
 @transaction.atomic
@@ -34,7 +34,7 @@ def plan_visit(
         uuid=uuid or uuids.uuid4(),
         place=place,
         date=on,
-        vehicle=vehicle or only_vehicle(),
+        vehicle=vehicle,
         arrive=arrive,
         note=note,
         position=next_position(on),
@@ -57,11 +57,16 @@ def locked_visit(visit: Visit) -> Visit:
 
 
 def check_not_fixed(visit: Visit) -> None:
-    """Raise RuleBroken where the visit is invoiced, billed before the book began, or closed for good."""
+    """Raise RuleBroken for a visit that is invoiced, was billed before the book, or lies on a closed day."""
     if visit.locked:
-        raise RuleBroken("This visit is on an invoice. A mistake is mended by a credit note.")
+        raise RuleBroken(
+            "visit_locked",
+            "This visit is already invoiced, so its day, work and prices stay as they are.",
+        )
     if visit.billed:
-        raise RuleBroken("This visit was billed before the book was kept here; it stands as it is.")
+        raise RuleBroken(
+            "visit_billed", "This visit was billed before this book began, so it stays as it is."
+        )
     Profile.current().check_open(visit.date)
 
 
@@ -73,7 +78,7 @@ def move_visit(visit: Visit, on: date, vehicle: Vehicle | None) -> Visit:
     """
     visit = locked_visit(visit)
     if visit.status != Visit.Status.PLANNED:
-        raise RuleBroken("Only a planned visit can be moved. Reopen it first.")
+        raise RuleBroken("visit_not_planned", "Only a planned visit can be moved. Reopen it first.")
     check_not_fixed(visit)
     Profile.current().check_open(on)
     if on != visit.date:
@@ -107,7 +112,7 @@ def complete_visit(visit: Visit, *, arrive: time | None = None, leave: time | No
     if visit.status == Visit.Status.DONE:
         return visit
     if visit.status != Visit.Status.PLANNED:
-        raise RuleBroken("A cancelled visit cannot be done. Reopen it first.")
+        raise RuleBroken("visit_cancelled", "This visit is cancelled. Reopen it first.")
     check_not_fixed(visit)
     visit.status = Visit.Status.DONE
     visit.arrive, visit.leave = arrive or visit.arrive, leave or visit.leave
@@ -145,3 +150,13 @@ def lock_visit(visit: Visit) -> None:
     """Lock what is billed of a visit: price, quantity, shares, travel, status."""
     Visit.objects.filter(pk=visit.pk).update(locked=True)
     visit.locked = True
+
+
+@transaction.atomic
+def record_finding(visit: Visit, horse: Horse, **seen) -> Finding:
+    """Record a sign as seen: its foot, zone, kind, note and whether it is for the veterinarian.
+
+    A visit that is invoiced takes one too. Raises RuleBroken for a day that is closed for good.
+    """
+    Profile.current().check_open(visit.date)
+    return Finding.objects.create(visit=visit, horse=horse, **seen)

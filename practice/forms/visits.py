@@ -2,41 +2,45 @@
 
 from django import forms
 
-from practice.lib.forms import BookForm, DayField
+from practice.lib.forms import BookForm, BookModelForm, DayField
 from practice.models import Finding, Foot, Place, Vehicle, Zone
 
 
-def vehicles():
-    return Vehicle.objects.filter(archived=False).order_by("pk")
+class VisitForm(BookForm):
+    """What planning and moving a visit have in common: the vehicle, of those in use."""
+
+    vehicle = forms.ModelChoiceField(
+        Vehicle.objects.current().order_by("pk"), required=False, label="Vehicle", empty_label="No vehicle"
+    )
 
 
-class PlanForm(BookForm):
-    place = forms.ModelChoiceField(Place.objects.filter(archived=False).order_by("name"), label="Place")
-    vehicle = forms.ModelChoiceField(Vehicle.objects.none(), required=False, label="Vehicle")
+class PlanForm(VisitForm):
+    place = forms.ModelChoiceField(
+        Place.objects.current().order_by("name"),
+        label="Place",
+        empty_label="Choose a place",
+    )
     arrive = forms.TimeField(
         required=False,
-        label="About when",
+        label="Arrival time",
         widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}),
         error_messages={"invalid": "Type a time such as 09:30."},
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    field_order = ("place", "vehicle", "arrive", "note", "uuid")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["vehicle"].queryset = vehicles()
+        self.fields["place"].error_messages["required"] = "Choose a place."
 
 
-class MoveForm(BookForm):
-    date = DayField(label="To which day")
-    vehicle = forms.ModelChoiceField(Vehicle.objects.none(), required=False, label="Vehicle")
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["vehicle"].queryset = vehicles()
+class MoveForm(VisitForm):
+    date = DayField(label="New day")
+    field_order = ("date", "vehicle")
 
 
-class FindingForm(forms.ModelForm):
+class FindingForm(BookModelForm):
     """A sign, as seen."""
 
     class Meta:
@@ -45,12 +49,13 @@ class FindingForm(forms.ModelForm):
         labels = {
             "kind": "What was seen",
             "zone": "Where on the foot",
-            "refer_to_vet": "For the veterinarian",
+            "refer_to_vet": "Call the veterinarian",
         }
-        help_texts = {"kind": "A sign as seen, such as red sole, heat, pus draining; never a diagnosis."}
-        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
+        help_texts = {"kind": "A sign as seen, such as red sole, heat, or pus draining; never a diagnosis."}
+        widgets = {"note": forms.Textarea}
+        error_messages = {"kind": {"max_length": "Type at most 200 characters, and the rest in the note."}}
 
-    def __init__(self, *args, profile=None, **kwargs):
+    def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["foot"].choices = [*Foot.choices, ("all", "All feet")]
         self.fields["zone"].choices = Zone.choices

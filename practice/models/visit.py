@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from practice.lib.rows import Referenced, ReferencedQuerySet
 from practice.models.client import Place
@@ -16,6 +17,17 @@ class VisitQuerySet(ReferencedQuerySet):
         """By day, then by place in the round, then by arrival, then in order of entry."""
         return self.order_by(
             "date", models.F("position").asc(nulls_last=True), models.F("arrive").asc(nulls_last=True), "pk"
+        )
+
+    def for_round(self):
+        """In driving order, with place, vehicle, and the work with horse and service in order of entry."""
+        from practice.models.work import Work
+
+        work = Work.objects.select_related("horse", "service").order_by("pk")
+        return (
+            self.select_related("place", "vehicle")
+            .prefetch_related(models.Prefetch("work", work))
+            .in_driving_order()
         )
 
 
@@ -57,6 +69,13 @@ class Visit(Referenced):
 
     def __str__(self):
         return f"{self.place}, {self.date}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("practice:visit-detail", args=[self.pk])
+
+    def horse_url(self, horse: models.Model) -> str:
+        """Return the address of a horse's form at this visit."""
+        return reverse("practice:visit-horse", args=[self.pk, horse.pk])
 
     @property
     def is_fixed(self) -> bool:

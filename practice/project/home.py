@@ -16,10 +16,10 @@ from practice.lib.list_rows import ListRow
 from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.models import Client, Horse, Place, Visit
+from practice.models import Client, Horse, Place
 from practice.reports.due import DuePlace, due_places
 from practice.reports.planner import plan_on
-from practice.views.round import VehicleDay, parts_of
+from practice.reports.round import RoundStop, VehicleDay, stops_done, vehicle_days
 from stock.reports.reorder import Suggestion
 
 FIRST, HORSES_NAMED = 4, 3
@@ -62,13 +62,12 @@ class Home:
     @property
     def stops(self) -> list[ListRow]:
         """The day's stops in driving order, with the horses done there and the distance to reach them."""
-        return [self._stop(visit) for part in self.vehicle_days for visit in part.visits]
+        return [self._stop(stop) for part in self.vehicle_days for stop in part.stops]
 
-    def _stop(self, visit: Visit) -> ListRow:
-        horses, done = ", ".join(map(str, visit.horses)), visit.status == Visit.Status.DONE
-        reach = "" if visit.reach is None else self._distance(visit.reach)
-        more = horses or ("No work entered" if done else visit.get_status_display())
-        return ListRow(reverse("practice:visit-detail", args=[visit.pk]), str(visit.place), more, reach)
+    def _stop(self, stop: RoundStop) -> ListRow:
+        reach = "" if stop.reach is None else self._distance(stop.reach)
+        more = stop.horse_names or ("No work entered" if stop.lacks_work else stop.state.capitalize())
+        return ListRow(stop.visit.get_absolute_url(), str(stop.visit.place), more, reach)
 
     @property
     def due(self) -> list[ListRow]:
@@ -130,17 +129,6 @@ class Home:
         return formats.distance(value, self.profile.distance_unit, self.profile.locale)
 
 
-def stops_done(done: int, stops: int) -> str:
-    """Say how many of a day's stops are done, in one sentence. There is at least one stop."""
-    if stops == 1:
-        return "Your one stop is done." if done else "Your one stop is not done yet."
-    if done == stops:
-        return f"All {stops} stops are done."
-    if not done:
-        return f"None of your {stops} stops is done yet."
-    return f"{done} of {stops} stops {'is' if done == 1 else 'are'} done."
-
-
 @require_GET
 def home(request: HttpRequest) -> HttpResponse:
     profile, now = Profile.for_request(request), today()
@@ -150,7 +138,7 @@ def home(request: HttpRequest) -> HttpResponse:
         on=now,
         profile=profile,
         report=day_report(now, profile, now),
-        vehicle_days=parts_of(now, profile),
+        vehicle_days=vehicle_days(now, profile),
         due_places=due_places(now),
         suggestions=plan_on(now).to_order,
         balances=who_owes(),

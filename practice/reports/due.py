@@ -70,6 +70,10 @@ class DuePlace:
     def due(self) -> date:
         return self.horses[0].due
 
+    @property
+    def horse_names(self) -> str:
+        return ", ".join(str(row.horse) for row in self.horses)
+
 
 @dataclass(frozen=True)
 class DueList:

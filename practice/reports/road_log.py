@@ -206,9 +206,14 @@ def _jump(vehicle: Vehicle, gap: Gap, profile: Profile) -> RoadIssue:
         f"{formats.distance(gap.distance, profile.distance_unit, profile.locale)} not logged",
         gap_words(gap, profile.locale),
         "Say what it was",
-        reverse("practice:gap-fill", args=[gap.date.isoformat(), vehicle.pk, plain(gap.end)]) + "?log",
+        gap_url(vehicle, gap) + "?log",
         gap,
     )
+
+
+def gap_url(vehicle: Vehicle, gap: Gap) -> str:
+    """Return the page that says what a gap was."""
+    return reverse("practice:gap-fill", args=[gap.date.isoformat(), vehicle.pk, plain(gap.end)])
 
 
 def gap_words(gap: Gap, locale: str) -> str:

@@ -24,7 +24,7 @@ from practice.lib.today import now, today
 from practice.models import Leg, LegChange, OdometerChange, Vehicle, Visit
 from practice.reports.drives import ProposedDrive, proposals_of
 from practice.reports.road_log import entry_history
-from practice.views.round import parts_of, round_page
+from practice.views.round import show_round
 
 
 @require_POST
@@ -42,10 +42,7 @@ def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
         else:
             messages.success(request, "Saved.")
             return redirect(round_url(on))
-    [part] = [part for part in parts_of(on, profile) if part.vehicle == truck]
-    part.form = form
-    request.method = "GET"
-    return round_page(request, day, part)
+    return show_round(request, on, truck, form)
 
 
 @require_POST

@@ -348,8 +348,8 @@ def test_a_day_is_logged_from_two_readings_and_a_jump_is_mended(truck, open_page
 
     page.get_by_label("Morning").fill("1000.0")
     page.get_by_label("Evening").fill("1060.0")
-    page.get_by_role("button", name="Keep the odometer").click()
-    page.get_by_role("button", name="Take all 3 drives").click()
+    page.get_by_role("button", name="Save the odometer").click()
+    page.get_by_role("button", name="Add all 3 drives").click()
     page.wait_for_load_state()
     taken = legs()
     page.get_by_role("button", name="It was personal").last.click()

@@ -1,0 +1,109 @@
+"""The round of a day, as its page says it, and what is done to its stops there."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.contrib.messages import get_messages
+from django.urls import reverse
+
+from practice.lib.profile import Profile
+from practice.models import Visit
+from practice.reports.round import DayRound, day_round, vehicle_days
+from tests.factories.practice import (
+    DAY,
+    LegFactory,
+    PlaceFactory,
+    ProfileFactory,
+    ReadingFactory,
+    VehicleFactory,
+    VisitFactory,
+    WorkFactory,
+)
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+PLANNED, DONE, CANCELLED = Visit.Status.values
+
+
+def round_of_the_day() -> DayRound:
+    return day_round(DAY, DAY, Profile())
+
+
+@pytest.mark.parametrize(
+    ("statuses", "answer"),
+    [
+        ([], "No stops planned yet."),
+        ([CANCELLED], "No stops planned yet."),
+        ([PLANNED], "Your one stop is not done yet."),
+        ([PLANNED, PLANNED], "None of your 2 stops is done yet."),
+        ([DONE, PLANNED], "1 of 2 stops is done."),
+        ([DONE, DONE, PLANNED], "2 of 3 stops are done."),
+        ([DONE], "Your one stop is done."),
+        ([DONE, DONE, CANCELLED], "All 2 stops are done."),
+    ],
+)
+def test_the_round_says_how_far_it_is(statuses, answer):
+    for status in statuses:
+        VisitFactory(status=status)
+
+    assert round_of_the_day().answer == answer
+
+
+def test_the_next_stop_is_the_first_one_planned_and_only_today():
+    VisitFactory(status=DONE, position=1)
+    second = VisitFactory(position=2)
+
+    assert round_of_the_day().next_stop == second
+    assert day_round(DAY, DAY + timedelta(1), Profile()).next_stop is None
+
+
+def test_a_vehicles_day_holds_its_stops_with_their_drives_and_what_is_not_logged():
+    truck, work = VehicleFactory(name="Truck"), WorkFactory(visit=VisitFactory(status=DONE, locked=True))
+    work.visit.vehicle = truck
+    work.visit.save()
+    alone = VisitFactory(status=DONE)
+    LegFactory(vehicle=truck, visit=work.visit, distance=D("5.5"), purpose="business", origin="Home")
+    for at, reading in (("start", "100"), ("end", "120")):
+        ReadingFactory(vehicle=truck, at=at, reading=D(reading))
+
+    own, other = vehicle_days(DAY, Profile())
+
+    [stop], [bare] = own.stops, other.stops
+    assert (own.name, own.odometer) == ("Truck", "20.0\u00a0mi by the odometer, 5.5\u00a0mi logged.")
+    assert (stop.horse_names, stop.reach, stop.state) == (work.horse.name, D("5.5"), "invoiced")
+    assert [(leg.ends, detail) for leg, detail in own.drives] == [("Home to ?", "business")]
+    assert [(words, url) for _, words, url in own.unlogged] == [
+        (
+            "105.5 to 120.0, on top of the drives that are logged.",
+            reverse("practice:gap-fill", args=[DAY.isoformat(), truck.pk, "120"]),
+        )
+    ]
+    assert (other.name, bare.visit, bare.lacks_work) == ("No vehicle", alone, True)
+
+
+def test_a_stop_is_planned_on_the_page_and_done_cancelled_and_reopened_by_its_buttons(browser):
+    ProfileFactory()
+    place = PlaceFactory(name="Larkspur Barn")
+
+    def pressed(name, *args, **typed) -> str:
+        answer = browser.post(reverse(f"practice:{name}", args=args), typed)
+        return [str(message) for message in get_messages(answer.wsgi_request)][-1]
+
+    told = [pressed("visit-plan", DAY.isoformat(), place=place.pk)]
+    visit = Visit.objects.get()
+    told += [pressed(name, visit.pk) for name in ("visit-complete", "visit-cancel", "visit-reopen")]
+    told += [pressed("visit-move", visit.pk, date=(DAY + timedelta(1)).isoformat())]
+
+    words = ("planned", "done", "cancelled", "planned again", "moved")
+    assert told == [f"Larkspur Barn is {word}." for word in words]
+    assert Visit.objects.values_list("status", "date").get() == (PLANNED, DAY + timedelta(1))
+
+
+def test_a_place_has_to_be_chosen(browser):
+    ProfileFactory()
+
+    answer = browser.post(reverse("practice:visit-plan", args=[DAY.isoformat()]), {})
+
+    assert answer.context["form"].errors == {"place": ["Choose a place."]}
+    assert Visit.objects.count() == 0
