@@ -86,15 +86,15 @@ def log_in(page):
 def plan_and_arrive(thumb):
     thumb.tap("link", "Plan a stop")
     thumb.tap("link", re.compile("Larkspur Barn"))
-    thumb.tap("button", "Plan it")
+    thumb.tap("button", "Plan this stop")
     thumb.tap("link", "I am here")
 
 
 def as_last_time(thumb):
-    """Fill in a horse as last time and keep it; return the taps that took."""
+    """Fill in a horse as last time and save it; return the taps that took."""
     before = thumb.taps
     thumb.tap("button", re.compile("As last time"))
-    thumb.tap("button", re.compile("^Keep"))
+    thumb.tap("button", re.compile("^Save"))
     return thumb.taps - before
 
 
@@ -163,7 +163,7 @@ def test_a_reset_and_a_pair_of_fronts_take_few_taps(barn, open_page, user, scrip
         thumb = Thumb(page)
         thumb.tap("link", re.compile(f"^{horse}"))
         thumb.tap("button", re.compile(f"^{service}"))
-        thumb.tap("button", re.compile("^Keep"))
+        thumb.tap("button", re.compile("^Save"))
         counts[service] = thumb.taps
 
     with capsys.disabled():

@@ -7,25 +7,31 @@ from decimal import Decimal
 from django.db import transaction
 
 from practice.lib.errors import RuleBroken
+from practice.lib.plain import plain
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Owner
 
 
 @transaction.atomic
 def set_owners(horse: Horse, shares: Sequence[tuple[Client, Decimal]], since: date | None) -> None:
-    """Make these the horse's owners from a day on (None: from ever), closing the shares before it.
+    """Make these the horse's owners from a day on (None: from the beginning), closing the shares before it.
 
-    Shares that were to begin on or after that day are replaced. Raises RuleBroken where the shares do
-    not add up to 100, the day is closed for good, or work of a later day is invoiced already.
+    Shares are in percent. Those that were to begin on or after that day are replaced. Raises RuleBroken where
+    the shares do not add up to 100, the day is closed for good, or none is given and a year is closed.
     """
-    if sum((share for _, share in shares), Decimal(0)) != 100:
-        raise RuleBroken("The shares have to add up to 100.")
+    total = sum((share for _, share in shares), Decimal(0))
+    if total != 100:
+        raise RuleBroken(
+            "shares_not_100", f"The shares add up to {plain(total)} percent. They must add up to 100."
+        )
     Horse.objects.select_for_update().get(pk=horse.pk)
     profile = Profile.current()
     if since:
         profile.check_open(since)
     elif profile.closed_through and horse.owners.exists():
-        raise RuleBroken("Say from which day: what lies in closed years stands as it is.")
+        raise RuleBroken(
+            "closed_without_day", "Enter the day the new shares start. Closed years can no longer change."
+        )
     if since is None:
         horse.owners.all().delete()
     else:

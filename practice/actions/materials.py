@@ -100,11 +100,12 @@ def return_materials(
     more than was used there.
     """
     if not came_back:
-        raise RuleBroken("Type what came back.")
+        raise RuleBroken("nothing_returned", "Enter what came back.")
     if on <= visit.date:
         raise RuleBroken(
-            f"What comes back is dated after the visit, {visit.date.isoformat()}. What was not used at all is"
-            " taken off the visit."
+            "return_too_early",
+            f"Enter a day after the visit on {visit.date.isoformat()}. If something was not used"
+            " at all, change the horse's work instead.",
         )
     facts = [
         NewFact(

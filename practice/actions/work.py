@@ -1,4 +1,4 @@
-"""What was done to a horse at a visit, and what it took: kept in one go."""
+"""What was done to a horse at a visit, and what it took: saved in one go."""
 
 import uuid as uuids
 from collections.abc import Mapping, Sequence
@@ -39,7 +39,7 @@ class MaterialRow:
 
 
 @transaction.atomic
-def keep_work(
+def save_work(
     visit: Visit,
     horse: Horse,
     work: Sequence[WorkRow],
@@ -56,11 +56,11 @@ def keep_work(
     visit = locked_visit(visit)
     Profile.current().check_open(visit.date)
     if visit.status == Visit.Status.CANCELLED:
-        raise RuleBroken("The visit is cancelled. Reopen it first.")
+        raise RuleBroken("visit_cancelled", "This visit is cancelled. Reopen it first.")
     if any(row.quantity <= 0 for row in (*work, *materials)):
-        raise RuleBroken("A quantity has to be above 0.")
-    kept_work = visit.work.filter(horse=horse).order_by("pk")
-    old, new = _difference(list(kept_work), list(work), _work_values)
+        raise RuleBroken("quantity_not_positive", "Enter a quantity above 0.")
+    recorded = visit.work.filter(horse=horse).order_by("pk")
+    old, new = _difference(list(recorded), list(work), _work_values)
     gone, came = _difference(
         list(visit.materials.filter(horse=horse).select_related("movement", "item").order_by("pk")),
         list(materials),
@@ -69,7 +69,9 @@ def keep_work(
     if visit.is_fixed:
         prices = item_prices or {}
         if old or new or any(_is_billed(row, prices) for row in (*gone, *came)):
-            raise RuleBroken("This visit is on an invoice: what was billed stands as it is.")
+            raise RuleBroken(
+                "visit_fixed", "This visit is already billed. Only materials that are not billed can change."
+            )
     give_back_materials(visit, [use for use in gone if use.movement_id])
     Work.objects.filter(pk__in=[row.pk for row in old]).delete()
     MaterialUse.objects.filter(pk__in=[row.pk for row in gone]).delete()
@@ -79,11 +81,11 @@ def keep_work(
         take_materials(visit, uses)
 
 
-def _difference(kept: list, wanted: list, values) -> tuple[list, list]:
+def _difference(recorded: list, wanted: list, values) -> tuple[list, list]:
     """Return the rows of the book that are no longer wanted, and the wanted ones that are not there."""
     wanted = list(wanted)
     gone = []
-    for row in kept:
+    for row in recorded:
         match = next((new for new in wanted if values(new) == values(row)), None)
         if match is None:
             gone.append(row)

@@ -1,4 +1,4 @@
-"""What came back from a visit."""
+"""The form of what came back from a visit."""
 
 from decimal import Decimal
 
@@ -12,9 +12,9 @@ from stock.models import Item, Location
 
 
 class ReturnForm(BookForm):
-    """A field for each thing that is still out at a horse; blank: it did not come back."""
+    """A field for each thing used on a horse that has not come back; blank: it did not."""
 
-    date = DayField(label="On")
+    date = DayField(label="Date")
 
     def __init__(self, *args, out: list[UnreturnedMaterial], **kwargs):
         super().__init__(*args, **kwargs)
@@ -24,7 +24,7 @@ class ReturnForm(BookForm):
             unit = "" if row.item.unit == "each" else f" {row.item.unit}"
             field = NumberField(
                 label=f"{row.horse}: {row.item}",
-                help_text=f"{used}{unit} out.",
+                help_text=f"{used}{unit} used.",
                 required=False,
                 above=Decimal(0),
                 high=row.quantity,
@@ -35,11 +35,16 @@ class ReturnForm(BookForm):
         locations = Location.objects.order_by("pk")
         if locations.exists():
             self.fields["location"] = forms.ModelChoiceField(
-                locations, required=False, label="To", empty_label="Where it left"
+                locations, required=False, label="Back to", empty_label="Where it came from"
             )
         self.fields["note"] = forms.CharField(required=False, label="Note", max_length=300)
 
     def came_back(self) -> list[tuple[Horse, Item, Decimal]]:
-        """Return what was typed, by horse and item."""
+        """Return what was typed: each horse and item with the quantity that came back, in the item's unit."""
         typed = [(row, self.cleaned_data.get(name)) for name, row in self.out.items()]
         return [(row.horse, row.item, quantity) for row, quantity in typed if quantity is not None]
+
+    def destination(self) -> dict:
+        """Return day, place and note, as `return_materials` takes them."""
+        data = self.cleaned_data
+        return {"on": data["date"], "location": data.get("location"), "note": data["note"]}

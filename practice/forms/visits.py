@@ -53,7 +53,6 @@ class FindingForm(BookModelForm):
         }
         help_texts = {"kind": "A sign as seen, such as red sole, heat, or pus draining; never a diagnosis."}
         widgets = {"note": forms.Textarea}
-        error_messages = {"kind": {"max_length": "Type at most 200 characters, and the rest in the note."}}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -36,3 +36,9 @@ class Finding(Identified):
 
     def __str__(self):
         return f"{self.kind}, {self.foot} {self.zone}, {self.horse}"
+
+    @property
+    def detail(self) -> str:
+        """Where it was seen, and whether it is for the veterinarian: `LF, sole. Call the veterinarian.`"""
+        where = f"{self.get_foot_display()}, {self.zone}"
+        return f"{where}. Call the veterinarian." if self.refer_to_vet else where

@@ -20,15 +20,8 @@ class VisitQuerySet(ReferencedQuerySet):
         )
 
     def for_round(self):
-        """In driving order, with place, vehicle, and the work with horse and service in order of entry."""
-        from practice.models.work import Work
-
-        work = Work.objects.select_related("horse", "service").order_by("pk")
-        return (
-            self.select_related("place", "vehicle")
-            .prefetch_related(models.Prefetch("work", work))
-            .in_driving_order()
-        )
+        """In driving order, with place, vehicle, and the work with its horses."""
+        return self.select_related("place", "vehicle").prefetch_related("work__horse").in_driving_order()
 
 
 class Visit(Referenced):

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 from practice.models import Horse, MaterialUse, Visit, Work
+from practice.rules.horse_work import HorseWork, UseLine, WorkLine, as_recorded
 from stock.models import Item
 
 
@@ -21,12 +23,31 @@ class PastVisit:
         return self.visit.date
 
     @property
+    def services(self) -> str:
+        return ", ".join(str(row.service) for row in self.work)
+
+    @property
     def used(self) -> list[tuple[Item, Decimal]]:
         """What it took, each item once with its whole quantity, in order of entry."""
         sums: dict[Item, Decimal] = {}
         for use in self.materials:
             sums[use.item] = sums.get(use.item, Decimal(0)) + use.quantity
         return list(sums.items())
+
+    @cached_property
+    def uses(self) -> list[UseLine]:
+        """Its materials as plain values, with the keys of items."""
+        return [
+            UseLine(use.item_id, use.item.kind, use.quantity, use.foot, use.price) for use in self.materials
+        ]
+
+    @cached_property
+    def state(self) -> HorseWork:
+        """What the form of the horse shows for it."""
+        lines = [
+            WorkLine(row.service_id, row.quantity, row.price, row.note, str(row.pk)) for row in self.work
+        ]
+        return as_recorded(lines, self.uses)
 
 
 def past_visits(horse: Horse, limit: int | None = None) -> list[PastVisit]:

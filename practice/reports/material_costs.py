@@ -18,7 +18,7 @@ def cost_by_visit_and_horse(
     To four decimals, in the practice's currency. What a later receipt corrected of units short is in
     the item's ledger, not here.
     """
-    found: dict[tuple[int, int], Decimal] = defaultdict(Decimal)
+    by_horse: dict[tuple[int, int], Decimal] = defaultdict(Decimal)
     for rows in (uses.filter(movement__isnull=False), returns.filter(movement__reversal__isnull=True)):
         whose = {movement: at for movement, *at in rows.values_list("movement", "visit_id", "horse_id")}
         costs = (
@@ -29,8 +29,8 @@ def cost_by_visit_and_horse(
         )
         for movement, cost in costs:
             visit, horse = whose[movement]
-            found[visit, horse] -= cost
-    return dict(found)
+            by_horse[visit, horse] -= cost
+    return dict(by_horse)
 
 
 def cost_of_visit(visit) -> dict[int, Decimal]:

@@ -4,14 +4,16 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
+from operator import attrgetter
 
 from django.urls import reverse
 
 from practice.lib import formats
+from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
 from practice.models import Horse, Leg, Reading, Vehicle, Visit
 from practice.reports.drives import ProposedDrive, RoadHistory, propose_drives
-from practice.reports.due import DuePlace, due_places
+from practice.reports.due import due_places
 from practice.reports.odometers import in_driving_order, vehicle_chain
 from practice.reports.road_log import gap_url, gap_words
 from practice.rules.odometer import Gap
@@ -122,18 +124,20 @@ class VehicleDay:
         return [(gap, gap_words(gap, self.profile.locale), gap_url(self.vehicle, gap)) for gap in self.gaps]
 
     @property
-    def drives(self) -> list[tuple[Leg, str]]:
+    def drives(self) -> list[ListRow]:
         """The drives that are logged, each with its purpose, whether it is estimated, reason and readings."""
+        unit, locale = self.profile.distance_unit, self.profile.locale
         rows = []
         for leg in self.legs:
-            read = formats.span(leg.start_odometer, leg.end_odometer, self.profile.locale)
+            read = formats.span(leg.start_odometer, leg.end_odometer, locale)
             words = [
                 leg.get_purpose_display().lower(),
                 "estimated" if leg.estimated else "",
                 leg.reason,
                 read,
             ]
-            rows.append((leg, ", ".join(filter(None, words))))
+            far = formats.distance(leg.distance, unit, locale)
+            rows.append(ListRow(leg.get_absolute_url(), leg.ends, ", ".join(filter(None, words)), far))
         return rows
 
     @property
@@ -155,6 +159,7 @@ class DayRound:
     day: date
     today: date
     vehicles: list[VehicleDay]
+    profile: Profile
 
     @property
     def stops(self) -> list[Visit]:
@@ -191,13 +196,29 @@ class DayRound:
         return self.day + timedelta(1)
 
     @property
-    def due(self) -> list[DuePlace]:
-        """Places with horses due, where no stop is planned."""
-        return [] if self.stops else due_places(self.day)[:DUE_SHOWN]
+    def due(self) -> list[ListRow]:
+        """Places with horses due, where no stop is planned; each opens the form of a stop there."""
+        return [] if self.stops else due_rows(self.day, DUE_SHOWN, self.profile)
 
     @property
     def plan_url(self) -> str:
-        return reverse("practice:visit-plan", args=[self.day.isoformat()])
+        return plan_url(self.day)
+
+
+def plan_url(on: date) -> str:
+    """Return the form that plans a stop on a day."""
+    return reverse("practice:visit-plan", args=[on.isoformat()])
+
+
+def due_rows(on: date, most: int, profile: Profile) -> list[ListRow]:
+    """Return the places with horses due, as rows that open the form of a stop there on that day."""
+    rows = []
+    for place in due_places(on)[:most]:
+        planned = f"planned {formats.short_date(place.planned.date, profile.locale)}" if place.planned else ""
+        due = f"due {formats.short_date(place.due, profile.locale)}"
+        url = f"{plan_url(on)}?place={place.place.pk}"
+        rows.append(ListRow(url, place.place.name, place.horse_names, due, place.due < on, planned))
+    return rows
 
 
 def stops_done(done: int, stops: int) -> str:
@@ -223,7 +244,8 @@ def vehicle_days(on: date, profile: Profile) -> list[VehicleDay]:
     vehicles = Vehicle.objects.order_by("pk")
     parts: dict[int | None, VehicleDay] = {row.pk: VehicleDay(row, profile) for row in vehicles}
     for visit in Visit.objects.filter(date=on).for_round():
-        horses = list(dict.fromkeys(row.horse for row in visit.work.all()))
+        work = sorted(visit.work.all(), key=attrgetter("pk"))
+        horses = list(dict.fromkeys(row.horse for row in work))
         parts.setdefault(visit.vehicle_id, VehicleDay(None, profile)).stops.append(RoundStop(visit, horses))
     reached: dict[int, Decimal] = defaultdict(Decimal)
     for leg in Leg.objects.filter(date=on).select_related("visit__place").order_by("pk"):
@@ -255,4 +277,4 @@ def _fill(part: VehicleDay, on: date, road: RoadHistory, reached: dict[int, Deci
 
 def day_round(on: date, today: date, profile: Profile) -> DayRound:
     """Return the round of a day."""
-    return DayRound(on, today, vehicle_days(on, profile))
+    return DayRound(on, today, vehicle_days(on, profile), profile)

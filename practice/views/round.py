@@ -23,8 +23,7 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Vehicle, Visit
-from practice.reports.due import due_places
-from practice.reports.round import VehicleDay, day_round
+from practice.reports.round import VehicleDay, day_round, due_rows
 
 DUE_TO_PLAN = 6
 
@@ -74,7 +73,7 @@ def visit_plan(request: HttpRequest, day: str) -> HttpResponse:
         message=lambda visit: f"{visit.place} is planned.",
         template="practice/visits/plan.html",
         day=on,
-        due=due_places(on)[:DUE_TO_PLAN],
+        due=due_rows(on, DUE_TO_PLAN, Profile.for_request(request)),
     )
 
 

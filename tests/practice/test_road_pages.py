@@ -67,7 +67,7 @@ def at_round() -> str:
 
 
 def test_one_tap_takes_all_drives_of_the_round(truck, browser):
-    before = browser.get(at_round()).context["parts"][0]
+    before = browser.get(at_round()).context["parts"][0][0]
     browser.post(reverse("practice:leg-take", args=[DAY.isoformat(), truck.pk]), {"drive": "all"})
 
     assert ([row.distance for row in before.proposals], Leg.objects.filter(date=DAY).count()) == (
@@ -93,7 +93,7 @@ def test_nothing_is_taken_on_a_day_that_is_ahead(truck, browser, settings):
 
 def test_a_proposal_is_corrected_or_kept_as_it_is(truck, browser):
     address = reverse("practice:leg-add", args=[DAY.isoformat(), truck.pk])
-    first, second, _ = browser.get(at_round()).context["parts"][0].proposals
+    first, second, _ = browser.get(at_round()).context["parts"][0][0].proposals
     for row, distance in ((first, "11.5"), (second, "20")):
         initial = browser.get(f"{address}?take={row.key}").context["form"].initial
         typed = {name: "" if value is None else str(value) for name, value in initial.items()}
@@ -139,8 +139,8 @@ def test_a_reading_that_does_not_fit_stands_beside_its_field(truck, browser):
 
     answer = browser.post(address, {f"v{truck.pk}-start": "1000", f"v{truck.pk}-end": "990"})
 
-    [part] = answer.context["parts"]
-    assert part.form.errors == {
+    [(_, form)] = answer.context["parts"]
+    assert form.errors == {
         "end": ["990.0 on October 14 is lower than the last reading, 1,000.0 on October 14."]
     }
     assert Reading.objects.count() == 1
@@ -160,8 +160,8 @@ def test_the_month_says_what_is_missing_and_what_mends_it(truck):
     assert [(row.kind, row.date.day, row.text, row.url) for row in log.issues] == [
         ("jump", 14, words, f"{at_gap}?log"),
         ("no_drive", 14, "Wed, Oct 14: Barn, Yard.", round_of_the_day),
-        ("no_visit", 14, "Wed, Oct 14: ? to yard, 5.0 mi.", named.get_absolute_url()),
-        ("no_reason", 13, "Tue, Oct 13: ? to ?, 5.0 mi.", bare.get_absolute_url()),
+        ("no_visit", 14, "Wed, Oct 14: ? to yard, 5.0\u00a0mi.", named.get_absolute_url()),
+        ("no_reason", 13, "Tue, Oct 13: ? to ?, 5.0\u00a0mi.", bare.get_absolute_url()),
     ]
     assert [day.date.day for day in log.days] == [14, 13, 9]
     assert (log.total.logged, log.total.not_logged, log.total.driven) == (10, D("8.6"), D("18.6"))

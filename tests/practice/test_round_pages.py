@@ -72,7 +72,8 @@ def test_a_vehicles_day_holds_its_stops_with_their_drives_and_what_is_not_logged
     [stop], [bare] = own.stops, other.stops
     assert (own.name, own.odometer) == ("Truck", "20.0\u00a0mi by the odometer, 5.5\u00a0mi logged.")
     assert (stop.horse_names, stop.reach, stop.state) == (work.horse.name, D("5.5"), "invoiced")
-    assert [(leg.ends, detail) for leg, detail in own.drives] == [("Home to ?", "business")]
+    [drive] = own.drives
+    assert (drive.name, drive.more, drive.fact) == ("Home to ?", "business", "5.5\u00a0mi")
     assert [(words, url) for _, words, url in own.unlogged] == [
         (
             "105.5 to 120.0, on top of the drives that are logged.",

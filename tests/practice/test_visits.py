@@ -15,7 +15,7 @@ from practice.actions.visits import (
     reopen_visit,
     reorder_visit,
 )
-from practice.actions.work import MaterialRow, WorkRow, keep_work
+from practice.actions.work import MaterialRow, WorkRow, save_work
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import MaterialUse, Owner, Visit, Work
@@ -146,7 +146,7 @@ def test_keeping_work_twice_changes_nothing(shoe):
     rows = [WorkRow(service)], [MaterialRow(shoe, D(1), "LF"), MaterialRow(shoe, D(1), "RF")]
 
     for _ in range(2):
-        keep_work(visit, horse, *rows)
+        save_work(visit, horse, *rows)
 
     assert (Work.objects.count(), MaterialUse.objects.count(), on_hand(shoe)) == (1, 2, 8)
     assert Movement.objects.count() == 3
@@ -154,9 +154,9 @@ def test_keeping_work_twice_changes_nothing(shoe):
 
 def test_correcting_a_done_visit_corrects_the_shelf_by_new_facts(shoe):
     visit, horse, service = VisitFactory(status="done"), HorseFactory(), ServiceFactory()
-    keep_work(visit, horse, [WorkRow(service)], [MaterialRow(shoe, D(2))])
+    save_work(visit, horse, [WorkRow(service)], [MaterialRow(shoe, D(2))])
 
-    keep_work(visit, horse, [WorkRow(service)], [MaterialRow(shoe, D(3))])
+    save_work(visit, horse, [WorkRow(service)], [MaterialRow(shoe, D(3))])
 
     kinds = list(Movement.objects.order_by("pk").values_list("kind", "quantity"))
     assert kinds == [("receipt", 10), ("use", 2), ("reversal", 2), ("use", 3)]
@@ -166,7 +166,7 @@ def test_correcting_a_done_visit_corrects_the_shelf_by_new_facts(shoe):
 def test_keeping_one_horse_leaves_the_others_alone(shoe):
     work = WorkFactory(visit=VisitFactory())
 
-    keep_work(work.visit, HorseFactory(), [WorkRow(work.service)], [])
+    save_work(work.visit, HorseFactory(), [WorkRow(work.service)], [])
 
     assert Work.objects.count() == 2
 
@@ -176,10 +176,10 @@ def test_on_an_invoiced_visit_only_what_is_not_billed_can_change(shoe):
     kept = [WorkRow(work.service, price=work.price)]
     pad = ItemFactory(kind="pad", sale_price=D(14))
 
-    keep_work(work.visit, work.horse, kept, [MaterialRow(shoe, D(2))])
+    save_work(work.visit, work.horse, kept, [MaterialRow(shoe, D(2))])
     for rows in (([], []), (kept, [MaterialRow(pad, D(1))])):
         with pytest.raises(RuleBroken):
-            keep_work(work.visit, work.horse, *rows)
+            save_work(work.visit, work.horse, *rows)
 
     assert (Work.objects.count(), MaterialUse.objects.get().item, on_hand(shoe)) == (1, shoe, 8)
 

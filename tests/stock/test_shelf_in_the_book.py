@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from practice.actions.visits import complete_visit, reopen_visit
-from practice.actions.work import MaterialRow, keep_work
+from practice.actions.work import MaterialRow, save_work
 from practice.lib.profile import Profile
 from practice.models import Horse, Vehicle, Visit
 from practice.project.book.exporter import export_book
@@ -49,7 +49,7 @@ def live(shelf: Item):
     """What a farrier corrects after the season came in."""
     juniper = Horse.objects.get(ref="juniper")
     first, third = Visit.objects.get(ref="v1"), Visit.objects.get(ref="v3")
-    keep_work(first, juniper, [], [MaterialRow(shelf, D(2)), MaterialRow(shelf, D(2), "RF")])
+    save_work(first, juniper, [], [MaterialRow(shelf, D(2)), MaterialRow(shelf, D(2), "RF")])
     complete_visit(third)
     reopen_visit(third)
     complete_visit(third)

@@ -1,0 +1,91 @@
+"""What is usual for a horse: its last work, what each foot wears, its shoe sizes, nails and pads."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.db.models import Count
+
+from practice.models import Horse, MaterialUse, Visit
+from practice.reports.history import PastVisit, last_time
+from practice.rules.horse_work import FEET, FORE, HIND, UsualShoeing
+from stock.models import Fits, Item, ItemKind
+
+# How many of a horse's last uses of shoes, nails and pads are looked at.
+RECENT = 100
+
+
+@dataclass(frozen=True)
+class UsualForHorse:
+    """What is usual for a horse when a visit begins; each part is fetched when it is first asked for."""
+
+    horse: Horse
+    visit: Visit
+
+    @cached_property
+    def last(self) -> PastVisit | None:
+        """The last cycle work before the visit; None: never done."""
+        return last_time(self.horse, self.visit)
+
+    @cached_property
+    def worn(self) -> dict[str, Item | None]:
+        """What each shod foot comes in with: the last shoe that went on it, None where that is unknown."""
+        if self.last is None:
+            return {}
+        shoes = MaterialUse.objects.filter(
+            horse=self.horse,
+            item__kind=ItemKind.SHOE,
+            visit__status=Visit.Status.DONE,
+            visit__date__lte=self.last.date,
+        )
+        by_foot = {use.foot: use.item for use in shoes.select_related("item").order_by("visit__date", "pk")}
+        shod = {use.foot for use in self.last.materials if use.item.kind in (ItemKind.SHOE, ItemKind.NAIL)}
+        return {foot: by_foot.get(foot) for foot in FEET if foot in shod}
+
+    @cached_property
+    def recent(self) -> list[MaterialUse]:
+        """The horse's last uses of shoes, nails and pads that can still be had, the latest first."""
+        uses = MaterialUse.objects.filter(
+            horse=self.horse,
+            item__kind__in=[ItemKind.SHOE, ItemKind.NAIL, ItemKind.PAD],
+            item__archived=False,
+        ).exclude(visit__status=Visit.Status.CANCELLED)
+        return list(uses.select_related("item").order_by("-visit__date", "-pk")[:RECENT])
+
+    def shoe(self, foot: str) -> Item | None:
+        """Return the shoe this foot had last, else its like, else what the practice uses most there."""
+        shoes = [use for use in self.recent if use.item.kind == ItemKind.SHOE]
+        for feet in ((foot,), FORE if foot in FORE else HIND):
+            if use := next((use for use in shoes if use.foot in feet), None):
+                return use.item
+        return self._most_used_fore if foot in FORE else self._most_used_hind
+
+    @cached_property
+    def nail(self) -> Item | None:
+        """The nail the horse had last, else the one the practice uses most."""
+        nails = (use.item for use in self.recent if use.item.kind == ItemKind.NAIL)
+        return next(nails, None) or most_used(kind=ItemKind.NAIL)
+
+    @cached_property
+    def pads(self) -> list[Item]:
+        """The pads the horse had, the latest first."""
+        return list(dict.fromkeys(use.item for use in self.recent if use.item.kind == ItemKind.PAD))
+
+    @cached_property
+    def shoeing(self) -> UsualShoeing:
+        """Shoes and nail as plain values, with the keys of items."""
+        shoes = {foot: shoe.pk for foot in FEET if (shoe := self.shoe(foot))}
+        return UsualShoeing(shoes, self.nail.pk if self.nail else None)
+
+    @cached_property
+    def _most_used_fore(self) -> Item | None:
+        return most_used(kind=ItemKind.SHOE, fits__in=[Fits.FRONT, Fits.ANY])
+
+    @cached_property
+    def _most_used_hind(self) -> Item | None:
+        return most_used(kind=ItemKind.SHOE, fits__in=[Fits.HIND, Fits.ANY])
+
+
+def most_used(**which) -> Item | None:
+    """Return the item with most facts in the ledger among those of a kind; None: there is none."""
+    items = Item.objects.current().filter(**which)
+    return items.annotate(uses=Count("movements")).order_by("-uses", "pk").first()

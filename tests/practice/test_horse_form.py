@@ -1,0 +1,312 @@
+"""The form of a horse at a visit: each tap comes back filled in, Save writes it down. What is usual."""
+
+from datetime import timedelta
+from decimal import Decimal
+from html.parser import HTMLParser
+
+import pytest
+from django.contrib.messages import get_messages
+
+from billing.models import Price
+from billing.reports.billable import Biller
+from practice.lib.profile import Profile
+from practice.models import Finding, MaterialUse, Visit, Work
+from practice.reports.horse_sheet import HorseAtVisit
+from practice.reports.usual import UsualForHorse
+from tests.factories.practice import (
+    DAY,
+    HorseFactory,
+    MaterialUseFactory,
+    OwnerFactory,
+    ProfileFactory,
+    ServiceFactory,
+    VisitFactory,
+    WorkFactory,
+)
+from tests.factories.stock import ItemFactory
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+SIX_WEEKS_AGO = DAY - timedelta(weeks=6)
+
+
+class Fields(HTMLParser):
+    """The fields of a form as a browser would post them."""
+
+    def __init__(self, html: str):
+        super().__init__()
+        self.values, self.area = {}, None
+        self.feed(html[html.index('id="horse"') :])
+
+    def handle_starttag(self, tag, attrs):
+        attrs = dict(attrs)
+        if tag == "input" and (attrs.get("type") != "checkbox" or "checked" in attrs):
+            self.values.setdefault(attrs["name"], []).append(attrs.get("value", ""))
+        elif tag == "textarea":
+            self.area = attrs["name"]
+
+    def handle_data(self, data):
+        if self.area:
+            self.values[self.area], self.area = [data.strip()], None
+
+
+class Stop:
+    """A horse at a visit with fronts and a pad on the price list, and its page."""
+
+    def __init__(self, browser):
+        ProfileFactory()
+        self.browser = browser
+        self.fronts = ServiceFactory(name="Fronts", new_shoes=2, feet_nailed=2, fitted="hot")
+        self.trim = ServiceFactory(name="Trim")
+        self.shoe = ItemFactory(name="Plain front, No 2", size="2", pattern="plain", fits="front")
+        self.wide = ItemFactory(name="Plain front, No 3", size="3", pattern="plain", fits="front")
+        self.nail = ItemFactory(name="Nails, slim No 5", kind="nail")
+        self.pad = ItemFactory(name="Pad", kind="pad", sale_price=D("14"))
+        for service, price in ((self.fronts, 175), (self.trim, 55)):
+            Price.objects.create(service=service, valid_from=SIX_WEEKS_AGO, price=price)
+        self.visit = VisitFactory()
+        self.horse = HorseFactory(name="Juniper", place=self.visit.place)
+        OwnerFactory(horse=self.horse)
+        self.url = self.visit.horse_url(self.horse)
+
+    def last_time(self):
+        past = VisitFactory(place=self.visit.place, status="done", date=SIX_WEEKS_AGO, billed=True)
+        WorkFactory(visit=past, horse=self.horse, service=self.fronts, price=D(99), note="never copied")
+        for foot in ("LF", "RF"):
+            MaterialUseFactory(visit=past, horse=self.horse, item=self.wide, foot=foot)
+            MaterialUseFactory(visit=past, horse=self.horse, item=self.nail, foot=foot, quantity=D(6))
+
+    def post(self, typed=None, answer=None, **tap):
+        """Post the form as it stands on a page, with what was typed over, and the button that was tapped."""
+        page = answer or self.browser.get(self.url)
+        fields = Fields(page.content.decode()).values
+        return self.browser.post(self.url, fields | (typed or {}) | tap)
+
+    @property
+    def work(self) -> list[tuple]:
+        return list(Work.objects.filter(visit=self.visit).values_list("service__name", "price", "note"))
+
+    @property
+    def uses(self) -> list[tuple]:
+        rows = MaterialUse.objects.filter(visit=self.visit).order_by("pk")
+        return list(rows.values_list("item__name", "foot", "quantity"))
+
+
+@pytest.fixture
+def stop(browser):
+    return Stop(browser)
+
+
+CHANGED = "The work on this horse changed in the meantime. Open the horse again."
+SHOES_AND_NAILS = [
+    ("Plain front, No 2", "LF", 1),
+    ("Plain front, No 2", "RF", 1),
+    ("Nails, slim No 5", "LF", 6),
+    ("Nails, slim No 5", "RF", 6),
+]
+
+
+def test_a_service_that_is_tapped_comes_back_filled_in_and_is_saved_as_it_stands(stop):
+    tapped = stop.post(pick=stop.fronts.pk)
+    before = (stop.work, stop.uses)
+    stop.post(answer=tapped, save="1")
+
+    assert before == ([], [])
+    assert tapped.context["sheet"].is_hot and tapped.context["sheet"].total == 175
+    assert (stop.work, stop.uses) == ([("Fronts", None, "")], SHOES_AND_NAILS)
+
+
+def test_a_foot_tapped_off_takes_its_shoe_and_nails_with_it(stop):
+    tapped = stop.post(pick=stop.fronts.pk)
+
+    stop.post({"foot": ["LF"]}, answer=tapped, save="1")
+
+    assert stop.uses == [("Plain front, No 2", "LF", 1), ("Nails, slim No 5", "LF", 6)]
+
+
+def test_nails_that_were_typed_stand_whatever_foot_was_tapped(stop):
+    tapped = stop.post(pick=stop.fronts.pk)
+
+    stop.post({"foot": ["LF"], "nails": "8"}, answer=tapped, save="1")
+
+    assert stop.uses[1] == ("Nails, slim No 5", "LF", 8)
+
+
+def test_a_size_a_step_and_another_item_are_taps_as_well(stop):
+    answer = stop.post(pick=stop.fronts.pk)
+    answer = stop.post(answer=answer, size=f"front:{stop.wide.pk}")
+    answer = stop.post(answer=answer, step="nails:-1")
+    answer = stop.post(answer=answer, step=f"item_{stop.pad.pk}:1")
+
+    assert answer.context["sheet"].total == 189
+    stop.post(answer=answer, save="1")
+    assert stop.uses == [
+        ("Plain front, No 3", "LF", 1),
+        ("Plain front, No 3", "RF", 1),
+        ("Nails, slim No 5", "LF", 6),
+        ("Nails, slim No 5", "RF", 5),
+        ("Pad", "", 1),
+    ]
+
+
+def test_as_last_time_copies_everything_but_price_and_note_and_can_be_cleared(stop):
+    stop.last_time()
+
+    filled = stop.post(last="1")
+    cleared = stop.post(answer=filled, clear="1")
+    stop.post(answer=filled, save="1")
+
+    assert "As last time, September 2." in filled.content.decode()
+    assert cleared.context["form"].state == HorseAtVisit(VisitFactory(), stop.horse, Profile()).recorded.state
+    assert stop.work == [("Fronts", None, "")]
+    wide = [(name.replace("No 2", "No 3"), foot, count) for name, foot, count in SHOES_AND_NAILS]
+    assert stop.uses == wide
+
+
+def test_saving_twice_changes_nothing(stop):
+    stop.post(answer=stop.post(pick=stop.fronts.pk), save="1")
+    keys = list(MaterialUse.objects.values_list("pk", flat=True))
+
+    stop.post(save="1")
+
+    assert list(MaterialUse.objects.values_list("pk", flat=True)) == keys
+
+
+def test_further_work_stays_while_it_is_ticked(stop):
+    for service in (stop.fronts, stop.trim):
+        WorkFactory(visit=stop.visit, horse=stop.horse, service=service, price=D(20), note="as agreed")
+
+    stop.post(save="1")
+    both = stop.work
+    stop.post({"further": []}, save="1")
+
+    assert both == [("Fronts", 20, "as agreed"), ("Trim", 20, "as agreed")]
+    assert stop.work == [("Fronts", 20, "as agreed")]
+
+
+@pytest.mark.parametrize(
+    ("typed", "errors"),
+    [
+        ({"price": "abc"}, {"price": ["Type a number such as 45."]}),
+        ({"price": "-1"}, {"price": ["Type a number of at least 0, such as 45."]}),
+        ({"quantity": ""}, {"quantity": ["Type how many, such as 1."]}),
+        ({"nails": "2.5"}, {"nails": ["Nails are counted. Type a whole number, such as 12."]}),
+        ({"service": "", "note": "late"}, {"__all__": ["Tap what was done first."]}),
+        ({"further": ["9"]}, {"further": [CHANGED]}),
+    ],
+)
+def test_what_cannot_be_saved_is_said_beside_the_field_and_nothing_is_saved(stop, typed, errors):
+    tapped = stop.post(pick=stop.fronts.pk)
+
+    answer = stop.post(typed, answer=tapped, save="1")
+
+    assert (answer.context["form"].errors, stop.work, stop.uses) == (errors, [], [])
+    assert answer.context["sheet"].total is None
+
+
+def test_a_form_with_errors_shows_what_the_tapped_feet_leave(stop):
+    tapped = stop.post(pick=stop.fronts.pk)
+
+    answer = stop.post({"foot": ["LF"], "price": "abc"}, answer=tapped, save="1")
+    stop.post({"price": "150"}, answer=answer, save="1")
+
+    assert answer.context["form"]["nails"].value() == "6"
+    assert (stop.work, stop.uses[1:]) == ([("Fronts", 150, "")], [("Nails, slim No 5", "LF", 6)])
+
+
+def test_what_cannot_be_read_stays_as_it_was_typed_while_others_are_tapped(stop):
+    tapped = stop.post(pick=stop.fronts.pk)
+
+    answer = stop.post({"price": "abc", f"item_{stop.pad.pk}": "two"}, answer=tapped, step="nails:1")
+
+    form, sheet = answer.context["form"], answer.context["sheet"]
+    assert (form["price"].value(), form["nails"].value(), sheet.total) == ("abc", "13", None)
+    assert [(row.item, field.value()) for row, field in answer.context["used"]] == [(stop.pad, "two")]
+
+
+def test_only_the_form_is_swapped_where_htmx_asks(stop):
+    answer = stop.browser.post(stop.url, {"pick": stop.trim.pk}, headers={"HX-Request": "true"})
+
+    page = answer.content.decode().strip()
+    assert page.startswith('<form class="horse-sheet" id="horse"') and page.endswith("</form>")
+    assert "HX-Request" in answer.headers["Vary"]
+
+
+def test_after_saving_the_next_horse_is_open(stop):
+    other = HorseFactory(name="Bramble", place=stop.visit.place)
+    page = stop.browser.get(stop.url).content.decode()
+
+    answer = stop.post(answer=stop.post(pick=stop.trim.pk), save="1")
+
+    assert "Save, then Bramble" in page
+    assert answer.headers["Location"] == stop.visit.horse_url(other)
+    assert [str(message) for message in get_messages(answer.wsgi_request)] == ["Saved. Bramble is next."]
+
+
+def test_what_was_billed_stands_and_the_form_says_so(stop):
+    stop.post(answer=stop.post(pick=stop.fronts.pk), save="1")
+    Visit.objects.update(status="done", locked=True)
+
+    answer = stop.post(answer=stop.post(pick=stop.trim.pk), save="1")
+
+    told = ["This visit is already billed. Only materials that are not billed can change."]
+    assert answer.context["form"].non_field_errors() == told
+    assert stop.work == [("Fronts", None, "")]
+
+
+def test_the_form_says_what_the_invoice_will_bill(stop):
+    answer = stop.post(answer=stop.post(pick=stop.fronts.pk), step=f"item_{stop.pad.pk}:1")
+    typed = {"price": "33.335", "quantity": "1.5", f"item_{stop.pad.pk}": "2.25"}
+    answer = stop.post(typed, answer, step="nails:1")
+    stop.post(answer=answer, save="1")
+    Visit.objects.update(status="done")
+
+    [billed] = Biller(Visit.objects.filter(pk=stop.visit.pk).select_related("place"), Profile.current()).all()
+
+    # Worked by hand: 1.5 × 33.335 = 50.0025, and 2.25 × 14 = 31.50.
+    assert sum(part.net for part in billed.parts) == answer.context["sheet"].total == D("81.50")
+
+
+def test_a_finding_is_saved_as_it_was_seen(stop):
+    seen = {"foot": "LF", "zone": "sole", "kind": "red sole", "note": "", "refer_to_vet": "on"}
+
+    blank = stop.browser.post(f"{stop.url}finding/", seen | {"kind": ""})
+    stop.browser.post(f"{stop.url}finding/", seen)
+
+    assert blank.context["form"].errors == {"kind": ["Type what was seen, such as red sole."]}
+    [finding] = Finding.objects.all()
+    assert (finding.horse, finding.detail) == (stop.horse, "Left fore, sole. Call the veterinarian.")
+
+
+def test_usual_is_what_the_foot_had_last_then_its_like_then_what_the_practice_uses_most(stop):
+    hind = ItemFactory(name="Plain hind, No 1", fits="hind")
+    usual = UsualForHorse(stop.horse, stop.visit)
+    assert (usual.shoe("LF"), usual.shoe("LH"), usual.nail) == (stop.shoe, hind, stop.nail)
+
+    stop.last_time()
+    later = VisitFactory(date=DAY - timedelta(9))
+    MaterialUseFactory(visit=later, horse=stop.horse, item=stop.shoe, foot="LF")
+    cancelled = VisitFactory(date=DAY - timedelta(1), status="cancelled")
+    MaterialUseFactory(visit=cancelled, horse=stop.horse, item=hind, foot="RF")
+
+    usual = UsualForHorse(stop.horse, stop.visit)
+    assert [usual.shoe(foot) for foot in ("LF", "RF", "LH")] == [stop.shoe, stop.wide, hind]
+
+
+def test_a_horse_wears_what_its_last_work_left_on_each_foot(stop):
+    stop.last_time()
+    reset = VisitFactory(status="done", date=DAY - timedelta(7))
+    WorkFactory(visit=reset, horse=stop.horse)
+    for foot in ("LF", "RF", "LH"):
+        MaterialUseFactory(visit=reset, horse=stop.horse, item=stop.nail, foot=foot, quantity=D(6))
+
+    worn = UsualForHorse(stop.horse, stop.visit).worn
+
+    assert worn == {"LF": stop.wide, "RF": stop.wide, "LH": None}
+
+
+def test_the_pads_a_horse_had_stand_first(stop):
+    used = ItemFactory(name="Leather pad", kind="pad")
+    MaterialUseFactory(visit=VisitFactory(status="done"), horse=stop.horse, item=used)
+
+    assert HorseAtVisit(stop.visit, stop.horse, Profile()).counted == [used, stop.pad]
