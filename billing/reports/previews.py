@@ -11,6 +11,8 @@ from billing.rules.totals import TaxRow, by_name_and_rate
 from practice.models import Client, Horse, Service
 from stock.models import Item
 
+FIRST = 3
+
 
 @dataclass(frozen=True)
 class PreviewLine:
@@ -48,8 +50,10 @@ class InvoicePreview:
 
     @property
     def summary(self) -> str:
-        """All horses with their work, on one line."""
-        return "; ".join(horse.summary for horse in self.horses)
+        """The first horses with their work, and how many more there are."""
+        first = [horse.summary for horse in self.horses[:FIRST]]
+        more = len(self.horses) - FIRST
+        return "; ".join([*first, f"and {more} more"] if more > 0 else first)
 
 
 def invoice_previews(drafts: Sequence[InvoiceDraft], currency: str) -> list[InvoicePreview]:

@@ -21,6 +21,7 @@ from billing.reports.previews import InvoicePreview, invoice_previews
 from billing.rules.lines import NO_OWNER, NO_PRICE
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, money
+from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
@@ -46,15 +47,18 @@ class ClosePage:
     report: DayReport
     previews: list[InvoicePreview]
     checks: list[CheckRow]
+    issued: list[ListRow]
     total: Decimal
     first_number: str
     profile: Profile
 
     @property
     def heading(self) -> str:
-        """What is there to issue, and how much to check first."""
-        checks = f" {counted(len(self.checks), 'thing')} to check first." if self.checks else ""
-        return self._to_issue + checks
+        """What there is to issue, and how much there is to check."""
+        if not self.checks:
+            return self._to_issue
+        first = " first" if self.previews else ""
+        return f"{self._to_issue} {counted(len(self.checks), 'thing')} to check{first}."
 
     @property
     def _to_issue(self) -> str:
@@ -62,7 +66,7 @@ class ClosePage:
             total = money(self.total, self.profile.currency, self.profile.locale)
             return f"{self.invoices}, {total}."
         if not self.report.is_closed:
-            return "Nothing to issue yet."
+            return "Nothing more to issue yet." if self.issued else "Nothing to issue yet."
         return "The day is closed." if self.report.stops else "Nothing to close."
 
     @property
@@ -84,7 +88,6 @@ def close_day(request: HttpRequest, day: str) -> HttpResponse:
     context = {
         "day": on,
         "page": close_page(on, Profile.for_request(request)),
-        "issued": Invoice.objects.filter(issued=on).order_by("pk"),
         "here": "round",
     }
     return render(request, "billing/closing/close.html", context)
@@ -97,6 +100,7 @@ def close_page(on: date, profile: Profile) -> ClosePage:
         report,
         invoice_previews(report.drafts, profile.currency),
         [*map(held_row, report.held), *map(warning_row, report.warnings)],
+        [issued_row(invoice, profile) for invoice in Invoice.objects.filter(issued=on).order_by("pk")],
         report.total(profile.currency),
         Numbers(profile.invoice_prefix).draw(on.year) if report.drafts else "",
         profile,
@@ -130,6 +134,12 @@ def write_after_commit(keys: list[int]) -> str:
     problems = []
     transaction.on_commit(lambda: problems.append(write_invoice_pdfs(keys)))
     return problems[0] if problems else ""
+
+
+def issued_row(invoice: Invoice, profile: Profile) -> ListRow:
+    """Return an invoice of the day: whose it is, its number and its total."""
+    total = money(invoice.total, profile.currency, profile.locale)
+    return ListRow(invoice.get_absolute_url(), invoice.client_name, more=invoice.number, fact=total)
 
 
 def held_row(held: HeldVisit) -> CheckRow:
