@@ -212,7 +212,7 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
     wide = []
     for address in addresses:
         assert page.goto(address).status == 200, address
-        page.wait_for_timeout(60)
+        page.wait_for_selector(".htmx-request", state="detached")
         if page.evaluate("document.documentElement.scrollWidth") > size[0]:
             wide.append(address)
 
