@@ -5,6 +5,7 @@ import secrets
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from practice.lib.kept_files import keep_file
 from practice.project.env import InvalidVariable
 
 
@@ -31,16 +32,7 @@ def secret_key(folder: Path) -> str:
     """Return the secret key, created at the first start; two first starts at once get the same key."""
     path = folder / "secret_key"
     if not path.exists():
-        draft = folder / f".secret_key.{os.getpid()}"
-        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
-            file.write(secrets.token_urlsafe(64))
-        try:
-            os.link(draft, path)
-        except FileExistsError:
-            pass
-        except OSError:  # a file system without hard links
-            draft.replace(path)
-        draft.unlink(missing_ok=True)
+        keep_file(path, secrets.token_urlsafe(64).encode())
     return path.read_text().strip()
 
 

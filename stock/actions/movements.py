@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
@@ -80,9 +80,8 @@ def reverse_movements(movements: Sequence[Movement]) -> list[Movement]:
     for movement in movements:
         if hasattr(movement, "reversal") or movement.reverses_id:
             raise RuleBroken("already_undone", f"{movement}: this is already undone.")
-        on, note = movement.date, ""
-        if profile.is_closed(movement.date):
-            on = profile.closed_through + timedelta(days=1)
+        on, note = profile.open_day(movement.date), ""
+        if on != movement.date:
             note = f"Undoes an entry of {movement.date.isoformat()}, a closed day."
         reversals.append(
             Movement(

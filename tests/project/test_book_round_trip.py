@@ -12,10 +12,11 @@ from practice.models import Client, Horse, Place, Visit
 from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
 from practice.project.demo.season import make_season
-from stock.actions.valuing import balances_that_differ, value_items
+from stock.actions.valuing import value_items
 from stock.models import Item, Valuation
 from tests.conftest import kept_for_a_module
 from tests.recomputed.invoices import expected_invoices, rows_of
+from tests.stock.balances import balances_that_differ
 
 TODAY = date(2026, 11, 25)
 COLUMNS = ("item", "position", "kind", "quantity", "cost", "on_hand", "value", "location")

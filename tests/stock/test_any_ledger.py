@@ -13,10 +13,11 @@ from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from stock.actions.methods import change_method
 from stock.actions.movements import NewFact, add_facts, reverse_movements
-from stock.actions.valuing import balances_that_differ, value_items
+from stock.actions.valuing import value_items
 from stock.models import Movement, Shelf, Valuation
 from stock.reports.levels import levels
 from tests.factories.stock import ItemFactory, LocationFactory
+from tests.stock.balances import balances_that_differ
 
 pytestmark = pytest.mark.django_db
 FIRST, DAYS = date(2026, 1, 1), 8

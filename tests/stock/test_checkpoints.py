@@ -11,9 +11,10 @@ from django.test.utils import CaptureQueriesContext
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from stock.actions.movements import NewFact, add_facts, receive_item, reverse_movements
-from stock.actions.valuing import ROWS_BETWEEN_CHECKPOINTS, balances_that_differ, value_items
+from stock.actions.valuing import ROWS_BETWEEN_CHECKPOINTS, value_items
 from stock.models import Checkpoint, Movement, Shelf, Valuation
 from tests.factories.stock import ItemFactory, LocationFactory, receipt
+from tests.stock.balances import balances_that_differ
 
 pytestmark = pytest.mark.django_db
 FIRST = date(2024, 1, 1)

@@ -14,12 +14,13 @@ from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
 from stock.actions.methods import change_method, method_of, undo_change
 from stock.actions.movements import NewFact, add_facts
-from stock.actions.valuing import balances_that_differ, value_items
+from stock.actions.valuing import value_items
 from stock.models import Checkpoint, Valuation, ValuationChange
 from stock.rules.costing import work_out
 from stock.rules.facts import CostingState
 from tests.factories.stock import ItemFactory, receipt
 from tests.project.test_book_errors import put
+from tests.stock.balances import balances_that_differ
 from tests.stock.stories import AVERAGE, FIFO, FIRST, rows, story
 from tests.stock.test_costing_properties import STEPS, facts_from
 
@@ -206,8 +207,8 @@ def test_a_closed_year_is_not_costed_anew_by_another_method(tmp_path):
     report = import_book(put(tmp_path / "other", **BOOK | other))
 
     assert [str(problem) for problem in report.problems] == [
-        "practice.csv:2: valuation: closed days were costed by fifo; another method begins after 2026-01-31,"
-        " in valuations.csv",
+        "practice.csv:2: valuation: days up to 2026-01-31 are closed and were costed by fifo;"
+        " use valuations.csv to change the method from a later day on",
         "valuations.csv:2: from: 2026-01-31 is closed for good (through 2026-01-31)",
     ]
     assert list(Valuation.objects.order_by("position").values_list("cost", flat=True)) == before

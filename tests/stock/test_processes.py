@@ -7,11 +7,12 @@ from decimal import Decimal
 
 import pytest
 
-from stock.actions.valuing import balances_that_differ, value_items
+from stock.actions.valuing import value_items
 from stock.models import Balance, Movement, Shelf, Valuation
 from stock.reports.counting import ToCount, things_to_count
 from tests.factories.stock import ItemFactory, receipt
 from tests.processes import ROOT, surroundings
+from tests.stock.balances import balances_that_differ
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 PROCESSES, USES = 4, 10

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from stock.actions.movements import NewFact, add_facts, reverse_movements
-from stock.actions.valuing import balances_that_differ
 from stock.models import Movement, Valuation
 from tests.factories.stock import ItemFactory, LocationFactory, receipt
+from tests.stock.balances import balances_that_differ
 
 pytestmark = pytest.mark.django_db
 FIRST = date(2026, 1, 1)
