@@ -1,4 +1,4 @@
-"""Tax that was paid in ahead."""
+"""Estimated tax that was paid."""
 
 from django.db import transaction
 
@@ -7,18 +7,18 @@ from practice.lib.profile import Profile
 
 
 @transaction.atomic
-def keep_estimated(row: EstimatedPayment) -> EstimatedPayment:
-    """Write down a new or changed row. Raises RuleBroken for a day that is closed for good."""
+def save_estimated(payment: EstimatedPayment) -> EstimatedPayment:
+    """Save a new or changed payment. Raises RuleBroken `day_closed` where its day is, or was, closed."""
     profile = Profile.current()
-    profile.check_open(row.date)
-    if row.pk:
-        profile.check_open(EstimatedPayment.objects.get(pk=row.pk).date)
-    row.save()
-    return row
+    profile.check_open(payment.date)
+    if payment.pk:
+        profile.check_open(EstimatedPayment.objects.get(pk=payment.pk).date)
+    payment.save()
+    return payment
 
 
 @transaction.atomic
-def remove_estimated(row: EstimatedPayment) -> None:
-    """Take a row away. Raises RuleBroken for a day that is closed for good."""
-    Profile.current().check_open(row.date)
-    row.delete()
+def delete_estimated(payment: EstimatedPayment) -> None:
+    """Delete a payment. Raises RuleBroken `day_closed` where its day is closed."""
+    Profile.current().check_open(payment.date)
+    payment.delete()

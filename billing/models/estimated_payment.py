@@ -2,15 +2,24 @@ from django.db import models
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
-from practice.lib.rows import Referenced, positive
+from practice.lib.periods import Period
+from practice.lib.rows import Referenced, ReferencedQuerySet, positive
+
+
+class EstimatedPaymentQuerySet(ReferencedQuerySet):
+    def within(self, period: Period):
+        """Payments of these days, the earliest first."""
+        return self.filter(date__gte=period.begin, date__lte=period.end).order_by("date", "pk")
 
 
 class EstimatedPayment(Referenced):
-    """Tax that was paid in ahead. It is set against what was put aside, and is no expense."""
+    """Estimated tax that was paid. It counts against what was set aside, and is not an expense."""
 
     date = models.DateField(db_index=True)
     amount = ExactField()
     note = models.TextField(blank=True, default="")
+
+    objects = EstimatedPaymentQuerySet.as_manager()
 
     class Meta(Referenced.Meta):
         constraints = [
@@ -19,7 +28,7 @@ class EstimatedPayment(Referenced):
         ]
 
     def __str__(self):
-        return f"{self.amount} paid in, {self.date}"
+        return f"{self.amount} of estimated tax, {self.date}"
 
     def get_absolute_url(self):
         return reverse("billing:estimated-change", args=[self.pk])

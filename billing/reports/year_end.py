@@ -46,11 +46,11 @@ class YearEnd:
 def year_end(year: int, profile: Profile, today: date) -> YearEnd:
     """Return the totals of the tax year that begins in `year`, as the book stands; reads that year only.
 
-    `today` tells planned visits that have passed from those to come. Raises RuleBroken for a year that
-    no calendar has.
+    `today` tells planned visits that have passed from those to come. Raises RuleBroken `no_such_year`
+    for a year that no calendar has.
     """
     if not MINYEAR <= year < MAXYEAR:
-        raise RuleBroken(f"{year} is no year: type one such as 2026.")
+        raise RuleBroken("no_such_year", f"{year} is not a year. Type one such as 2026.")
     period = tax_year(year, profile.country)
     months = months_of(period)
     expenses = expenses_in(period, profile.home_country)

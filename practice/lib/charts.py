@@ -192,4 +192,4 @@ class Chart:
     note: str = ""
     words: tuple[ChartWord, ...] = ()
     marks: tuple[ChartMark, ...] = ()
-    folded: str = "The same as a table"
+    folded: str = "Show as a table"

@@ -86,7 +86,7 @@ def test_its_year_shows_its_days_its_scheme_and_its_form(browser):
     assert "October 1, 2025 to September 30, 2026" in said
     assert "Net of market levy $100.00" in said
     assert "Market levy received 5.00" in said
-    assert "Rent 60.00 Vehicle fuel F1 40.00 Spent 100.00" in said
+    assert "Rent 60.00 Vehicle fuel F1 40.00 Total 100.00" in said
     assert "Boxes are those of Form 9." in said
     assert "By vehicle, as Form 9 asks Vehicle Business Commuting Private Not logged Odometer" in said
     assert "Standard rate 520.00" in said  # 1,000 km × 0.50 + 200 km × 0.10
@@ -126,7 +126,7 @@ def test_its_expenses_and_its_rates_are_typed_in_its_words(browser):
     rates = words(browser.get(reverse("billing:mileage-rate-list")).content.decode())
     rate_form = browser.get(reverse("billing:mileage-rate-add")).context["form"]
 
-    assert "$999.00 went out this tax year." in listed
+    assert "$999.00 spent this tax year." in listed
     assert "Form 9" in listed
     assert "Vehicle fuel (Form 9: F1)" in form
     assert "0.50 a kilometer, 0.10 above 1,000." in rates
@@ -173,7 +173,7 @@ def test_a_third_truck_on_a_day_is_one_more_than_its_scheme_allows(browser):
 
     said = words(browser.get(reverse("billing:year", args=[2025])).content.decode())
 
-    assert "More than 2 vehicles were in use on one day: no standard rate is offered." in said
+    assert "More than 2 vehicles were in use on one day, so no standard rate is shown." in said
 
 
 def test_its_year_is_closed_through_its_last_day(browser):

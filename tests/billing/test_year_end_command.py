@@ -142,7 +142,7 @@ def test_the_year_is_printed_as_the_contract_says(small_book, capsys):
         "visits": 1,
         "horses_seen": 1,
         "work_by_service": [{"service": "trim", "count": "1", "net": "52.00"}],
-        "warnings": ["Tarn Barns: $3.00 of credit is not used."],
+        "warnings": ["Tarn Barns has $3.00 of unused credit."],
     }
 
 
@@ -164,7 +164,7 @@ def test_an_empty_book_has_a_year_of_nothing(capsys):
 
 
 def test_a_year_that_no_calendar_has_is_refused():
-    with pytest.raises(RuleBroken, match="type one such as 2026"):
+    with pytest.raises(RuleBroken, match="Type one such as 2026"):
         call_command("year_end", "9999")
 
 

@@ -1,4 +1,4 @@
-"""The year in a browser: what is left to mend, closing it, the pack."""
+"""The year in a browser: closing it, reopening it, the pack."""
 
 import csv
 import hashlib
@@ -20,8 +20,8 @@ def test_a_year_is_closed_and_its_pack_opened(open_page, user, year, size):  # n
     page = open_page(*size, user=user)
 
     page.goto("/year/2025/")
-    page.get_by_role("button", name="Close the year for good").click()
-    page.get_by_role("button", name="Take the closing back").wait_for()
+    page.get_by_role("button", name="Close the year").click()
+    page.get_by_role("button", name="Reopen the year").wait_for()
     assert Profile.current().closed_through == date(2025, 12, 31)
     with page.expect_download() as download:
         page.get_by_role("button", name="Make the pack").click()
@@ -34,5 +34,5 @@ def test_a_year_is_closed_and_its_pack_opened(open_page, user, year, size):  # n
         assert hashlib.sha256(content).hexdigest() == row["sha256"]
     assert packed.read("year-2025/year-2025.pdf").startswith(b"%PDF")
     # The pack went out: the closing stands.
-    assert page.get_by_role("button", name="Take the closing back").count() == 0
+    assert page.get_by_role("button", name="Reopen the year").count() == 0
     assert page.problems == []

@@ -1,4 +1,4 @@
-"""The pages of the year: totals, what is left to mend, closing, and tax paid in."""
+"""The pages of the year: totals, what is still to fix, closing, and estimated tax paid."""
 
 import re
 from datetime import date
@@ -37,24 +37,24 @@ def page(browser, year=2026, **query):
     return browser.get(reverse("billing:year", args=[year]), query)
 
 
-def test_the_page_says_what_came_in_and_what_is_left_to_mend(browser):
+def test_the_page_says_what_came_in_and_what_is_to_fix(browser):
     ProfileFactory()
     record_payment(ClientFactory(name="Dell Okada"), date(2026, 5, 4), D(85), "check")
 
     said = words(page(browser))
 
-    assert "Received: $85.00. 1 thing left to mend." in said
-    assert "Dell Okada: $85.00 of credit is not used." in said
+    assert "You received $85.00. 1 thing to fix." in said
+    assert "Dell Okada has $85.00 of unused credit." in said
     assert "Rules change. A licensed tax preparer decides." in said
 
 
-def test_what_is_left_to_mend_leads_to_where_it_is_mended(browser):
+def test_what_is_to_fix_leads_to_where_it_is_fixed(browser):
     ProfileFactory()
     trim(on=date(2026, 5, 4))
     client = ClientFactory()
     record_payment(client, date(2026, 5, 4), D(85), "check")
 
-    links = [url for _, url, _ in page(browser).context["mend"]]
+    links = [issue.url for issue in page(browser).context["year"].warnings]
 
     assert links == ["/close/2026-05-04/", f"/clients/{client.pk}/"]
     assert [browser.get(url).status_code for url in links] == [200, 200]
@@ -69,7 +69,7 @@ def test_both_ways_for_miles_and_materials_stand_side_by_side(browser):
 
     assert "Standard rate 72.50 Actual costs: 40.00 × 100 % 40.00" in said
     assert "Both are shown; neither is advised." in said
-    assert "the tax preparer chooses one of them, and each counts only once" in said
+    assert "is for your tax preparer to decide. Each cost counts only once." in said
     assert "as Part IV of Schedule C asks" in said
 
 
@@ -98,7 +98,7 @@ def test_what_a_contractor_was_paid_by_is_not_claimed_to_be_known(browser):
         for row in answer.context["year"].expenses.contractors
     ]
     assert rows == [("Ash Berrow", D(200), 2, ("check 114",)), ("", D(30), 1, ())]
-    assert "is known only where the note says so" in words(answer)
+    assert "is recorded only where the note says so" in words(answer)
 
 
 def test_the_year_of_today_is_found(browser):
@@ -114,7 +114,7 @@ def test_a_year_that_no_calendar_has_is_not_found(browser):
 
 
 def test_a_year_of_an_empty_book_is_a_year_of_nothing(browser):
-    assert "Received: $0.00. Nothing left to mend." in words(page(browser))
+    assert "You received $0.00. Nothing to fix." in words(page(browser))
 
 
 def test_the_page_takes_as_many_queries_with_one_row_as_with_three(browser):
@@ -161,7 +161,7 @@ def test_a_year_reads_as_much_and_says_the_same_with_twenty_years_in_the_book_as
     assert found[0][1].total > 0
 
 
-def test_a_year_is_closed_and_the_closing_taken_back(browser):
+def test_a_year_is_closed_and_reopened(browser):
     ProfileFactory()
     close, back = (reverse(f"billing:year-{what}", args=[2025]) for what in ("close", "open"))
 
@@ -169,7 +169,7 @@ def test_a_year_is_closed_and_the_closing_taken_back(browser):
     assert Profile.current().closed_through == date(2025, 12, 31)
     opened = browser.post(back, follow=True)
 
-    assert "Take the closing back" in words(closed) and "Close the year for good" in words(opened)
+    assert "Reopen the year" in words(closed) and "You can reopen it until" in words(opened)
     assert Profile.current().closed_through is None
 
 
@@ -178,12 +178,12 @@ def test_a_year_that_is_not_over_is_not_closed(browser):
 
     said = words(browser.post(reverse("billing:year-close", args=[2026]), follow=True))
 
-    assert "The year is not over: it ends on 2026-12-31." in said
+    assert "The year ends on December 31, 2026. Close it after that day." in said
     assert Profile.current().closed_through is None
 
 
-def test_what_is_put_aside_follows_the_percentage_that_the_farrier_chose(browser):
-    """First quarter 1,000.00 less 200.00: 25 % is 200.00; second one −50.00: nothing. 1,200.00 is paid in."""
+def test_what_is_set_aside_follows_the_percentage_that_the_farrier_chose(browser):
+    """First quarter 1,000.00 less 200.00: 25 % is 200.00; second one −50.00: nothing. 1,200.00 is paid."""
     ProfileFactory(set_aside_percent=D(25))
     record_payment(ClientFactory(), date(2026, 2, 1), D(1000), "cash")
     ExpenseFactory(date=date(2026, 2, 2), amount=D(200))
@@ -192,12 +192,12 @@ def test_what_is_put_aside_follows_the_percentage_that_the_farrier_chose(browser
 
     answer = page(browser)
 
-    rows = [(row.left, row.aside, row.paid_in) for row in answer.context["aside"]]
+    rows = [(row.left, row.aside, row.paid) for row in answer.context["page"].quarters]
     assert rows == [(D(800), D(200), D(0)), (D(-50), D(0), D(1200)), (D(0),) * 3, (D(0),) * 3]
-    assert "no tax is worked out" in words(answer)
+    assert "no tax is calculated" in words(answer)
 
 
-def test_tax_paid_in_is_written_down_changed_and_taken_away(browser):
+def test_estimated_tax_is_added_changed_and_deleted(browser):
     ProfileFactory()
     browser.post(reverse("billing:estimated-add"), {"date": "2026-04-15", "amount": "1200.00", "note": "Q1"})
     row = EstimatedPayment.objects.get()
@@ -213,7 +213,7 @@ def test_tax_paid_in_is_written_down_changed_and_taken_away(browser):
     assert not EstimatedPayment.objects.exists()
 
 
-def test_tax_paid_in_on_a_closed_day_is_refused(browser):
+def test_estimated_tax_on_a_closed_day_is_refused(browser):
     ProfileFactory(closed_through=date(2026, 4, 30))
 
     answer = browser.post(reverse("billing:estimated-add"), {"date": "2026-04-15", "amount": "1200.00"})

@@ -32,7 +32,7 @@ def warnings(profile, year=2026, today=TODAY):
     return list(year_end(year, profile, today).warnings)
 
 
-def test_days_that_are_not_closed_are_told_with_the_reason():
+def test_days_that_are_not_closed_are_listed_with_the_reason():
     """May 4: 50.00 not invoiced; May 5: one without a price; May 6: never done; tomorrow is yet to come."""
     profile = ProfileFactory()
     trim(on=MAY)
@@ -45,8 +45,10 @@ def test_days_that_are_not_closed_are_told_with_the_reason():
 
     assert warnings(profile) == [
         YearIssue("open_day", "May 4, 2026 is not closed: $50.00 not invoiced.", MAY),
-        YearIssue("open_day", "May 5, 2026 is not closed: 1 held back.", date(2026, 5, 5)),
-        YearIssue("open_day", "May 6, 2026 is not closed: 1 visit planned, no entry.", date(2026, 5, 6)),
+        YearIssue("open_day", "May 5, 2026 is not closed: 1 visit held back.", date(2026, 5, 5)),
+        YearIssue(
+            "open_day", "May 6, 2026 is not closed: 1 planned visit without an entry.", date(2026, 5, 6)
+        ),
     ]
 
 
@@ -58,7 +60,7 @@ def test_a_month_that_is_not_invoiced_is_told_once_it_is_over():
     trim(client, on=date(2026, 10, 2))
 
     assert warnings(profile) == [
-        YearIssue("open_month", "Hazel Stables: $100.00 of May 2026 is not invoiced.", date(2026, 5, 31))
+        YearIssue("open_month", "Hazel Stables: $100.00 for May 2026 is not invoiced.", date(2026, 5, 31))
     ]
 
 
@@ -74,7 +76,11 @@ def test_a_done_visit_without_work_is_told():
     visit = VisitFactory(date=MAY, status="done", place=PlaceFactory(name="Old Kiln"))
 
     assert warnings(profile) == [
-        YearIssue("no_work", "Old Kiln, May 4, 2026: done, but no work. Nothing is billed.", visit.pk)
+        YearIssue(
+            "no_work",
+            "Old Kiln, May 4, 2026: the visit is done, but has no work. Nothing is billed for it.",
+            visit.pk,
+        )
     ]
 
 
@@ -87,7 +93,7 @@ def test_jumps_are_told_by_vehicle_and_lead_to_the_largest():
     assert warnings(profile) == [
         YearIssue(
             "jumps",
-            "Blue truck: 42.5\u00a0mi not logged, in 2 jumps of the odometer, the largest 30.5\u00a0mi"
+            "Blue truck: 42.5\u00a0mi not logged, from 2 odometer jumps, the largest 30.5\u00a0mi"
             " on May 9, 2026. Not claimed.",
             date(2026, 5, 9),
         )
@@ -102,7 +108,7 @@ def test_a_rate_that_is_carried_on_makes_the_total_provisional():
     assert warnings(profile, 2041) == [
         YearIssue(
             "carried",
-            "No mileage rate is known from Jul 1, 2041: the last one goes on. The total is provisional.",
+            "There is no mileage rate from Jul 1, 2041 on. With the last one, the total is provisional.",
         )
     ]
 
@@ -112,7 +118,7 @@ def test_miles_before_the_first_known_rate_are_told():
     Leg.objects.create(vehicle=VehicleFactory(), date=date(1950, 8, 1), distance=D(10), purpose="business")
 
     assert warnings(profile, 1950) == [
-        YearIssue("no_rate", "No mileage rate is known for 10.0\u00a0mi of the business miles.")
+        YearIssue("no_rate", "There is no mileage rate for 10.0\u00a0mi of the business driving.")
     ]
 
 
@@ -122,7 +128,7 @@ def test_five_vehicles_at_once_are_told():
         Leg.objects.create(vehicle=VehicleFactory(), date=MAY, distance=D(10), purpose="business")
 
     assert warnings(profile) == [
-        YearIssue("refused", "More than 4 vehicles were in use on one day: no standard rate is offered.")
+        YearIssue("refused", "More than 4 vehicles were in use on one day, so no standard rate is shown.")
     ]
 
 
@@ -132,7 +138,7 @@ def test_items_below_zero_at_the_end_are_to_be_counted():
     add_facts([NewFact(item, MAY, "use", D(3))])
 
     assert warnings(profile) == [
-        YearIssue("below_zero", "Plain front, No 2: −3 in the book on Dec 31, 2026. Count it.", item.pk)
+        YearIssue("below_zero", "Plain front, No 2: −3 on hand on Dec 31, 2026. Count it.", item.pk)
     ]
 
 
@@ -141,7 +147,7 @@ def test_credit_that_nothing_used_is_told():
     client = ClientFactory(name="Dell Okada")
     record_payment(client, MAY, D(85), "check")
 
-    assert warnings(profile) == [YearIssue("credit", "Dell Okada: $85.00 of credit is not used.", client.pk)]
+    assert warnings(profile) == [YearIssue("credit", "Dell Okada has $85.00 of unused credit.", client.pk)]
 
 
 def test_nothing_of_other_years_is_told():
@@ -163,13 +169,13 @@ def test_many_visits_that_wait_are_told_together(monkeypatch):
     VisitFactory(date=date(2026, 5, 7))
 
     assert warnings(profile) == [
+        YearIssue("open_day", "3 visits on 2 days are done but not invoiced, the first on May 4, 2026.", MAY),
         YearIssue(
-            "open_day", "3 visits on 2 days are done, but not invoiced; the first on May 4, 2026.", MAY
+            "open_day", "May 7, 2026 is not closed: 1 planned visit without an entry.", date(2026, 5, 7)
         ),
-        YearIssue("open_day", "May 7, 2026 is not closed: 1 visit planned, no entry.", date(2026, 5, 7)),
         YearIssue(
             "open_day",
-            "3 visits on 1 day are done, but without work; the first on May 5, 2026.",
+            "3 visits on 1 day are done but have no work, the first on May 5, 2026.",
             date(2026, 5, 5),
         ),
     ]

@@ -1,4 +1,4 @@
-"""A year month by month and quarter by quarter, and what is put aside for taxes."""
+"""A year month by month and quarter by quarter, and what to set aside for taxes."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -45,37 +45,33 @@ def quarters_in(year: YearEnd) -> list[PeriodTotals]:
     return [together(period, group) for period, group in zip(quarters_of(year.period), groups, strict=True)]
 
 
-def together(period: Period, stretches: Sequence[PeriodTotals]) -> PeriodTotals:
-    """Return stretches added up."""
+def together(period: Period, months: Sequence[PeriodTotals]) -> PeriodTotals:
+    """Return the totals of months added up."""
     names = ("received", "tax", "invoiced", "spent")
-    return PeriodTotals(period, *(sum((getattr(row, name) for row in stretches), ZERO) for name in names))
+    return PeriodTotals(period, *(sum((getattr(row, name) for row in months), ZERO) for name in names))
 
 
 @dataclass(frozen=True)
 class SetAside:
-    """A quarter's net received less its expenses, the part of it put aside, and the tax paid in then."""
+    """What is left of a quarter's net received after expenses, the part to set aside, and the tax paid."""
 
-    stretch: PeriodTotals
+    quarter: PeriodTotals
     left: Decimal
     aside: Decimal
-    paid_in: Decimal
+    paid: Decimal
 
 
 def set_aside(year: YearEnd, percent: Decimal | None) -> list[SetAside]:
-    """Return what to put aside of each quarter: a percentage that the farrier chose; no tax is worked out.
+    """Return what to set aside of each quarter: a percentage that the farrier chose; no tax is worked out.
 
-    Nothing is put aside of a quarter in which more went out than came in.
+    Nothing is set aside of a quarter in which more went out than came in.
     """
-    paid = list(
-        EstimatedPayment.objects.filter(date__gte=year.period.begin, date__lte=year.period.end).values_list(
-            "date", "amount"
-        )
-    )
+    payments = EstimatedPayment.objects.within(year.period).values_list("date", "amount")
     rows = []
-    for stretch in quarters_in(year):
-        left = stretch.net - stretch.spent
-        paid_in = sum((amount for day, amount in paid if day in stretch.period), ZERO)
-        rows.append(SetAside(stretch, left, part_aside(left, percent or ZERO, year.currency), paid_in))
+    for quarter in quarters_in(year):
+        left = quarter.net - quarter.spent
+        paid = sum((amount for day, amount in payments if day in quarter.period), ZERO)
+        rows.append(SetAside(quarter, left, part_aside(left, percent or ZERO, year.currency), paid))
     return rows
 
 

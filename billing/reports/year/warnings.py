@@ -1,4 +1,4 @@
-"""What is left to mend in a year before it goes to the tax preparer."""
+"""What is still to fix in a year before it goes to the tax preparer."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -7,10 +7,12 @@ from datetime import date
 from decimal import Decimal
 
 from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
+from django.urls import reverse
 
 from billing.reports.drafts import Unissued, month_end, uninvoiced, uninvoiced_visits
 from billing.reports.year.income import Accounts
 from billing.reports.year.miles import Miles
+from billing.reports.year.words import Words
 from practice.lib import formats
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
@@ -22,17 +24,43 @@ from stock.reports.levels import levels
 JUMPS, OPEN_DAY, OPEN_MONTH, NO_WORK = "jumps", "open_day", "open_month", "no_work"
 BELOW_ZERO, CARRIED, NO_RATE, REFUSED, CREDIT = "below_zero", "carried", "no_rate", "refused", "credit"
 
-# More visits of a kind than that are told together.
+# The page where each is fixed, and the words of the link to it.
+FIXED_ON = {
+    JUMPS: ("practice:round", "Look at the day"),
+    OPEN_DAY: ("billing:close-day", "Look at the day"),
+    OPEN_MONTH: ("billing:close-day", "Look at the invoices"),
+    NO_WORK: ("practice:visit-detail", "Look at the visit"),
+    BELOW_ZERO: ("stock:item-count", "Count it"),
+    CREDIT: ("practice:client-detail", "Look at the account"),
+    CARRIED: ("billing:mileage-rate-list", "Add the rate"),
+    NO_RATE: ("billing:mileage-rate-list", "Add the rate"),
+    REFUSED: ("practice:road", "Look at the drives"),
+}
+
+# More visits of a kind than that are one issue together.
 MANY = 100
 
 
 @dataclass(frozen=True)
 class YearIssue:
-    """Something to look at, in words; `about` is the key of the day, visit, item or client, if it has one."""
+    """Something to fix, in words; `about` is the key of the day, visit, item or client, if it has one."""
 
     kind: str
     text: str
     about: date | int | None = None
+
+    @property
+    def action(self) -> str:
+        """The words of the link to the page where it is fixed."""
+        return FIXED_ON[self.kind][1]
+
+    @property
+    def url(self) -> str:
+        """The address of that page."""
+        name, about = FIXED_ON[self.kind][0], self.about
+        if name in ("billing:mileage-rate-list", "practice:road"):
+            return reverse(name)
+        return reverse(name, args=[about.isoformat() if isinstance(about, date) else about])
 
 
 @dataclass
@@ -49,10 +77,11 @@ class OpenDay:
 
 
 class YearWarnings:
-    """Finds what is left to mend in a tax year, in the practice's words."""
+    """Finds what is still to fix in a tax year, in the practice's words."""
 
     def __init__(self, year: Period, profile: Profile, today: date):
         self.year, self.profile, self.today = year, profile, today
+        self.words = Words(profile)
 
     def all(self, miles: Miles, accounts: Accounts) -> tuple[YearIssue, ...]:
         """Return everything, what keeps money or miles back first."""
@@ -67,7 +96,7 @@ class YearWarnings:
     # Days and visits
 
     def visits(self) -> Iterable[YearIssue]:
-        """Days that are not closed and done visits without work; one line for many of a kind."""
+        """Days that are not closed and done visits without work; one issue for many of a kind."""
         worked = Exists(Work.objects.filter(visit=OuterRef("pk")))
         waiting = uninvoiced(self._dates(self.year.end)).filter(worked)
         if many := self._many(waiting, "not invoiced"):
@@ -76,19 +105,19 @@ class YearWarnings:
         else:
             yield from self.open_days(uninvoiced_visits(self._dates(self.year.end)))
         idle = Visit.objects.done().filter(self._dates(self.year.end)).filter(~worked)
-        if many := self._many(idle, "without work"):
+        if many := self._many(idle, "have no work"):
             yield many
         else:
             yield from self.done_without_work(idle)
 
     def _many(self, visits: QuerySet[Visit], what: str) -> YearIssue | None:
-        """Tell visits of a kind together where they are many; None where each is to be told."""
-        found = visits.aggregate(visits=Count("pk"), days=Count("date", distinct=True), first=Min("date"))
-        if found["visits"] <= MANY:
+        """Return one issue for visits of a kind where they are many; None where each is its own."""
+        counts = visits.aggregate(visits=Count("pk"), days=Count("date", distinct=True), first=Min("date"))
+        if counts["visits"] <= MANY:
             return None
-        days = "1 day" if found["days"] == 1 else f"{found['days']} days"
-        text = f"{found['visits']} visits on {days} are done, but {what}; the first on"
-        return YearIssue(OPEN_DAY, f"{text} {self._day(found['first'])}.", found["first"])
+        number, days = formats.counted(counts["visits"], "visit"), formats.counted(counts["days"], "day")
+        text = f"{number} on {days} are done but {what}, the first on {self.words.day(counts['first'])}."
+        return YearIssue(OPEN_DAY, text, counts["first"])
 
     def open_days(self, visits: Iterable[Visit]) -> Iterable[YearIssue]:
         """Days with planned visits that have passed, with held ones, or with lines to invoice of `visits`."""
@@ -108,16 +137,18 @@ class YearWarnings:
                 months[month_end(day), client] += line.part.net
         for day in sorted(days):
             if days[day].is_open:
-                yield YearIssue(OPEN_DAY, f"{self._day(day)} is not closed: {self._why(days[day])}.", day)
+                text = f"{self.words.day(day)} is not closed: {self._why(days[day])}."
+                yield YearIssue(OPEN_DAY, text, day)
         for (day, client), net in sorted(months.items(), key=lambda entry: (entry[0][0], entry[0][1].pk)):
             if net:
                 month = formats.month_name(day, self.profile.locale)
-                text = f"{client}: {self._money(net)} of {month} is not invoiced."
+                text = f"{client}: {self.words.money(net)} for {month} is not invoiced."
                 yield YearIssue(OPEN_MONTH, text, day)
 
     def done_without_work(self, visits: QuerySet[Visit]) -> Iterable[YearIssue]:
         for visit in visits.select_related("place").order_by("date", "pk"):
-            text = f"{visit.place}, {self._day(visit.date)}: done, but no work. Nothing is billed."
+            day = self.words.day(visit.date)
+            text = f"{visit.place}, {day}: the visit is done, but has no work. Nothing is billed for it."
             yield YearIssue(NO_WORK, text, visit.pk)
 
     def _dates(self, end: date) -> Q:
@@ -126,39 +157,39 @@ class YearWarnings:
     def _why(self, day: OpenDay) -> str:
         parts = []
         if day.planned:
-            parts.append(f"{day.planned} {'visit' if day.planned == 1 else 'visits'} planned, no entry")
+            parts.append(f"{formats.counted(day.planned, 'planned visit')} without an entry")
         if day.held:
-            parts.append(f"{day.held} held back")
+            parts.append(f"{formats.counted(day.held, 'visit')} held back")
         if day.net:
-            parts.append(f"{self._money(day.net)} not invoiced")
-        return ", ".join(parts)
+            parts.append(f"{self.words.money(day.net)} not invoiced")
+        return formats.listed(parts)
 
     # Miles
 
     def jumps(self, driven: VehicleDistances) -> YearIssue:
         """Return what the odometer jumped over; it leads to the largest jump."""
         largest = max(driven.gaps, key=lambda gap: gap.distance)
-        count = len(driven.gaps)
-        how = "one jump" if count == 1 else f"{count} jumps"
-        text = (
-            f"{driven.vehicle}: {self._distance(driven.unlogged)} not logged, in {how} of the odometer"
-            f"{'' if count == 1 else f', the largest {self._distance(largest.distance)}'}"
-            f" on {self._day(largest.date)}. Not claimed."
-        )
+        day = self.words.day(largest.date)
+        if len(driven.gaps) == 1:
+            where = f"from an odometer jump on {day}"
+        else:
+            far = self.words.distance(largest.distance)
+            where = f"from {len(driven.gaps)} odometer jumps, the largest {far} on {day}"
+        text = f"{driven.vehicle}: {self.words.distance(driven.unlogged)} not logged, {where}. Not claimed."
         return YearIssue(JUMPS, text, largest.date)
 
     def rates(self, miles: Miles) -> Iterable[YearIssue]:
         carried = [row for row in miles.standard.rows if row.carried and row.distance]
         if carried:
-            since = self._day(min(row.begin for row in carried))
-            text = f"No mileage rate is known from {since}: the last one goes on. The total is provisional."
+            since = self.words.day(min(row.begin for row in carried))
+            text = f"There is no mileage rate from {since} on. With the last one, the total is provisional."
             yield YearIssue(CARRIED, text)
         if miles.standard.without_rate:
-            far = self._distance(miles.standard.without_rate)
-            yield YearIssue(NO_RATE, f"No mileage rate is known for {far} of the business miles.")
+            far = self.words.distance(miles.standard.without_rate)
+            yield YearIssue(NO_RATE, f"There is no mileage rate for {far} of the business driving.")
         if miles.standard.refused:
             most = self.profile.scheme.most_at_once
-            text = f"More than {most} vehicles were in use on one day: no standard rate is offered."
+            text = f"More than {most} vehicles were in use on one day, so no standard rate is shown."
             yield YearIssue(REFUSED, text)
 
     # The shelf and the accounts
@@ -166,23 +197,12 @@ class YearWarnings:
     def below_zero(self) -> Iterable[YearIssue]:
         short = {pk: level for pk, level in levels(self.year.end).items() if level.on_hand < 0}
         for item in Item.objects.filter(pk__in=short).order_by("pk"):
-            found = formats.quantity(short[item.pk].on_hand, self.profile.locale)
-            text = f"{item}: {found} in the book on {self._day(self.year.end)}. Count it."
+            on_hand = self.words.quantity(short[item.pk].on_hand)
+            text = f"{item}: {on_hand} on hand on {self.words.day(self.year.end)}. Count it."
             yield YearIssue(BELOW_ZERO, text, item.pk)
 
     def credits(self, accounts: Accounts) -> Iterable[YearIssue]:
         for row in accounts.rows:
             if row.credit:
-                text = f"{row.client}: {self._money(row.credit)} of credit is not used."
+                text = f"{row.client} has {self.words.money(row.credit)} of unused credit."
                 yield YearIssue(CREDIT, text, row.client.pk)
-
-    # Words
-
-    def _day(self, day: date) -> str:
-        return formats.medium_date(day, self.profile.locale)
-
-    def _money(self, amount: Decimal) -> str:
-        return formats.money(amount, self.profile.currency, self.profile.locale)
-
-    def _distance(self, distance: Decimal) -> str:
-        return formats.distance(distance, self.profile.distance_unit, self.profile.locale)
