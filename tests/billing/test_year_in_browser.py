@@ -9,14 +9,21 @@ from datetime import date
 import pytest
 
 from practice.lib.profile import Profile
-from tests.billing.test_pack import year  # noqa: F401
+from tests.billing.test_pack import MADE, live
 from tests.conftest import DESK, PHONE
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 
 
+@pytest.fixture
+def year(transactional_db, settings):
+    """A year with a bit of everything."""
+    settings.TODAY = MADE
+    live()
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-def test_a_year_is_closed_and_its_pack_opened(open_page, user, year, size):  # noqa: F811
+def test_a_year_is_closed_and_its_pack_opened(open_page, user, year, size):
     page = open_page(*size, user=user)
 
     page.goto("/year/2025/")
