@@ -20,7 +20,7 @@ class BookCommand(BaseCommand):
     offers_json = False
     suppressed_base_arguments = {
         *("--version", "--verbosity", "--settings", "--pythonpath", "--traceback"),
-        *("--no-color", "--force-color"),
+        *("--no-color", "--force-color", "--skip-checks"),
     }
 
     def add_arguments(self, parser):

@@ -1,4 +1,4 @@
-"""What a column and a file of the book are: both ways, in and out, stand on it."""
+"""What a column and a file of the book are; import and export both use it."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field

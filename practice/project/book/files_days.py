@@ -99,9 +99,9 @@ def days() -> tuple[BookFile, ...]:
 
 
 def materials() -> list[MaterialUse]:
-    """Return the uses, each with `left_from`: the key of the place it left, where now it would leave another.
+    """Return the uses, each with `left_from`: the key of the location it left, if it would now leave another.
 
-    A use stays where it was written down; its visit's vehicle may have been given its stock later.
+    A use stays where it was recorded; its visit's vehicle may have become a location later.
     """
     rows = list(
         MaterialUse.objects.select_related(
@@ -197,7 +197,7 @@ def facts() -> tuple[BookFile, ...]:
 
 
 def counts() -> list[Movement]:
-    """Return the last count of each place, item and day; those before it were taken back."""
+    """Return the last count of each location, item and day; those before it were undone."""
     rows = Movement.objects.filter(kind=MovementKind.COUNT).select_related("item", "location").order_by("pk")
     last = {(row.date, row.item_id, row.location_id): row for row in rows}
     return sorted(last.values(), key=lambda row: row.pk)
@@ -206,8 +206,8 @@ def counts() -> list[Movement]:
 def stock_facts() -> list[Movement]:
     """Return the facts that no other file holds, with the keys of their visit and horse.
 
-    A reversal is one where the fact that it takes back is exported: not one of a use that no visit
-    counts any more, or of a count that a later one took the place of.
+    A reversal is one if the fact it undoes is exported: not one of a use that no visit has any more, or
+    of a count that a later one replaced.
     """
     returns = {row.movement_id: row for row in MaterialReturn.objects.select_related("visit", "horse")}
     in_use = set(MaterialUse.objects.filter(movement__isnull=False).values_list("movement", flat=True))

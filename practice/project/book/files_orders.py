@@ -1,4 +1,4 @@
-"""The files of orders: what was ordered of whom, and its lines in packs."""
+"""The files of orders: what was ordered from whom, and the lines in packs."""
 
 from practice.project.book.columns import (
     NOT_NEGATIVE,

@@ -1,4 +1,4 @@
-"""The files of the road: readings, drives, what they said before, and odometers."""
+"""The files of the road: readings, drives, earlier versions of them, and odometers."""
 
 from practice.models import Leg, LegChange, OdometerChange, Reading
 from practice.models.road import Purpose
@@ -67,7 +67,7 @@ def road() -> tuple[BookFile, ...]:
 
 
 def legs() -> list[Leg]:
-    """Return the legs, each with `known_as`: its UUID where its history names it."""
+    """Return the legs, each with `known_as`: its UUID if its history names it."""
     named = set(LegChange.objects.values_list("leg", flat=True))
     rows = list(Leg.objects.select_related("vehicle", "visit").order_by("pk"))
     for row in rows:

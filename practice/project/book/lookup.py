@@ -1,4 +1,4 @@
-"""What the book holds already, and what of a folder is new, changed or known."""
+"""What the book has already, and which rows of a folder are new, changed or known."""
 
 from collections import Counter
 from collections.abc import Hashable

@@ -1,4 +1,4 @@
-"""What all checks stand on: the new rows, the book, the days that are closed, and complaining."""
+"""What all checks need: the new rows, the book, its closed days, and a way to complain."""
 
 from datetime import date
 

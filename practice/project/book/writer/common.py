@@ -1,4 +1,4 @@
-"""What all writing stands on: rows made into objects, found again by their refs."""
+"""What all writing needs: rows made into objects, found again by their refs."""
 
 from collections.abc import Iterable
 

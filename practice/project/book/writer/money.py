@@ -51,7 +51,7 @@ def write_payments(writer: Writer) -> None:
 
 
 def _files(writer: Writer) -> None:
-    """Say which receipt an expense has; the files themselves are kept once the book is."""
+    """Record which receipt an expense has; the files themselves are saved once the book is."""
     for row in writer.new(FILES_CSV):
         if expense := writer.find("expenses.csv", row["expense"]):
             Expense.objects.filter(pk=expense.pk).update(receipt=row["name"])
@@ -59,7 +59,7 @@ def _files(writer: Writer) -> None:
 
 
 def _chosen_settlements(writer: Writer) -> None:
-    """Take over what was set aside by hand of payments that name nothing; the rest is worked out."""
+    """Import what was settled by hand from payments that name nothing; the rest is worked out."""
     rows = []
     for row in writer.new("settlements.csv"):
         payment = writer.find("payments.csv", row["payment"])

@@ -11,7 +11,7 @@ from stock.models import Item, Location, Supplier
 
 
 def write_practice(writer: Writer) -> date | None | bool:
-    """Write the practice; return its `closed_through` for the end, False where it stays."""
+    """Write the practice; return its `closed_through` for the end, False if it stays the same."""
     closed: date | None | bool = False
     for row in writer.new(PRACTICE):
         Profile.objects.create(**writer.attributes(row, ["closed_through"]))
@@ -51,7 +51,7 @@ def write_people(writer: Writer) -> None:
 
 
 def _mileage_rates(writer: Writer) -> None:
-    """Write the practice's own mileage rates; one that the program knows takes the place of that."""
+    """Write the practice's own mileage rates, which replace those the program knows."""
     for row in writer.new("mileage_rates.csv"):
         values = writer.attributes(row)
         key = {name: values.pop(name) for name in ("scheme", "valid_from", "tier_from")}
