@@ -23,7 +23,7 @@ NOT_PAPER = (b"/JavaScript", b"/JS", b"/Launch", b"/EmbeddedFile", b"/RichMedia"
 
 
 def receipt_file(name: str) -> Path:
-    """Return where a receipt of this name lies. Raises ValueError for anything else."""
+    """Return where the file of a receipt is. Raises ValueError for anything else."""
     if not NAME.fullmatch(name):
         raise ValueError(f"not a receipt: {name!r}")
     return settings.DATA_DIR / "receipts" / name

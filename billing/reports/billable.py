@@ -23,7 +23,7 @@ from billing.rules.totals import DatedRate, rates_on
 from billing.rules.travel import travel_charge
 from practice.lib.formats import day_and_month
 from practice.lib.profile import Profile
-from practice.models import Horse, Leg, MaterialUse, Owner, Service, Visit, Work
+from practice.models import Horse, Leg, MaterialUse, Owner, Visit, Work
 from practice.rules.charges import unit_price
 
 
@@ -154,7 +154,7 @@ class Biller:
         rows = [*self.work[visit.pk], *self.materials[visit.pk]]
         horse = next((row.horse for row in rows if row.horse_id == held.horse), None)
         if held.code == NO_PRICE:
-            service = Service.objects.get(pk=held.service)
+            service = next(row.service for row in self.work[visit.pk] if row.service_id == held.service)
             reason = f"{horse}: {service} has no price on {when}."
         elif held.code == NO_OWNER:
             reason = f"{horse} has no owner on {when}."

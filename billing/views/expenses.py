@@ -14,16 +14,15 @@ from billing.actions.expenses import (
     change_expense,
     record_expense,
     remove_expense,
-    skip_repeating,
 )
 from billing.actions.receipts import CONTENT_TYPES, receipt_file
-from billing.forms.expenses import ExpenseForm, RepeatingExpenseForm
+from billing.forms.expenses import ExpenseForm
 from billing.models import Expense, RepeatingExpense
 from billing.models.expense import CATEGORIES
 from billing.reports.expenses import known_vendors, lately_used, proposed_expenses
 from billing.reports.turnover import spent_in
 from billing.rules.vehicle_costs import OF_A_VEHICLE
-from billing.tables import ExpenseTable, RepeatingExpenseTable
+from billing.tables import ExpenseTable
 from practice.actions.visits import only_vehicle
 from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.periods import tax_year_around
@@ -148,37 +147,3 @@ def expense_receipt(request: HttpRequest, pk: int) -> HttpResponse:
     name = f"receipt {expense.date.isoformat()}{path.suffix}"
     response["Content-Disposition"] = f'inline; filename="{name}"'
     return response
-
-
-@require_GET
-def repeating_list(request: HttpRequest) -> HttpResponse:
-    """Repeating expenses, in order of entry."""
-    rows = RepeatingExpense.objects.order_by("pk")
-    table = RepeatingExpenseTable(rows)
-    return list_page(request, table, "billing/expenses/repeating.html", total=rows.count(), here="money")
-
-
-@GET_OR_POST
-def repeating_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
-    """Change a repeating expense, or add one."""
-    row = get_object_or_404(RepeatingExpense, pk=pk) if pk else None
-    initial = None if row else {"valid_from": today(), "every": RepeatingExpense.Every.MONTH}
-    return form_page(
-        request,
-        partial(RepeatingExpenseForm, instance=row, initial=initial),
-        heading=f"{row}" if row else "New repeating expense",
-        lead="You are reminded when it is due. Nothing is booked until you save it.",
-        back=(reverse("billing:repeating-list"), "Repeating expenses"),
-    )
-
-
-@require_POST
-def repeating_leave_out(request: HttpRequest, pk: int) -> HttpResponse:
-    """Book nothing for the day that the form names."""
-    row = get_object_or_404(RepeatingExpense, pk=pk)
-    try:
-        due = date.fromisoformat(request.POST.get("due", ""))
-    except ValueError:
-        raise Http404 from None
-    then = reverse("billing:expense-list")
-    return do(request, skip_repeating, row, due, message=f"{row} skipped this time.", then=then)

@@ -34,6 +34,7 @@ def service_prices(request: HttpRequest, pk: int) -> HttpResponse:
         change=reverse("practice:service-change", args=[pk]),
         archive=reverse("practice:service-archive", args=[pk]),
         without="No price yet. Visits with this work are held back until it has one.",
+        here="money",
     )
 
 
@@ -48,6 +49,7 @@ def item_prices(request: HttpRequest, pk: int) -> HttpResponse:
         back=(target, str(item)),
         change=target,
         without="No price yet. Until it has one, it is included in the price of the work.",
+        here="truck",
     )
 
 

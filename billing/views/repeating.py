@@ -1,0 +1,51 @@
+"""Repeating expenses: their list, and skipping one that is due."""
+
+from datetime import date
+from functools import partial
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from billing.actions.expenses import skip_repeating
+from billing.forms.expenses import RepeatingExpenseForm
+from billing.models import RepeatingExpense
+from billing.tables import RepeatingExpenseTable
+from practice.lib.pages import GET_OR_POST
+from practice.lib.things import do, form_page, list_page
+from practice.lib.today import today
+
+
+@require_GET
+def repeating_list(request: HttpRequest) -> HttpResponse:
+    """Repeating expenses, in order of entry."""
+    rows = RepeatingExpense.objects.order_by("pk")
+    table = RepeatingExpenseTable(rows)
+    return list_page(request, table, "billing/expenses/repeating.html", total=rows.count(), here="money")
+
+
+@GET_OR_POST
+def repeating_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """Change a repeating expense, or add one."""
+    row = get_object_or_404(RepeatingExpense, pk=pk) if pk else None
+    initial = None if row else {"valid_from": today(), "every": RepeatingExpense.Every.MONTH}
+    return form_page(
+        request,
+        partial(RepeatingExpenseForm, instance=row, initial=initial),
+        heading=f"{row}" if row else "New repeating expense",
+        lead="You are reminded when it is due. Nothing is booked until you save it.",
+        back=(reverse("billing:repeating-list"), "Repeating expenses"),
+    )
+
+
+@require_POST
+def repeating_skip(request: HttpRequest, pk: int) -> HttpResponse:
+    """Book nothing for the day that the form names."""
+    row = get_object_or_404(RepeatingExpense, pk=pk)
+    try:
+        due = date.fromisoformat(request.POST.get("due", ""))
+    except ValueError:
+        raise Http404 from None
+    then = reverse("billing:expense-list")
+    return do(request, skip_repeating, row, due, message=f"{row} skipped this time.", then=then)
