@@ -47,7 +47,7 @@ class Home:
     def lead(self) -> str:
         """How far the day is, what can be billed and what is to be checked, in sentences."""
         if not self.report.stops:
-            return "Plan your round, or see which horses are due."
+            return self._nothing_planned()
         now = self.report.total(self.profile.currency)
         later = sum((row.net for row in self.report.waiting), Decimal(0))
         sentences = [stops_done(self.report.done, self.report.stops)]
@@ -58,6 +58,13 @@ class Home:
         if self.report.to_check:
             sentences.append(f"{formats.counted(self.report.to_check, 'thing')} to check.")
         return " ".join(sentences)
+
+    def _nothing_planned(self) -> str:
+        overdue = sum(place.due < self.on for place in self.due_places)
+        if not overdue:
+            return "Nothing is planned for today, and no horse is overdue."
+        places = formats.counted(overdue, "place")
+        return f"Nothing is planned for today. {places} {'has' if overdue == 1 else 'have'} horses overdue."
 
     @property
     def stops(self) -> list[ListRow]:

@@ -94,6 +94,7 @@ class DueList:
 
 
 def due_list(on: date) -> DueList:
+    """Return what is due by two weeks after a day, and every active horse that was never done here."""
     return DueList(on, due_places(on), [row for row in due_horses() if row.due is None])
 
 

@@ -75,11 +75,11 @@ class _History:
 
     def last_works(self, horses: Iterable[int]) -> dict[int, list[tuple[int, date]]]:
         """Return the last cycle works of these horses as (visit, day), the latest first."""
-        found: dict[int, list] = {horse: [] for horse in horses}
+        works: dict[int, list] = {horse: [] for horse in horses}
         for horse, visit, day in reversed(self.works):
-            if horse in found and len(found[horse]) < LAST_WORKS:
-                found[horse].append((visit, day))
-        return found
+            if horse in works and len(works[horse]) < LAST_WORKS:
+                works[horse].append((visit, day))
+        return works
 
     def look_up(self, visits: Iterable[int]) -> None:
         """Fetch what was taken in the last 52 weeks, and at these visits before."""
@@ -109,30 +109,30 @@ class _History:
         """Return what each event of the last 52 weeks took, by item: no cycle work, or waste."""
         begin = self.on - WEEKS_SEEN
         cycle_works = {(visit, horse) for horse, visit, _ in self.works}
-        found = defaultdict(list)
+        by_item = defaultdict(list)
         for at, amounts in self.takes.items():
             if at not in cycle_works and self.days[at[0]] > begin:
                 for item, amount in amounts.items():
-                    found[item].append(amount)
+                    by_item[item].append(amount)
         # By item, as the ledger's index is: the facts of other years are not read.
         waste = Movement.objects.standing().filter(
             item__in=Item.objects.current(), kind=MovementKind.WASTE, date__gt=begin, date__lte=self.on
         )
         in_order = waste.order_by("item", "date", "rank", "cause_order", "pk")
         for item, quantity in in_order.values_list("item_id", "quantity"):
-            found[item].append(quantity)
-        return {item: [amount for amount in amounts if amount > 0] for item, amounts in found.items()}
+            by_item[item].append(quantity)
+        return {item: [amount for amount in amounts if amount > 0] for item, amounts in by_item.items()}
 
     def shifts(self, cycles: dict[int, int]) -> list[int]:
         """Return days from due (by cycle alone) to done of the practice's last works, the latest first."""
         last: dict[int, date] = {}
-        found = []
+        shifts = []
         for horse, _, day in self.works:
             before = last.get(horse)
             if before is not None and before < day:
-                found.append((day - before).days - cycles[horse])
+                shifts.append((day - before).days - cycles[horse])
             last[horse] = day
-        return found[: -SHIFTS_SEEN - 1 : -1]
+        return shifts[: -SHIFTS_SEEN - 1 : -1]
 
 
 def expected_use(on: date, visits: Iterable[Visit] | None = None) -> Expectation:
@@ -175,7 +175,7 @@ def _demand_inputs(
         amounts = {item: tuple(work.amounts.get(item, Decimal(0)) for work in works) for item in items}
         return Candidate(row.horse.pk, day, row.horse.cycle_weeks * 7 if again else NEVER, amounts)
 
-    found, planned = [], set()
+    inputs, planned = [], set()
     visits = horses_of(visits, due, forgotten)
     # A horse on several planned visits comes round again after the last of them.
     last = {horse: visit.pk for visit, horses in visits for horse in horses}
@@ -183,7 +183,7 @@ def _demand_inputs(
         day = (visit.date - on).days
         candidates = tuple(candidate(due[horse], day, last[horse] == visit.pk) for horse in horses)
         if candidates:
-            found.append(DemandInputs(visit.pk, candidates, planned=True))
+            inputs.append(DemandInputs(visit.pk, candidates, planned=True))
         planned |= set(horses)
     by_place = defaultdict(list)
     for row in due.values():
@@ -192,8 +192,8 @@ def _demand_inputs(
             where = ("place", row.horse.place_id) if row.horse.place_id else ("horse", row.horse.pk)
             by_place[where].append(candidate(row, day_for((row.due - on).days, shifts)))
     for (kind, pk), candidates in by_place.items():
-        found += [DemandInputs(pk if kind == "place" else None, group) for group in in_groups(candidates)]
-    return found
+        inputs += [DemandInputs(pk if kind == "place" else None, group) for group in in_groups(candidates)]
+    return inputs
 
 
 def horses_of(
@@ -214,7 +214,7 @@ def horses_of(
         if resets and horse in due and horse not in named[visit]:
             named[visit].append(horse)
     elsewhere = {horse for horses in named.values() for horse in horses}
-    found = []
+    by_visit = []
     for visit in visits:
         horses = named[visit.pk]
         if visit.pk not in with_work:
@@ -227,8 +227,8 @@ def horses_of(
                 and horse not in elsewhere | forgotten
             ]
             elsewhere |= set(horses)
-        found.append((visit, horses))
-    return found
+        by_visit.append((visit, horses))
+    return by_visit
 
 
 def _unplanned(history: _History) -> dict[int, Unplanned]:
@@ -237,10 +237,10 @@ def _unplanned(history: _History) -> dict[int, Unplanned]:
     weeks = Fraction((history.on - first).days, 7) if first else Fraction(0)
     events = {item: amounts for item, amounts in history.events().items() if amounts}
     quiet = set(Item.objects.current().values_list("pk", flat=True)) - events.keys()
-    found = {item: Unplanned(unplanned_rate(len(a), weeks), tuple(a)) for item, a in events.items()}
+    unplanned = {item: Unplanned(unplanned_rate(len(a), weeks), tuple(a)) for item, a in events.items()}
     for item, amounts in _usual(quiet, history.on).items():
-        found[item] = Unplanned(unplanned_rate(0, weeks), (lower_median(amounts),))
-    return found
+        unplanned[item] = Unplanned(unplanned_rate(0, weeks), (lower_median(amounts),))
+    return unplanned
 
 
 def _usual(items: set[int], on: date) -> dict[int, list[Decimal]]:
@@ -253,8 +253,8 @@ def _usual(items: set[int], on: date) -> dict[int, list[Decimal]]:
         sums[tuple(at)] += quantity
     for *at, quantity in back.values_list("movement__item_id", "visit_id", "horse_id", "movement__quantity"):
         sums[tuple(at)] -= quantity
-    found = defaultdict(list)
+    usual = defaultdict(list)
     for (item, _, _), quantity in sums.items():
         if quantity > 0:
-            found[item].append(quantity)
-    return found
+            usual[item].append(quantity)
+    return usual

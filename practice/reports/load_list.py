@@ -138,17 +138,17 @@ class _Shelf:
     def __init__(self, on: date):
         self.on = on
         trucks = set(Vehicle.objects.filter(location__isnull=False).values_list("location", flat=True))
-        self.places = Location.objects.order_by("pk").in_bulk()
-        self.shops = [place for place in self.places if place not in trucks]
+        self.locations = Location.objects.order_by("pk").in_bulk()
+        self.shops = [location for location in self.locations if location not in trucks]
         self.left: dict[tuple[int | None, int], Decimal] = defaultdict(Decimal)
-        for place, item, quantity in Balance.objects.values_list("location", "item", "quantity"):
-            self.left[place, item] += quantity
+        for location, item, quantity in Balance.objects.values_list("location", "item", "quantity"):
+            self.left[location, item] += quantity
 
     def truck_of(self, vehicle: Vehicle | None) -> Location | None:
         """Return where a vehicle carries its stock: its own location, else the first."""
         if vehicle and vehicle.location_id:
-            return self.places[vehicle.location_id]
-        return next(iter(self.places.values()), None)
+            return self.locations[vehicle.location_id]
+        return next(iter(self.locations.values()), None)
 
     def take(self, truck: int | None, item: int, load: Decimal) -> tuple[Decimal, list, Decimal]:
         """Return what is on the truck, what comes from which shop, and what is missing."""
@@ -159,7 +159,7 @@ class _Shelf:
             part = min(missing, max(self.left[shop, item], ZERO))
             if shop != truck and part:
                 self.left[shop, item] -= part
-                from_shops.append((self.places[shop], part))
+                from_shops.append((self.locations[shop], part))
                 missing -= part
         return on_truck, from_shops, missing
 

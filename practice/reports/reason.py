@@ -183,11 +183,11 @@ def _group(
     for times, chance in counts.items():
         cases[tuple(times[i] for i in taking)] += chance
     horses = []
-    for place, i in enumerate(taking):
+    for n, i in enumerate(taking):
         candidate = group.candidates[i]
         amounts = candidate.amounts[item]
-        chance = sum(chance for times, chance in cases.items() if times[place])
-        mean = sum(times[place] * chance for times, chance in cases.items())
+        chance = sum(chance for times, chance in cases.items() if times[n])
+        mean = sum(times[n] * chance for times, chance in cases.items())
         due = expectation.due[candidate.key]
         expected = mean * float(sum(amounts)) / len(amounts)
         horses.append(DemandReasoning(due.horse, due.due, amounts, chance, expected))

@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.urls import reverse
-
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
@@ -29,6 +27,7 @@ class ClientRecord:
 
 
 def client_record(client: Client, on: date, profile: Profile) -> ClientRecord:
+    """Return what a client's page shows on a day: horses in which they have a share then, and miles."""
     owned = Horse.objects.filter(pk__in=client.shares.on(on).values("horse"))
     years = miles_by_year(visits_of_client(client), on, profile)
     return ClientRecord(client, due_horses(owned), years, on)
@@ -56,10 +55,11 @@ class PlaceRecord:
         return planned + [self._row(visit, "done", formats.medium_date) for visit in self.past]
 
     def _row(self, visit: Visit, note: str, day_in_words) -> ListRow:
-        return ListRow(visit_url(visit), day_in_words(visit.date, self.profile.locale), note=note)
+        return ListRow(visit.get_absolute_url(), day_in_words(visit.date, self.profile.locale), note=note)
 
 
 def place_record(place: Place, on: date, profile: Profile) -> PlaceRecord:
+    """Return what a place's page shows on a day: the next five visits planned, and the last ones done."""
     return PlaceRecord(
         place,
         due_horses(place.horses.active()),
@@ -121,14 +121,15 @@ class HorseRecord:
 
     def _span(self, share: Owner) -> str:
         days = (("from", share.valid_from), ("to", share.valid_to))
-        said = [f"{word} {formats.medium_date(day, self.profile.locale)}" for word, day in days if day]
-        return " ".join(said).capitalize()
+        words = (f"{word} {formats.medium_date(day, self.profile.locale)}" for word, day in days if day)
+        span = " ".join(words)
+        return span[:1].upper() + span[1:]
 
     @property
     def past_work(self) -> list[ListRow]:
         return [
             ListRow(
-                reverse("practice:visit-horse", args=[row.visit.pk, self.horse.pk]),
+                row.visit.horse_url(self.horse),
                 ", ".join(str(work.service) for work in row.work) or "Materials",
                 more=self._place_and_materials(row),
                 fact=formats.medium_date(row.date, self.profile.locale),
@@ -151,7 +152,7 @@ class HorseRecord:
         rows = self.horse.findings.select_related("visit").order_by("-visit__date", "-pk")
         return [
             ListRow(
-                reverse("practice:visit-horse", args=[row.visit_id, self.horse.pk]),
+                row.visit.horse_url(self.horse),
                 row.kind,
                 more=f"{row.get_foot_display()}, {row.zone}" + (f": {row.note}" if row.note else ""),
                 fact=formats.medium_date(row.visit.date, self.profile.locale),
@@ -162,6 +163,7 @@ class HorseRecord:
 
 
 def horse_record(horse: Horse, on: date, profile: Profile) -> HorseRecord:
+    """Return what a horse's page shows on a day."""
     [due] = due_horses(Horse.objects.filter(pk=horse.pk))
     past = past_visits(horse, limit=VISITS_SHOWN)
     return HorseRecord(
@@ -209,7 +211,3 @@ def matches_of(words: str) -> Matches:
         named = rows.named(words).order_by("name", "pk")[:MATCHES_SHOWN]
         groups.append((heading, [ListRow(row.get_absolute_url(), row.name, more(row)) for row in named]))
     return Matches(words, [(heading, rows) for heading, rows in groups if rows])
-
-
-def visit_url(visit: Visit) -> str:
-    return reverse("practice:visit-detail", args=[visit.pk])

@@ -130,12 +130,6 @@ def count(number, names: str) -> str:
 
 
 @register.filter
-def listed(names) -> str:
-    """Names as a sentence lists them: `Bramble, Juno, and Sorrel`."""
-    return formats.listed(names)
-
-
-@register.filter
 def iso(day) -> str:
     """A day as addresses and date fields have it: `2026-10-14`."""
     return day.isoformat() if day else ""
@@ -145,9 +139,3 @@ def iso(day) -> str:
 def plain(value) -> str:
     """A number as a field is filled with it: `12.5`."""
     return "" if value is None else plain_text(value)
-
-
-@register.filter
-def get(mapping, key):
-    """A value of a mapping by key; None where there is none."""
-    return mapping.get(key)

@@ -11,7 +11,6 @@ from django.views.decorators.http import require_GET
 from practice.actions.loading import take_along
 from practice.actions.ordering import order_suggested
 from practice.lib.errors import RuleBroken
-from practice.lib.formats import counted
 from practice.lib.pages import GET_OR_POST, day_of
 from practice.lib.pdf import PdfUnavailable, render_pdf
 from practice.lib.profile import Profile
@@ -38,10 +37,11 @@ def put_on_orders(request: HttpRequest, items: set[int]) -> HttpResponse:
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect("practice:plan")
-    them = "it" if len(orders) == 1 else "them"
-    count = counted(len(orders), "order")
-    messages.success(request, f"Saved {count}. Review {them}, then send {them} to the supplier.")
-    return redirect(orders[0].get_absolute_url() if len(orders) == 1 else "stock:order-list")
+    if len(orders) == 1:
+        messages.success(request, "Saved 1 order. Review it, then send it to the supplier.")
+        return redirect(orders[0].get_absolute_url())
+    messages.success(request, f"Saved {len(orders)} orders. Review them, then send them to the suppliers.")
+    return redirect("stock:order-list")
 
 
 @GET_OR_POST

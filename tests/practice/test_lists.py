@@ -117,13 +117,3 @@ def test_things_are_counted_in_words(number, said):
 
 def test_a_plural_may_be_its_own_word():
     assert [formats.counted(n, "foot", "feet") for n in (1, 4)] == ["1 foot", "4 feet"]
-
-
-def test_names_are_listed_as_in_a_sentence():
-    names = ["Bramble", "Juno", "Sorrel"]
-
-    assert [formats.listed(names[:n]) for n in (1, 2, 3)] == [
-        "Bramble",
-        "Bramble and Juno",
-        "Bramble, Juno, and Sorrel",
-    ]

@@ -1,0 +1,144 @@
+"""What the pages of horses, clients and places say, and what a search finds."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from practice.lib.profile import Profile
+from practice.reports.due import due_list
+from practice.reports.records import client_record, horse_record, matches_of, place_record
+from tests.factories.practice import (
+    DAY,
+    ClientFactory,
+    HorseFactory,
+    OwnerFactory,
+    PlaceFactory,
+    VisitFactory,
+)
+from tests.factories.stock import ItemFactory, receipt
+from tests.practice.test_expected_use import WEEK, done
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.mark.parametrize(
+    ("weeks_ago", "answer"),
+    [
+        (None, "Juno: new, no shoeing yet."),
+        (7, "Juno: 7 days overdue."),
+        (6, "Juno: due Wed, Oct 14."),
+        (5, "Juno: due Wed, Oct 21."),
+    ],
+)
+def test_the_page_of_a_horse_says_when_it_is_due(weeks_ago, answer):
+    horse = HorseFactory(name="Juno", cycle_weeks=6)
+    if weeks_ago:
+        done(horse, DAY - weeks_ago * WEEK)
+
+    assert horse_record(horse, DAY, Profile()).answer == answer
+
+
+def test_past_work_is_told_with_its_materials_and_their_cost():
+    shoe = ItemFactory(name="Plain front")
+    receipt(shoe, "10", on=DAY - 10 * WEEK)
+    horse = HorseFactory(place=PlaceFactory(name="Ridge Barn"))
+    done(horse, DAY - WEEK, (shoe, 4))
+
+    record = horse_record(horse, DAY, Profile())
+
+    [row] = record.past_work
+    assert (row.more, row.fact) == ("Ridge Barn: 4 × Plain front", "Oct 7, 2026")
+    assert record.cost_of_year == sum(record.costs.values()) > 0
+
+
+def test_an_owner_is_told_with_share_and_days():
+    horse = HorseFactory()
+    OwnerFactory(horse=horse, client=ClientFactory(name="Ann"), share=Decimal(40), valid_from=DAY)
+
+    [row] = horse_record(horse, DAY, Profile()).owners
+
+    assert (row.name, row.more, row.fact) == ("Ann", "From Oct 14, 2026", "40\u00a0%")
+
+
+def test_the_page_of_a_place_counts_its_horses_and_those_overdue():
+    place = PlaceFactory(name="Ridge Barn")
+    done(HorseFactory(place=place, cycle_weeks=6), DAY - 7 * WEEK)
+    HorseFactory(place=place)
+    HorseFactory(place=place, status="retired")
+    VisitFactory(place=place, date=DAY + timedelta(5))
+
+    record = place_record(place, DAY, Profile())
+
+    assert record.answer == "Ridge Barn: 2 horses, 1 overdue."
+    assert [(row.name, row.note) for row in record.visits] == [
+        ("Mon, Oct 19", "planned"),
+        ("Aug 26, 2026", "done"),
+    ]
+
+
+def test_the_page_of_a_client_has_the_horses_of_that_day():
+    client = ClientFactory()
+    sold = OwnerFactory(client=client, valid_to=DAY - timedelta(1))
+    owned = OwnerFactory(client=client, horse=HorseFactory(name="Juno"))
+
+    record = client_record(client, DAY, Profile())
+
+    assert [row.horse for row in record.horses] == [owned.horse] != [sold.horse]
+
+
+def test_the_due_page_counts_in_words():
+    answers = [due_list(DAY).answer]
+    for weeks_ago in (5, 7, 8):
+        done(HorseFactory(cycle_weeks=6), DAY - weeks_ago * WEEK)
+        answers.append(due_list(DAY).answer)
+
+    assert answers == [
+        "Nobody is due in the next two weeks.",
+        "Nobody is overdue. These horses come next.",
+        "1 horse is overdue.",
+        "2 horses are overdue.",
+    ]
+
+
+def test_a_search_finds_horses_clients_and_places():
+    place = PlaceFactory(name="Marsh Farm")
+    HorseFactory(name="Marshal", place=place)
+    ClientFactory(name="Ann Marsh", phone="555-0100")
+
+    matches = matches_of("marsh")
+
+    assert matches.answer == "3 matches for 'marsh'."
+    assert [(heading, [(row.name, row.more) for row in rows]) for heading, rows in matches.groups] == [
+        ("Horses", [("Marshal", "Marsh Farm")]),
+        ("Clients", [("Ann Marsh", "555-0100")]),
+        ("Places", [("Marsh Farm", "")]),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [("", "Find a horse, client, or place."), ("Zorn", "Nothing is called 'Zorn'.")],
+)
+def test_a_search_that_finds_nothing_says_so(words, answer):
+    assert matches_of(words).answer == answer
+
+
+def test_what_was_searched_for_fills_in_the_form(browser):
+    for name in ("practice:horse-add", "practice:client-add", "practice:place-add"):
+        form = browser.get(reverse(name), {"name": "Zorn"}).context["form"]
+
+        assert form["name"].value() == "Zorn"
+
+
+def test_archiving_is_undone_by_the_same_button(browser):
+    client = ClientFactory(name="Ann")
+    said = []
+
+    for _ in range(2):
+        answer = browser.post(reverse("practice:client-archive", args=[client.pk]), follow=True)
+        said += [str(message) for message in answer.context["messages"]]
+
+    client.refresh_from_db()
+    assert (said, client.archived) == (["Ann is archived.", "Ann is restored from the archive."], False)
