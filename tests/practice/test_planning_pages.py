@@ -195,7 +195,7 @@ def test_a_suggestion_is_followed_to_its_reason_and_ordered(open_page, user, pra
     page.get_by_text("How this was worked out").click()
     assert order_point_from(page.content(), 0.95) == plan_on(DAY).suggestions[0].order_point
     page.get_by_role("button", name="Put on an order").click()
-    page.get_by_role("heading", name="1 of 1 thing still to come").wait_for()
+    page.get_by_role("heading", name="Still to come: 1 item.").wait_for()
 
     assert (Order.objects.count(), page.problems) == (1, [])
 
