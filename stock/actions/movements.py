@@ -13,13 +13,13 @@ from stock.actions.valuing import first_location, lock_shelves, value_new
 from stock.models import Item, Location, Movement, MovementKind, Purchase, Supplier
 from stock.rules.facts import RANK
 
-# The reversal of a fact of a closed day stands after the other facts of that kind on its own day.
+# The late reversal of a fact of a closed day comes after the other facts of that kind on its own day.
 LAST = 2**62
 
 
 @dataclass(frozen=True)
 class NewFact:
-    """A fact to be added. Quantity in the item's unit; `cause_order` is that of entry of its cause, if any.
+    """A fact to be added. Quantity in the item's unit; `cause_order` is when its cause was entered, if any.
 
     `location` None: the first one, or the one shelf. `job` is the key that a use shares with the
     returns of what it took.

@@ -179,7 +179,7 @@ class ValuationQuerySet(models.QuerySet):
 class Valuation(models.Model):
     """One row of an item's ledger: what a fact moved and cost, and what was left after it.
 
-    Worked out from the facts by date and stored beside them; written anew from the position where a
+    Worked out from the facts by date and stored beside them; written again from the position where a
     fact is entered before others. A transfer has two rows, a receipt may have a correction after it.
     `quantity` and `cost` carry their sign; `cost` and `value` have four decimals.
     """

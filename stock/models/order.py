@@ -115,7 +115,7 @@ class OrderLine(models.Model):
 
     @property
     def wanted(self) -> Decimal:
-        """Units ordered and not cancelled."""
+        """Units ordered and not canceled."""
         return self.quantity - self.cancelled
 
     @property

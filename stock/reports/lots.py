@@ -28,12 +28,12 @@ class LotLeft:
 
     @property
     def name(self) -> str:
-        return f"lot {self.lot}" if self.lot else "no lot recorded"
+        return f"Lot {self.lot}" if self.lot else "No lot recorded"
 
     @property
     def full_name(self) -> str:
         """The item with its lot, where it has one: `Sole sealant, lot A`."""
-        return f"{self.item}, {self.name}" if self.lot else str(self.item)
+        return f"{self.item}, lot {self.lot}" if self.lot else str(self.item)
 
 
 @dataclass(frozen=True)

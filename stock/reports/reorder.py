@@ -42,20 +42,20 @@ class Candidate:
 
 @dataclass(frozen=True)
 class DemandInputs:
-    """Those done together: one draw of the shift for all, or one planned day. `key` is the caller's."""
+    """Candidates done together: one draw of the shift for all, or one planned day. `key` is the caller's."""
 
     key: Hashable
     candidates: tuple[Candidate, ...]
     planned: bool = False
 
     @cached_property
-    def together(self) -> NeedGroup:
+    def group(self) -> NeedGroup:
         needs = tuple([RoundNeed(candidate.day, candidate.every) for candidate in self.candidates])
         return NeedGroup(min(need.day for need in needs), needs, self.planned)
 
     def of_item(self, item: int) -> NeedGroup:
-        """Return the group as it looks to one item."""
-        bare = self.together
+        """Return the group with what each takes of one item, by its key."""
+        bare = self.group
         needs = [
             RoundNeed(candidate.day, candidate.every, candidate.amounts[item])
             if item in candidate.amounts
@@ -132,14 +132,14 @@ class Planner:
                 self._by_item.setdefault(item, {})[i] = group.of_item(item)
 
     def inputs(self, item: int) -> Mapping[int, NeedGroup]:
-        """Return those that take the item, by their place in `expected.inputs`."""
+        """Return those that take the item, by their position in `expected.inputs`."""
         return self._by_item.get(item, {})
 
     def rounds(self, i: int, window: int) -> dict[tuple[int, ...], float]:
         """Return how often each candidate of a group is done in the window."""
         if (i, window) not in self._rounds:
-            together = self.expected.inputs[i].together
-            self._rounds[i, window] = rounds(together, self.expected.shifts, window)
+            group = self.expected.inputs[i].group
+            self._rounds[i, window] = rounds(group, self.expected.shifts, window)
         return self._rounds[i, window]
 
     def demand(self, item: int, window: int) -> Demand:

@@ -53,22 +53,22 @@ def most_events(mean: float) -> int:
 @lru_cache(maxsize=4096)
 def spread(amounts: tuple[Decimal, ...], step: Decimal) -> dict[int, float]:
     """Return equally likely amounts in steps; one between two steps is split so that its mean stays."""
-    found: dict[int, float] = defaultdict(float)
+    chances: dict[int, float] = defaultdict(float)
     for amount in amounts:
         whole, rest = divmod(amount, step)
         upper = float(rest / step)
-        found[int(whole)] += (1 - upper) / len(amounts)
+        chances[int(whole)] += (1 - upper) / len(amounts)
         if upper:
-            found[int(whole) + 1] += upper / len(amounts)
-    return dict(found)
+            chances[int(whole) + 1] += upper / len(amounts)
+    return dict(chances)
 
 
 def convolved_sparse(one: Mapping[int, float], other: Mapping[int, float]) -> dict[int, float]:
-    found: dict[int, float] = defaultdict(float)
+    chances: dict[int, float] = defaultdict(float)
     for k, chance in one.items():
         for j, part in other.items():
-            found[k + j] += chance * part
-    return found
+            chances[k + j] += chance * part
+    return chances
 
 
 def convolved(parts: Iterable[Sequence[float]]) -> list[float]:

@@ -114,21 +114,21 @@ def in_groups(candidates: Iterable[Comes], days: int = TOGETHER_DAYS) -> list[tu
 # How often each comes round
 
 
-def rounds(together: NeedGroup, shifts: Shifts, window: int) -> dict[tuple[int, ...], float]:
+def rounds(group: NeedGroup, shifts: Shifts, window: int) -> dict[tuple[int, ...], float]:
     """Return how often each of `needs` is done in the window: chances by tuples of counts."""
-    turns = _Turns(together.needs, shifts, window)
-    if together.planned:
+    turns = _Turns(group.needs, shifts, window)
+    if group.planned:
         return turns.after(0, 0)
-    if together.first + min(shifts) > window and together.first > 0:
+    if group.first + min(shifts) > window and group.first > 0:
         return {turns.nothing: 1.0}
     # What has passed of the histogram is left out; the draw is the group's, so its first decides.
-    left = {shift: chance for shift, chance in shifts.items() if together.first + shift > 0}
+    left = {shift: chance for shift, chance in shifts.items() if group.first + shift > 0}
     total = math.fsum(left.values())
-    found: dict[tuple[int, ...], float] = defaultdict(float)
+    chances: dict[tuple[int, ...], float] = defaultdict(float)
     for shift, chance in left.items():
         for counts, part in turns.after(0, shift).items():
-            found[counts] += chance / total * part
-    return dict(found)
+            chances[counts] += chance / total * part
+    return dict(chances)
 
 
 class _Turns:
@@ -145,7 +145,7 @@ class _Turns:
         self.ends = [(min(days, default=0), max(days, default=0)) for days in self.turns]
 
     def after(self, turn: int, shifted: int) -> dict[tuple[int, ...], float]:
-        """Return the counts of this round and those behind it, its shifts added up to `shifted` days."""
+        """Return the counts of this round and those after it, its shifts added up to `shifted` days."""
         key = turn, shifted
         if key not in self.known:
             first, last = -shifted, self.window - shifted
@@ -169,14 +169,14 @@ class _Turns:
         end = bisect_right(self.days, self.window - earliest - shifted)
         if begin >= end:
             return {self.nothing: 1.0}
-        found: dict[tuple[int, ...], float] = defaultdict(float)
+        chances: dict[tuple[int, ...], float] = defaultdict(float)
         for shift, chance in self.shifts[begin:end]:
             for counts, part in self.after(turn, shifted + shift).items():
-                found[counts] += chance * part
+                chances[counts] += chance * part
         away = 1.0 - math.fsum(chance for _, chance in self.shifts[begin:end])
         if away > 0:
-            found[self.nothing] += away
-        return dict(found)
+            chances[self.nothing] += away
+        return dict(chances)
 
 
 # Distributions
@@ -191,30 +191,30 @@ def demand(
 
     `groups` are those that need it, each with its `rounds`. Events that nobody planned come on top.
     """
-    groups = [(together, counts) for together, counts in groups if _takes_something(together, counts)]
+    groups = [(group, counts) for group, counts in groups if _takes_something(group, counts)]
     events = unplanned.per_week * window / 7 if unplanned.amounts else 0.0
     step, most = _grid(groups, unplanned.amounts if events else (), events)
     total = compound_poisson(events, spread(unplanned.amounts, step), most) if events else [1.0]
-    parts = [_of_group(together, counts, step) for together, counts in groups]
+    parts = [_of_group(group, counts, step) for group, counts in groups]
     return Demand(step, trimmed(convolved([total, *parts])))
 
 
-def _takes_something(together: NeedGroup, counts: Mapping[tuple[int, ...], float]) -> bool:
+def _takes_something(group: NeedGroup, counts: Mapping[tuple[int, ...], float]) -> bool:
     """Whether any that needs the item may be done in the window."""
     if len(counts) == 1 and not any(next(iter(counts))):
         return False
-    return any(need.amounts and any(c[i] for c in counts) for i, need in enumerate(together.needs))
+    return any(need.amounts and any(c[i] for c in counts) for i, need in enumerate(group.needs))
 
 
 def _grid(groups, amounts: Sequence[Decimal], events: float) -> tuple[Decimal, Decimal]:
     """Return the step, and the largest unplanned demand that is worth looking at."""
-    sizes = {amount for together, _ in groups for need in together.needs for amount in need.amounts}
+    sizes = {amount for group, _ in groups for need in group.needs for amount in need.amounts}
     sizes |= set(amounts)
     largest = sum(
         (
             max(count[i] for count in counts) * max(need.amounts)
-            for together, counts in groups
-            for i, need in enumerate(together.needs)
+            for group, counts in groups
+            for i, need in enumerate(group.needs)
             if need.amounts
         ),
         ZERO,
@@ -227,13 +227,13 @@ def _grid(groups, amounts: Sequence[Decimal], events: float) -> tuple[Decimal, D
     return step, most
 
 
-def _of_group(together: NeedGroup, counts: Mapping[tuple[int, ...], float], step: Decimal) -> list[float]:
+def _of_group(group: NeedGroup, counts: Mapping[tuple[int, ...], float], step: Decimal) -> list[float]:
     """Return what a group needs: the mixture, over how often each is done, of their needs added up."""
-    taking = [i for i, need in enumerate(together.needs) if need.amounts]
+    taking = [i for i, need in enumerate(group.needs) if need.amounts]
     by_taking: dict[tuple[int, ...], float] = defaultdict(float)
     for count, chance in counts.items():
         by_taking[tuple([count[i] for i in taking])] += chance
-    needs = [spread(together.needs[i].amounts, step) for i in taking]
+    needs = [spread(group.needs[i].amounts, step) for i in taking]
     # Built up need by need, so that what several counts begin with is added up once.
     beginnings: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
     total: dict[int, float] = defaultdict(float)

@@ -40,9 +40,9 @@ def count_list(request: HttpRequest) -> HttpResponse:
 
 
 @GET_OR_POST
-def count_sheet(request: HttpRequest, place: int) -> HttpResponse:
+def count_sheet(request: HttpRequest, key: int) -> HttpResponse:
     """A location's sheet, filled in in any order. What can be read is saved, whatever else is wrong."""
-    location = location_of(place)
+    location = location_of(key)
     sheet, profile = sheet_of(location), Profile.for_request(request)
     make = partial(SheetForm, sheet=sheet, save_at=request.path, profile=profile, initial={"date": today()})
     form = make(request.POST) if request.method == "POST" else make()
@@ -54,13 +54,13 @@ def count_sheet(request: HttpRequest, place: int) -> HttpResponse:
         if only:
             return _saved_line(request, location, form, only)
         if form.is_valid() and "look" in request.POST:
-            return redirect("stock:count-review", place)
+            return redirect("stock:count-review", key)
         if form.is_valid():
             messages.success(request, "Saved.")
-            return redirect("stock:count-sheet", place)
+            return redirect("stock:count-sheet", key)
         if "date" not in form.errors:
             form.mark_saved()
-    return render(request, "stock/counting/sheet.html", {"form": form, "key": place, "name": sheet.name})
+    return render(request, "stock/counting/sheet.html", {"form": form, "key": key, "name": sheet.name})
 
 
 def _saved_line(request: HttpRequest, location: Location | None, form: SheetForm, name: str) -> HttpResponse:
@@ -74,27 +74,27 @@ def _saved_line(request: HttpRequest, location: Location | None, form: SheetForm
 
 
 @require_GET
-def count_review(request: HttpRequest, place: int) -> HttpResponse:
+def count_review(request: HttpRequest, key: int) -> HttpResponse:
     """What posting a sheet would change."""
-    review = review_counts(location_of(place))
-    context = {"review": review, "key": place, "name": review.sheet.name}
+    review = review_counts(location_of(key))
+    context = {"review": review, "key": key, "name": review.sheet.name}
     return render(request, "stock/counting/review.html", context)
 
 
 @require_POST
-def count_post(request: HttpRequest, place: int) -> HttpResponse:
-    location = location_of(place)
+def count_post(request: HttpRequest, key: int) -> HttpResponse:
+    location = location_of(key)
     return do(request, post_counts, location, message="Count saved.", then=reverse("stock:count-list"))
 
 
 @require_GET
-def count_paper_file(request: HttpRequest, place: int) -> HttpResponse:
+def count_paper_file(request: HttpRequest, key: int) -> HttpResponse:
     """The sheet on paper, to be filled in with a pencil."""
-    paper = count_paper(sheet_of(location_of(place)), today(), Profile.for_request(request))
+    paper = count_paper(sheet_of(location_of(key)), today(), Profile.for_request(request))
     try:
         content = render_pdf("pdf/count_sheet.html", {"paper": paper})
     except PdfUnavailable as error:
         return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
     response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="count-{place}.pdf"'
+    response["Content-Disposition"] = f'inline; filename="count-{key}.pdf"'
     return response

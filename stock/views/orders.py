@@ -190,6 +190,7 @@ def line_cancel(request: HttpRequest, pk: int) -> HttpResponse:
         save=lambda form: cancel_order_line(line, form.cleaned_data["quantity"]),
         message=CANCELED,
         save_label="Cancel these units",
+        way_out="Back to the order",
     )
 
 

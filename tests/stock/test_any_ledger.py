@@ -102,11 +102,11 @@ def test_what_is_kept_is_what_the_facts_give_from_the_start(typed):
     with transaction.atomic():
         item = type_in(typed)
         columns = ("movement", "kind", "quantity", "cost", "on_hand", "value", "location")
-        kept = list(Valuation.objects.order_by("position").values_list(*columns))
+        stored = list(Valuation.objects.order_by("position").values_list(*columns))
 
         value_items([item.pk])
 
-        assert list(Valuation.objects.order_by("position").values_list(*columns)) == kept
+        assert list(Valuation.objects.order_by("position").values_list(*columns)) == stored
         transaction.set_rollback(True)
 
 

@@ -1,4 +1,4 @@
-"""A ledger that goes on from where it stood, or from a checkpoint, is the same as one worked out anew."""
+"""A ledger that goes on from a checkpoint is the same as one worked out from scratch."""
 
 from datetime import date, timedelta
 from decimal import Decimal
@@ -50,12 +50,12 @@ def ledger_of(item):
 
 
 def agrees_with_the_start(item):
-    kept, shelf = ledger_of(item), Shelf.objects.get(item=item)
+    stored, shelf = ledger_of(item), Shelf.objects.get(item=item)
     marks = list(Checkpoint.objects.filter(item=item).order_by("positions").values_list("positions", "state"))
     value_items([item.pk])
     again = Shelf.objects.get(item=item)
     fresh = Checkpoint.objects.filter(item=item).order_by("positions").values_list("positions", "state")
-    assert kept == ledger_of(item)
+    assert stored == ledger_of(item)
     assert (shelf.state, shelf.positions, shelf.through_id) == (
         again.state,
         again.positions,
@@ -119,7 +119,7 @@ def test_a_fact_of_today_reads_and_writes_the_same_however_long_the_ledger_is():
         done.append([query["sql"].split()[0] for query in queries])
 
     assert done[0] == done[1]
-    # The state that is kept does not grow with the jobs that took from the item.
+    # The state that is stored does not grow with the jobs that took from the item.
     assert len(str(Shelf.objects.get(item=long).state)) < 1000
 
 

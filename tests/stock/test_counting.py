@@ -1,4 +1,4 @@
-"""Counting a place: the sheet, what waits on it, its differences, what to count and why."""
+"""Counting a location: the sheet, what is saved on it, its differences, what to count and why."""
 
 from datetime import date, timedelta
 from decimal import Decimal
@@ -22,7 +22,7 @@ def found():
     return list(Found.objects.order_by("item").values_list("item", "location", "date", "quantity"))
 
 
-def test_a_sheet_stands_as_the_shelf_does():
+def test_a_sheet_is_in_the_order_of_the_shelf():
     nail = ItemFactory(kind="nail", pattern="slim", size="5")
     ten, two, double = (ItemFactory(pattern="plain", size=size, fits="front") for size in ("10", "2", "00"))
     right, left = (ItemFactory(pattern="bar", size="2", side=side) for side in ("right", "left"))
@@ -80,7 +80,7 @@ def test_an_opening_shelf_is_counted_with_its_cost():
     assert try_counts(None) == [CountDifference(shoe, D(0), D(8), D("27.2"))]
 
 
-def test_a_sheet_of_a_closed_day_is_not_posted_and_waits():
+def test_a_sheet_of_a_closed_day_is_not_posted_and_stays():
     Profile.objects.create(name="x", closed_through=DAY)
     shoe = ItemFactory()
     save_counts(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
@@ -92,7 +92,7 @@ def test_a_sheet_of_a_closed_day_is_not_posted_and_waits():
     assert (found(), Movement.objects.count()) == ([(shoe.pk, None, DAY, 8)], 0)
 
 
-def test_what_was_found_before_there_were_places_is_on_the_sheet_of_the_first():
+def test_what_was_counted_before_there_were_locations_is_on_the_sheet_of_the_first():
     shoe = ItemFactory()
     save_counts(None, DAY, {shoe: TypedCount(D(8), D("3.40"))})
     first, second = LocationFactory.create_batch(2)
@@ -103,8 +103,10 @@ def test_what_was_found_before_there_were_places_is_on_the_sheet_of_the_first():
 
 
 def test_an_empty_sheet_is_not_posted():
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         post_counts(None)
+
+    assert refused.value.code == "sheet_is_empty"
 
 
 def used(item, quantity, on):
@@ -129,7 +131,7 @@ def test_what_to_count_says_why():
     ]
 
 
-def test_the_sheet_page_keeps_what_it_can_read_and_says_what_it_cannot(browser):
+def test_the_sheet_page_saves_what_it_can_read_and_says_what_it_cannot(browser):
     shoe, nail = ItemFactory.create_batch(2)
     address = "/counts/0/"
     typed = {"date": DAY.isoformat(), f"found_{shoe.pk}": "8", f"found_{nail.pk}": "a few", "look": "1"}

@@ -41,7 +41,7 @@ def test_freight_is_split_to_the_smallest_coin_of_the_currency():
 
 
 @pytest.mark.parametrize("extra", ["-1", "0.001"])
-def test_freight_below_zero_or_finer_than_the_currency_is_an_error(extra):
+def test_freight_below_zero_or_with_too_many_decimals_is_an_error(extra):
     with pytest.raises(ValueError, match=extra):
         landed_unit_costs([(D(1), D(1))], D(extra), "USD")
 
@@ -52,7 +52,7 @@ cents = st.decimals(min_value=0, max_value=900, places=2)
 
 
 @given(st.lists(st.tuples(quantities, prices), min_size=1, max_size=6), cents)
-def test_what_lies_on_the_shelf_is_worth_the_delivery_note_to_the_cent(lines, freight):
+def test_what_is_on_the_shelf_is_worth_the_packing_slip_to_the_cent(lines, freight):
     costs = landed_unit_costs(lines, freight, "USD")
 
     landed = [round_money(quantity * cost, "USD") for (quantity, _), cost in zip(lines, costs, strict=True)]

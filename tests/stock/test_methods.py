@@ -78,10 +78,10 @@ def test_going_on_from_a_state_across_changes_is_the_same_as_beginning_anew(step
 
 def test_a_state_kept_before_methods_had_days_goes_on_by_the_first_one():
     facts = story(("receipt", 10, "2"), ("receipt", 10, "4"), ("use", 12), ("use", 3))
-    kept = work_out(facts[:2], FIFO).state.as_plain()
-    del kept["method"]
+    stored = work_out(facts[:2], FIFO).state.as_plain()
+    del stored["method"]
 
-    ledger = work_out(facts[2:], FIFO, CostingState.from_plain(kept))
+    ledger = work_out(facts[2:], FIFO, CostingState.from_plain(stored))
 
     assert [str(row.cost) for row in ledger.rows] == ["-28.0000", "-12.0000"]
 
@@ -125,25 +125,29 @@ def test_a_long_ledger_goes_on_from_a_checkpoint_across_a_change():
     change_method(FIRST + timedelta(60), FIFO)
     change_method(FIRST + timedelta(180), AVERAGE)
     receipt(item, "4", "3.33", on=FIRST + timedelta(150))
-    kept = ledger_of(item), list(Checkpoint.objects.order_by("positions").values_list("state", flat=True))
+    stored = ledger_of(item), list(Checkpoint.objects.order_by("positions").values_list("state", flat=True))
 
     value_items([item.pk])
     fresh = ledger_of(item), list(Checkpoint.objects.order_by("positions").values_list("state", flat=True))
-    assert kept == fresh
-    assert {state["method"] for state in kept[1]} == {AVERAGE, FIFO}
+    assert stored == fresh
+    assert {state["method"] for state in stored[1]} == {AVERAGE, FIFO}
     assert balances_that_differ() == []
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize(("on", "method"), [(FIRST, FIFO), (FIRST + timedelta(2), AVERAGE)])
-def test_a_closed_day_and_the_method_that_holds_already_are_refused(on, method):
+@pytest.mark.parametrize(
+    ("on", "method", "code"),
+    [(FIRST, FIFO, "day_closed"), (FIRST + timedelta(2), AVERAGE, "method_holds_already")],
+)
+def test_a_closed_day_and_the_method_that_holds_already_are_refused(on, method, code):
     Profile.objects.create(name="x", closed_through=FIRST)
     item = layers_and_uses_in_open_days()
     before = ledger_of(item)
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         change_method(on, method)
 
+    assert refused.value.code == code
     assert (ledger_of(item), ValuationChange.objects.count()) == (before, 0)
 
 

@@ -44,7 +44,7 @@ def test_what_leaves_the_shelf_otherwise_costs_what_a_use_would(action, kind):
     assert Movement.objects.get(kind__in=["waste", "withdrawal", "supplier return"]).note == "why"
 
 
-def test_a_transfer_moves_units_from_the_first_place_to_another():
+def test_a_transfer_moves_units_from_the_first_location_to_another():
     item, (shop, truck) = ItemFactory(), LocationFactory.create_batch(2)
     receipt(item, "10", "3")
 
@@ -55,24 +55,31 @@ def test_a_transfer_moves_units_from_the_first_place_to_another():
 
 
 @pytest.mark.parametrize("named", [True, False])
-def test_a_transfer_to_where_it_lies_is_refused(named):
+def test_a_transfer_to_where_the_item_is_is_refused(named):
     item, shop = ItemFactory(), LocationFactory()
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         transfer_item(item, D(4), on=DAY, location=shop if named else None, to_location=shop)
 
-    assert Movement.objects.count() == 0
+    assert (refused.value.code, Movement.objects.count()) == ("same_location", 0)
 
 
-@pytest.mark.parametrize(("kind", "quantity"), [("waste", "0"), ("use", "-1"), ("count", "-1")])
-def test_a_quantity_that_cannot_be_is_refused(kind, quantity):
-    with pytest.raises(RuleBroken):
+@pytest.mark.parametrize(
+    ("kind", "quantity", "code"),
+    [
+        ("waste", "0", "quantity_not_positive"),
+        ("use", "-1", "quantity_not_positive"),
+        ("count", "-1", "count_below_zero"),
+    ],
+)
+def test_a_quantity_that_cannot_be_is_refused(kind, quantity, code):
+    with pytest.raises(RuleBroken) as refused:
         add_facts([NewFact(ItemFactory(), DAY, kind, D(quantity))])
 
-    assert Movement.objects.count() == 0
+    assert (refused.value.code, Movement.objects.count()) == (code, 0)
 
 
-def test_one_place_is_counted_once_a_day():
+def test_one_location_is_counted_once_a_day():
     item, (shop, truck) = ItemFactory(), LocationFactory.create_batch(2)
     receipt(item, "10", "3")
 
@@ -87,28 +94,30 @@ def test_one_place_is_counted_once_a_day():
     assert ledger_of(item)[1:] == [("count", -2, -6, 8), ("count", 1, 3, 9), ("count", -1, -3, 8)]
 
 
-def test_a_fact_that_was_taken_back_is_not_taken_back_again():
+def test_a_fact_that_was_undone_is_not_undone_again():
     item = ItemFactory()
     wrong = receipt(item, "10", "3")
     [reversal] = reverse_movements([wrong])
 
     for movement in (wrong, reversal):
-        with pytest.raises(RuleBroken):
+        with pytest.raises(RuleBroken) as refused:
             reverse_movements([movement])
+        assert refused.value.code == "already_undone"
 
     assert (ledger_of(item), Movement.objects.count()) == ([], 2)
 
 
-def test_taking_back_what_came_back_later_is_refused_and_changes_nothing():
+def test_undoing_a_use_that_came_back_later_is_refused_and_changes_nothing():
     item = ItemFactory()
     receipt(item, "10", "3")
     [use] = add_facts([NewFact(item, DAY, "use", D(4), job="a")])
     add_facts([NewFact(item, DAY + timedelta(1), "visit return", D(1), job="a")])
     before = ledger_of(item)
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         reverse_movements([use])
 
+    assert refused.value.code == "return_exceeds_use"
     assert (ledger_of(item), Movement.objects.count()) == (before, 3)
 
 
@@ -124,7 +133,7 @@ def test_a_return_on_the_day_of_its_use_is_refused():
 
 
 @pytest.mark.parametrize("named", [True, False])
-def test_a_return_comes_back_to_where_its_use_left_unless_it_names_a_place(named):
+def test_a_return_comes_back_to_where_its_use_was_unless_it_names_a_location(named):
     item, (shop, truck) = ItemFactory(), LocationFactory.create_batch(2)
     receipt(item, "10", "3")
     add_facts([NewFact(item, DAY, "use", D(4), location=truck, job="a")])
@@ -140,7 +149,7 @@ def test_a_return_comes_back_to_where_its_use_left_unless_it_names_a_place(named
 def test_nothing_is_counted_into_a_closed_day():
     Profile.objects.create(name="x", closed_through=DAY)
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         count_item(ItemFactory(), D(1), on=DAY)
 
-    assert Movement.objects.count() == 0
+    assert (refused.value.code, Movement.objects.count()) == ("day_closed", 0)

@@ -71,8 +71,16 @@ def test_an_order_saved_twice_with_one_key_is_one_order():
     assert (first, OrderLine.objects.count()) == (second, 1)
 
 
-@pytest.mark.parametrize("wrong", ["nothing", "no pack", "twice", "too many"])
-def test_an_order_that_cannot_be_is_refused(wrong):
+@pytest.mark.parametrize(
+    ("wrong", "code"),
+    [
+        ("nothing", "order_is_empty"),
+        ("no pack", "packs_not_positive"),
+        ("twice", "item_ordered_twice"),
+        ("too many", "too_many_packs"),
+    ],
+)
+def test_an_order_that_cannot_be_is_refused(wrong, code):
     shoe = ItemFactory(pack_size=D(10))
     lines = {
         "nothing": [],
@@ -81,10 +89,10 @@ def test_an_order_that_cannot_be_is_refused(wrong):
         "too many": [NewLine(shoe, 10**12)],
     }
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         place_order(None, lines[wrong], on=DAY)
 
-    assert Order.objects.count() == 0
+    assert (refused.value.code, Order.objects.count()) == (code, 0)
 
 
 def test_nothing_is_ordered_on_a_closed_day():
@@ -109,19 +117,27 @@ def test_an_order_of_which_nothing_came_is_changed():
     assert lines_of(order) == [(nail, 1, 1, 1, None), (shoe, 3, 10, 30, None)]
 
 
-@pytest.mark.parametrize("touch", ["received", "received and taken back", "cancelled"])
-def test_an_order_that_was_touched_is_not_changed_any_more(touch):
+@pytest.mark.parametrize(
+    ("touch", "code"),
+    [
+        ("received", "order_has_deliveries"),
+        ("received and undone", "order_has_deliveries"),
+        ("canceled", "order_is_canceled"),
+    ],
+)
+def test_an_order_that_was_touched_is_not_changed_any_more(touch, code):
     line = OrderLineFactory()
-    if touch == "cancelled":
+    if touch == "canceled":
         cancel_order_line(line, D(1))
     else:
         movements = came(line, 5)
-        if touch == "received and taken back":
+        if touch == "received and undone":
             reverse_movements(movements)
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         change_order(line.order, None, [NewLine(line.item, 1)], on=DAY)
 
+    assert refused.value.code == code
     assert (OrderLine.objects.get().quantity, order_sheet(line.order).can_change) == (20, False)
 
 
@@ -227,33 +243,33 @@ def test_what_was_taken_back_after_a_closing_had_come_until_then():
     assert [on_order(DAY + timedelta(days)) for days in (9, 10)] == [{}, {line.item.pk: 20}]
 
 
-def test_a_delivery_that_was_seen_to_before_is_not_taken_in_again():
+def test_a_delivery_that_was_received_already_is_not_received_again():
     line = OrderLineFactory()
     came(line, 5, receipts_before=0)
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         came(line, 5, receipts_before=0)
 
-    assert Purchase.objects.count() == 1
+    assert (refused.value.code, Purchase.objects.count()) == ("order_received_meanwhile", 1)
 
 
 @pytest.mark.parametrize(
-    "wrong",
+    ("wrong", "code"),
     [
-        {"rows": []},
-        {"quantity": "0"},
-        {"unit_price": "-1"},
-        {"freight": D("-1")},
-        {"freight": D("0.005")},
-        {"tax": D("-1"), "freight": D(1)},
-        {"on": date(2026, 9, 30)},
-        {"on": date(2026, 1, 1), "closed": True},
-        {"other": True},
-        {"twice": True},
+        ({"rows": []}, "delivery_is_empty"),
+        ({"quantity": "0"}, "quantity_not_positive"),
+        ({"unit_price": "-1"}, "price_below_zero"),
+        ({"freight": D("-1")}, "freight_or_tax_invalid"),
+        ({"freight": D("0.005")}, "freight_or_tax_invalid"),
+        ({"tax": D("-1"), "freight": D(1)}, "freight_or_tax_invalid"),
+        ({"on": date(2026, 9, 30)}, "delivery_before_order"),
+        ({"on": date(2026, 1, 1), "closed": True}, "day_closed"),
+        ({"other": True}, "line_of_another_order"),
+        ({"twice": True}, "line_received_twice"),
     ],
     ids=str,
 )
-def test_a_delivery_that_cannot_be_is_refused_whole(wrong):
+def test_a_delivery_that_cannot_be_is_refused_whole(wrong, code):
     line = OrderLineFactory(order__ordered_on=date(2025, 12, 1) if "closed" in wrong else date(2026, 10, 1))
     Profile.objects.create(name="x", closed_through=date(2026, 2, 1))
     good = ReceivedLine(OrderLineFactory(order=line.order), D(1), D(1))
@@ -265,16 +281,17 @@ def test_a_delivery_that_cannot_be_is_refused_whole(wrong):
     rows = wrong.get("rows", [good, bad, bad] if "twice" in wrong else [good, bad])
     more = {name: wrong[name] for name in ("freight", "tax") if name in wrong}
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         receive_order(line.order, rows, on=wrong.get("on", DAY), **more)
 
+    assert refused.value.code == code
     assert (Movement.objects.count(), Purchase.objects.count()) == (0, 0)
 
 
-# Cancelling
+# Canceling
 
 
-def test_a_line_is_cancelled_in_part():
+def test_a_line_is_canceled_in_part():
     line = OrderLineFactory()
     came(line, 5)
 
@@ -283,18 +300,21 @@ def test_a_line_is_cancelled_in_part():
     assert (on_order(DAY), OrderLine.objects.get().cancelled) == ({line.item.pk: 5}, 10)
 
 
-@pytest.mark.parametrize("quantity", ["0", "-1", "16"])
-def test_no_more_is_cancelled_than_is_to_come(quantity):
+@pytest.mark.parametrize(
+    ("quantity", "code"),
+    [("0", "quantity_not_positive"), ("-1", "quantity_not_positive"), ("16", "more_than_to_come")],
+)
+def test_no_more_is_canceled_than_is_to_come(quantity, code):
     line = OrderLineFactory()
     came(line, 5)
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         cancel_order_line(line, D(quantity))
 
-    assert OrderLine.objects.get().cancelled == 0
+    assert (refused.value.code, OrderLine.objects.get().cancelled) == (code, 0)
 
 
-def test_the_rest_of_an_order_is_cancelled_at_once():
+def test_the_rest_of_an_order_is_canceled_at_once():
     line = OrderLineFactory()
     OrderLineFactory(order=line.order)
     came(line, 5)
@@ -305,14 +325,14 @@ def test_the_rest_of_an_order_is_cancelled_at_once():
     assert list(Order.objects.for_list().values_list("is_open", "line_count")) == [(False, 2)]
 
 
-def test_nothing_is_cancelled_of_an_order_that_came_whole():
+def test_nothing_is_canceled_of_an_order_that_came_whole():
     line = OrderLineFactory()
     came(line, 20)
 
-    with pytest.raises(RuleBroken):
+    with pytest.raises(RuleBroken) as refused:
         cancel_rest(line.order)
 
-    assert OrderLine.objects.get().cancelled == 0
+    assert (refused.value.code, OrderLine.objects.get().cancelled) == ("nothing_to_come", 0)
 
 
 def test_open_orders_stand_first_then_the_latest():

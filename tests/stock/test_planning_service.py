@@ -72,4 +72,4 @@ def test_the_order_point_covers_as_often_as_asked(window, barns, horses, level):
     assert covered / PERIODS > level - 0.015
     assert covered_with_a_step_less / PERIODS < level + 0.015
     shares = covered / PERIODS, covered_with_a_step_less / PERIODS
-    print("asked {:.0%}, kept {:.1%}, with a step less {:.1%}".format(level, *shares))
+    print("asked {:.0%}, covered {:.1%}, with a step less {:.1%}".format(level, *shares))

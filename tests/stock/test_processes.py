@@ -96,6 +96,6 @@ def test_what_processes_take_at_once_is_all_written_and_costed_as_if_in_turn(tmp
     assert list(Shelf.objects.values_list("on_hand", flat=True)) == [left, left]
     assert balances_that_differ() == []
     columns = ("item", "position", "movement", "cost", "on_hand", "value")
-    kept = list(Valuation.objects.order_by("item", "position").values_list(*columns))
+    stored = list(Valuation.objects.order_by("item", "position").values_list(*columns))
     value_items([item.pk for item in items])
-    assert list(Valuation.objects.order_by("item", "position").values_list(*columns)) == kept
+    assert list(Valuation.objects.order_by("item", "position").values_list(*columns)) == stored

@@ -1,4 +1,4 @@
-"""The shelf on any day: by place, its parts adding up to the whole, and as CSV."""
+"""The shelf on any day: by location, its parts adding up to the whole, and as CSV."""
 
 from datetime import date, timedelta
 from decimal import Decimal
@@ -18,7 +18,7 @@ D = Decimal
 
 
 @pytest.mark.django_db
-def test_the_shelf_of_a_day_stands_by_place_and_adds_up():
+def test_the_shelf_of_a_day_is_by_location_and_adds_up():
     shop, truck = LocationFactory(name="Shop"), LocationFactory(name="Truck")
     shoe, nail = ItemFactory(ref="shoe"), ItemFactory(kind="nail")
     receive_item(shoe, D(3), D("3.3333"), on=DAY, location=shop)
@@ -36,7 +36,7 @@ def test_the_shelf_of_a_day_stands_by_place_and_adds_up():
 
 
 @pytest.mark.django_db
-def test_without_places_there_is_one_shelf():
+def test_without_locations_there_is_one_shelf():
     shoe = ItemFactory()
     receipt(shoe, "2", "3", on=DAY)
 
@@ -53,7 +53,7 @@ def test_the_parts_of_a_value_add_up_to_it(value, quantities):
 
 
 @pytest.mark.django_db
-def test_the_page_of_a_day_can_be_taken_as_csv(browser):
+def test_the_page_of_a_day_is_downloaded_as_csv(browser):
     ProfileFactory()
     item = ItemFactory(ref="shoe", name="Plain, front", pattern="plain", size="2")
     receipt(item, "2", "3.5", on=DAY)
@@ -72,7 +72,7 @@ def test_the_page_of_a_day_can_be_taken_as_csv(browser):
 
 
 @pytest.mark.django_db
-def test_a_day_that_is_none_is_told(browser):
+def test_what_is_not_a_day_is_refused(browser):
     answer = browser.get(reverse("stock:shelf-value"), {"on": "2026-02-30"})
 
     assert answer.context["form"].errors == {"on": ["Type a date such as 2026-10-14."]}

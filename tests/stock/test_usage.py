@@ -1,4 +1,4 @@
-"""What is used by size and season, and what lies idle."""
+"""What is used by size and season, and what sits idle."""
 
 from datetime import date, timedelta
 from decimal import Decimal
