@@ -33,7 +33,7 @@ class ItemFactory(DjangoModelFactory):
 
 
 def receipt(item: Item, quantity: str, unit_cost: str = "1", on: date = date(2026, 1, 2)):
-    """Take in a delivery of `quantity` units."""
+    """Receive a delivery of `quantity` units."""
     return receive_item(item, Decimal(quantity), Decimal(unit_cost), on=on)
 
 
