@@ -61,7 +61,7 @@ def list_page(request: HttpRequest, table: BookTable, template: str, **context) 
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
     if table.paginator.per_page != PER_PAGE:
         table.paginate(page=1, per_page=PER_PAGE)
-    typed_anew = ("q", table.prefixed_page_field)
+    typed_anew = ("q", "page")
     choices = [(name, value) for name, value in request.GET.items() if name not in typed_anew]
     context |= {"table": table, "choices": choices}
     return render_page(request, template, context, partial="parts/list.html")
