@@ -15,8 +15,8 @@ def cost_by_visit_and_horse(
 ) -> dict[tuple[int, int], Decimal]:
     """Return what these uses cost, less what came back, by the keys of visit and horse.
 
-    To four decimals, in the practice's currency. What a later receipt corrected of units short is in
-    the item's ledger, not here.
+    To four decimals, in the practice's currency. The correction that a later receipt brings for units that
+    were short is in the item's ledger, not here.
     """
     by_horse: dict[tuple[int, int], Decimal] = defaultdict(Decimal)
     for rows in (uses.filter(movement__isnull=False), returns.filter(movement__reversal__isnull=True)):

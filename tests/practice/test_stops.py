@@ -3,6 +3,8 @@
 from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from practice.actions.visits import lock_visit, plan_visit
 from practice.lib.list_rows import ListRow
@@ -10,7 +12,9 @@ from practice.reports.stop import Stop, horses_at, next_horse
 from tests.factories.practice import (
     DAY,
     HorseFactory,
+    MaterialUseFactory,
     PlaceFactory,
+    ProfileFactory,
     VehicleFactory,
     VisitFactory,
     WorkFactory,
@@ -58,3 +62,22 @@ def test_a_horse_from_elsewhere_is_found_by_name(browser):
 
     assert found.context["found"] == [ListRow(visit.horse_url(other), "Marigold", other.place.name)]
     assert "No horse is called &#x27;Zorn&#x27;." in none or "No horse is called 'Zorn'." in none
+
+
+def test_a_stop_and_a_horse_have_as_many_queries_with_one_horse_as_with_three(browser):
+    ProfileFactory()
+    visit = VisitFactory(vehicle=VehicleFactory())
+    addresses = [visit.get_absolute_url(), visit.horse_url(HorseFactory(place=visit.place))]
+
+    counts = []
+    for times in (1, 2):
+        for _ in range(times):
+            work = WorkFactory(visit=visit, horse=HorseFactory(place=visit.place))
+            MaterialUseFactory(visit=visit, horse=work.horse)
+        browser.get(addresses[0])
+        for address in addresses:
+            with CaptureQueriesContext(connection) as queries:
+                assert browser.get(address).status_code == 200
+            counts.append(len(queries))
+
+    assert counts[:2] == counts[2:]
