@@ -92,7 +92,9 @@ def test_a_vehicle_carries_the_stock_of_one_place(browser):
 
     vehicle.refresh_from_db()
     assert vehicle.location == truck
-    assert answer.context["form"].errors == {"location": ["Another vehicle carries that stock already."]}
+    assert answer.context["form"].errors == {
+        "location": ["Another vehicle already carries that stock. Choose another one."]
+    }
     item = ItemFactory()
     receipt(item, "10")
     complete_visit(MaterialUseFactory(item=item, visit=VisitFactory(vehicle=vehicle)).visit)
