@@ -28,6 +28,11 @@ class AreaTax:
     invoiced: RateTax
     received: RateTax
 
+    @property
+    def label(self) -> str:
+        """`County, Tarn`, or what invoices without lines are called."""
+        return ", ".join(filter(None, [self.name, self.area])) or "Invoices without lines"
+
 
 @dataclass(frozen=True)
 class SalesTax:

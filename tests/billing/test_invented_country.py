@@ -101,12 +101,12 @@ def test_its_paper_has_its_size_and_its_words():
     page = render_html("pdf/year_end.html", {"paper": paper, "profile": profile})
     said = words(page)
     assert '<body class="letter">' in page
-    assert "Category Form 9 box amount Rent 60.00 Vehicle fuel F1 40.00" in said
-    assert "Vehicle R1 business commuting private not logged odometer" in said
-    assert "Together, in kilometers 1,200.0 0.0 300.0" in said
-    assert "Anville, wheel money distance rate amount" in said
-    assert "Sep 30, 2026, above 1,000 blue 200.0 0.1 20.00" in said
-    assert "Market levy Area and name rate" in said
+    assert "Category Form 9 box Amount Rent 60.00 Vehicle fuel F1 40.00" in said
+    assert "Vehicle Business, R1 Commuting Private Not logged Odometer" in said
+    assert "Total, in kilometers 1,200.0 0.0 300.0" in said
+    assert "Anville, wheel money Dates Distance Rate Amount" in said
+    assert "Sep 30, 2026, above 1,000 blue 200.0 0.10 20.00" in said
+    assert "Market levy Tax and area Rate" in said
     assert "Schedule C" not in said and "ales tax" not in said
 
 

@@ -214,9 +214,9 @@ def test_the_report_is_tagged_and_says_the_figures_and_who_decides(pack, tmp_pat
     (tmp_path / "year.pdf").write_bytes(content)
     text = " ".join(" ".join(p.extract_text() for p in PdfReader(io.BytesIO(content)).pages).split())
     assert page_validation.validate_pdf(str(tmp_path / "year.pdf"), profile="ua1").is_compliant
-    assert "The year 2025" in text and "180.00" in text
+    assert "Year-end report 2025" in text and "180.00" in text
     assert "A licensed tax preparer decides." in text
-    assert re.search(r"44a business.*123\.9", text)
+    assert re.search(r"Business, 44a.*123\.9", text)
 
 
 def test_the_command_writes_the_folder_and_never_over_another(year, tmp_path, capsys):

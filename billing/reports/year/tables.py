@@ -33,15 +33,16 @@ def _whole_year(year: YearEnd, words: Words) -> FigureRow:
     )
 
 
-def month_table(year: YearEnd, words: Words) -> FigureTable:
+def month_table(year: YearEnd, words: Words, with_quarters: bool = True) -> FigureTable:
     """Return what was received and invoiced month by month, with the quarters and the year as sums."""
+    quarters = quarters_in(year) if with_quarters else []
     return FigureTable(
         _received_heads("Month", year.country),
         tuple(_received_row(words.month(month.period), month, words) for month in months_in(year)),
         (
             *(
                 _received_row(f"Quarter {number}", quarter, words)
-                for number, quarter in enumerate(quarters_in(year), start=1)
+                for number, quarter in enumerate(quarters, start=1)
             ),
             _whole_year(year, words),
         ),
