@@ -1,4 +1,4 @@
-"""What an hour and a mile bring in, by client, place, horse and service; which stops cost money."""
+"""What an hour and a mile bring in, by client, place, horse and service; which stops lost money."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -28,14 +28,14 @@ from practice.reports.material_costs import cost_by_visit_and_horse
 from practice.reports.miles import business_miles
 
 MODELS = {CLIENT: Client, PLACE: Place, HORSE: Horse, SERVICE: Service}
-MOST_STOPS = 20
+STANDARD_RATE, ACTUAL_COSTS = "the standard rate", "actual costs"
 
 
 @dataclass(frozen=True)
 class EarningsRow:
     """A client, place, horse, service or visit, and what it brought in. Rounded to be shown.
 
-    `left` is income less materials and the drive; `an_hour` that per hour of work, `a_distance` income
+    `left` is income less materials and driving; `an_hour` that per hour of work, `a_distance` income
     less materials per mile or kilometer; None where no minutes or no distance is known.
     """
 
@@ -56,10 +56,11 @@ class EarningsRow:
 
 @dataclass(frozen=True)
 class WhatPays:
-    """A year's work seen four ways, each the best paid hour first, and the stops that cost money.
+    """A year's work seen four ways, each the best paid hour first, and the stops that lost money.
 
-    `per_distance` is what a mile or kilometer costs at the year's rate; `by` names what it rests on.
-    Visits that are held back are left out, `held` says how many.
+    `per_distance` is what a mile or kilometer costs at the year's rate; `by` names what it rests on,
+    blank where no business drive is logged. `losing` has the worst stop first. Visits that are held back
+    are left out, `held` says how many.
     """
 
     period: Period
@@ -85,46 +86,46 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
     sums = what_pays(_stops(visits, nets, period))
     exact = Fraction(per_distance)
 
-    def shown(thing, found: Earnings) -> EarningsRow:
+    def row_of(thing, earned: Earnings) -> EarningsRow:
         def money(amount: Fraction | None) -> Decimal | None:
             return None if amount is None else round_money(_decimal(amount), profile.currency)
 
         return EarningsRow(
             thing,
-            len(found.visits),
-            money(found.income),
-            money(found.materials),
-            _decimal(found.distance),
-            round(found.minutes),
-            money(found.left(exact)),
-            money(found.an_hour(exact)),
-            money(found.a_distance()),
+            len(earned.visits),
+            money(earned.income),
+            money(earned.materials),
+            _decimal(earned.distance),
+            round(earned.minutes),
+            money(earned.left(exact)),
+            money(earned.an_hour(exact)),
+            money(earned.a_distance()),
         )
 
     views = {}
     for view, model in MODELS.items():
         things = model.objects.in_bulk(sums.get(view, {}))
-        rows = [shown(things[key], found) for key, found in sums.get(view, {}).items()]
+        rows = [row_of(things[key], earned) for key, earned in sums.get(view, {}).items()]
         views[view] = sorted(rows, key=lambda row: (row.an_hour is None, -(row.an_hour or 0), row.thing.pk))
     by_visit = {visit.pk: visit for visit in visits}
-    stops = [shown(by_visit[key], found) for key, found in sums.get("visit", {}).items()]
-    losing = sorted((row for row in stops if row.left < 0), key=lambda row: row.left)[:MOST_STOPS]
+    stops = [row_of(by_visit[key], earned) for key, earned in sums.get("visit", {}).items()]
+    losing = sorted((row for row in stops if row.left < 0), key=lambda row: row.left)
     whole = Earnings()
-    for key, found in sums.get("visit", {}).items():
-        whole.add(key, Fraction(1), found)
-    total = shown(None, whole) if stops else None
+    for key, earned in sums.get("visit", {}).items():
+        whole.add(key, Fraction(1), earned)
+    total = row_of(None, whole) if stops else None
     return WhatPays(period, per_distance, by, views, losing, total, len(held))
 
 
 def cost_of_distance(period: Period, profile: Profile) -> tuple[Decimal, str]:
-    """Return what one mile or kilometer of the period cost, and by which reckoning."""
+    """Return what one mile or kilometer of the period cost, and what that rests on; 0 without a drive."""
     expenses = expenses_in(period, profile.home_country)
     miles = miles_in(period, profile, expenses.vehicle_costs, expenses.parking_and_tolls)
     if not miles.business:
-        return Decimal(0), "no business drive is written down"
+        return Decimal(0), ""
     if miles.standard.rows:
-        return _thousandths(miles.standard.total, miles.business), "the standard rate"
-    return _thousandths(miles.actual.amount, miles.business), "actual costs"
+        return _thousandths(miles.standard.total, miles.business), STANDARD_RATE
+    return _thousandths(miles.actual.amount, miles.business), ACTUAL_COSTS
 
 
 def _thousandths(amount: Decimal, distance: Decimal) -> Decimal:
@@ -183,19 +184,19 @@ def _clock(visit: Visit) -> Fraction | None:
 def _nets(
     visits: list[Visit], profile: Profile
 ) -> tuple[dict[tuple[int, int], dict[int, Fraction]], set[int]]:
-    """Return what each client pays by visit and horse, as written down, else as it would be billed.
+    """Return what each client pays by visit and horse, as invoiced, else as it would be billed.
 
-    And the visits that are held back, of which nobody knows yet.
+    And the visits that are held back, which cannot be billed yet.
     """
-    found: dict[tuple[int, int], dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
+    nets: dict[tuple[int, int], dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
     written, held = set(), set()
     lines = InvoiceLine.objects.filter(visit__in=[visit.pk for visit in visits])
     for visit, horse, client, net in lines.values_list("visit", "horse", "client", "net"):
-        found[visit, horse][client] += Fraction(net)
+        nets[visit, horse][client] += Fraction(net)
         written.add(visit)
     for billable in Biller([visit for visit in visits if visit.pk not in written], profile).all():
         if billable.held:
             held.add(billable.visit.pk)
         for part in billable.parts:
-            found[billable.visit.pk, part.horse][part.client] += Fraction(part.net)
-    return found, held
+            nets[billable.visit.pk, part.horse][part.client] += Fraction(part.net)
+    return nets, held

@@ -2,24 +2,16 @@
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from billing.reports.what_pays import what_paid
-from billing.rules.paying import CLIENT, HORSE, PLACE, SERVICE
-from practice.lib.charts import columns
+from billing.reports.what_pays_page import VIEWS, WhatPaysPage
+from billing.rules.paying import PLACE
 from practice.lib.periods import tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.today import today
 
-VIEWS = {PLACE: "Places", CLIENT: "Clients", HORSE: "Horses", SERVICE: "Services"}
-PAGE_OF = {
-    PLACE: "practice:place-detail",
-    CLIENT: "practice:client-detail",
-    HORSE: "practice:horse-detail",
-    SERVICE: "billing:service-prices",
-}
-MOST_COLUMNS = 10
+YEARS = 3
 
 
 @require_GET
@@ -33,23 +25,12 @@ def what_pays_page(request: HttpRequest, year: int | None = None) -> HttpRespons
     except ValueError as error:
         raise Http404(str(error)) from error
     by = request.GET.get("by", PLACE)
-    by = by if by in VIEWS else PLACE
-    found = what_paid(period, profile)
-    rows = [(row, reverse(PAGE_OF[by], args=[row.thing.pk])) for row in found.views.get(by, [])]
-    known = [row for row, _ in rows if row.an_hour is not None]
-    ends = (
-        known if len(known) <= MOST_COLUMNS else [*known[: MOST_COLUMNS // 2], *known[-MOST_COLUMNS // 2 :]]
-    )
+    report = what_paid(period, profile)
     context = {
-        "found": found,
-        "period": period,
+        "page": WhatPaysPage(report, by if by in VIEWS else PLACE, profile),
         "year": year,
-        "years": [this - n for n in range(3)],
-        "by": by,
+        "years": [(this - back, tax_year(this - back, profile.country).years) for back in range(YEARS)],
         "views": VIEWS.items(),
-        "rows": rows,
-        "charted": ends,
-        "chart": columns([row.an_hour for row in ends], [str(n) for n, _ in enumerate(ends, start=1)]),
         "here": "money",
     }
     return render(request, "billing/what_pays.html", context)

@@ -99,7 +99,7 @@ def test_each_view_adds_up_to_the_same_whole(stops):
 
 
 @pytest.mark.django_db
-def test_a_year_says_what_an_hour_leaves_and_which_stops_cost_money(browser, settings):
+def test_a_year_says_what_an_hour_earns_and_which_stops_lost_money(browser, settings):
     settings.TODAY = DAY
     profile = ProfileFactory(country="US", mileage_scheme="us_standard")
     truck, fronts = VehicleFactory(), ServiceFactory(name="Fronts", minutes=60)
@@ -134,8 +134,8 @@ def test_a_year_says_what_an_hour_leaves_and_which_stops_cost_money(browser, set
     page = " ".join(
         browser.get(reverse("billing:what-pays", args=[DAY.year]) + "?by=client").content.decode().split()
     )
-    assert "An hour of work leaves $43.60." in page
-    assert "Stops that cost money" in page
+    assert "You earned $43.60 an hour, after materials and driving." in page
+    assert "Stops that lost money" in page
 
 
 @pytest.mark.django_db
