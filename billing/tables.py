@@ -162,12 +162,12 @@ class MileageRateTable(BookTable):
     tier_from = tables.Column(verbose_name="Above", attrs=NUM)
     rate = tables.Column(attrs=NUM)
     source = tables.Column(orderable=False)
-    from_program = tables.Column(verbose_name="Brought by", orderable=False)
+    from_program = tables.Column(verbose_name="Added by", orderable=False)
 
     class Meta(BookTable.Meta):
         model = MileageRate
         fields = ("valid_from", "valid_to", "tier_from", "rate", "source", "from_program")
-        empty_text = "No rate is known for this scheme. Only the actual costs are worked out."
+        empty_text = "There is no rate for this scheme. Only actual costs are shown."
 
     def render_valid_from(self, value, record):
         return format_html('<a href="{}">{}</a>', record.get_absolute_url(), self.day(value))
@@ -179,4 +179,4 @@ class MileageRateTable(BookTable):
         return formats.unit_price(value, self.profile.currency, self.profile.locale)
 
     def render_from_program(self, value):
-        return "the program" if value else "you"
+        return "Roundbook" if value else "you"

@@ -53,6 +53,11 @@ def key_of(row) -> tuple:
     return row.scheme, row.valid_from, row.tier_from
 
 
+def known_rate_like(rate) -> KnownRate | None:
+    """Return the known rate of the same scheme, first day and tier; None where the program knows none."""
+    return next((known for known in known_rates() if key_of(known) == key_of(rate)), None)
+
+
 def bring_known_rates() -> None:
     """Make the rates in the book follow the known ones: add, change and delete what differs.
 

@@ -1,17 +1,17 @@
-"""Dated mileage rates: added, changed, put back as the program brought them."""
+"""Dated mileage rates: added, changed, deleted, put back as the program brought them."""
 
 from django.db import transaction
 
-from billing.actions.known_rates import key_of, known_rates
+from billing.actions.known_rates import known_rate_like
 from billing.models import MileageRate
 from practice.lib.profile import Profile
 
 
 @transaction.atomic
-def keep_rate(rate: MileageRate) -> MileageRate:
-    """Keep a rate that was added or changed; it is the practice's own from now on.
+def save_rate(rate: MileageRate) -> MileageRate:
+    """Save a rate that was added or changed; it is the practice's own from now on.
 
-    Raises RuleBroken where it began, or is to begin, on a day that is closed for good.
+    Raises RuleBroken `day_closed` where it began, or is to begin, on a closed day.
     """
     profile = Profile.current()
     if before := MileageRate.objects.select_for_update().filter(pk=rate.pk).first():
@@ -23,17 +23,17 @@ def keep_rate(rate: MileageRate) -> MileageRate:
 
 
 @transaction.atomic
-def put_rate_back(rate: MileageRate) -> None:
-    """Put a rate of the practice back as the program brought it; one that it did not bring goes.
+def undo_rate(rate: MileageRate) -> None:
+    """Put a rate back as the program brought it; delete one that the practice added.
 
-    Raises RuleBroken where it began on a day that is closed for good.
+    Raises RuleBroken `day_closed` where it began on a closed day.
     """
     rate = MileageRate.objects.select_for_update().get(pk=rate.pk)
     Profile.current().check_open(rate.valid_from)
-    for known in known_rates():
-        if key_of(known) == key_of(rate):
-            rate.valid_to, rate.rate = known.valid_to, known.rate
-            rate.source, rate.certainty, rate.from_program = known.source, known.certainty, True
-            rate.save()
-            return
-    rate.delete()
+    known = known_rate_like(rate)
+    if known is None:
+        rate.delete()
+        return
+    rate.valid_to, rate.rate = known.valid_to, known.rate
+    rate.source, rate.certainty, rate.from_program = known.source, known.certainty, True
+    rate.save()

@@ -19,17 +19,17 @@ class MileageRateForm(BookModelForm):
         model = MileageRate
         fields = ["scheme", "valid_from", "valid_to", "tier_from", "rate", "source"]
         labels = {
-            "valid_from": "From",
-            "valid_to": "To",
-            "tier_from": "Above this distance in the tax year",
-            "rate": "For one mile or kilometer",
-            "source": "Where it stands",
+            "valid_from": "First day",
+            "valid_to": "Last day",
+            "tier_from": "Applies above this distance in the tax year",
+            "rate": "Rate per mile or kilometer",
+            "source": "Source",
         }
         help_texts = {
-            "valid_to": "Blank: until the next one. After it the rate goes on, and totals say provisional.",
-            "tier_from": "0 where the rate begins with the first mile or kilometer.",
-            "rate": "In the currency, not in cents or pence: 0.725.",
-            "source": "Such as the notice of the tax authority with its number.",
+            "valid_to": "Leave blank until there is a next rate. Totals after this day are provisional.",
+            "tier_from": "Type 0 if it applies from the first mile or kilometer.",
+            "rate": "In dollars or pounds, not cents or pence, such as 0.725.",
+            "source": "Such as the number of the tax authority's notice.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -52,5 +52,5 @@ class MileageRateForm(BookModelForm):
         data = super().clean()
         begin, end = data.get("valid_from"), data.get("valid_to")
         if begin and end and end < begin:
-            self.add_error("valid_to", "It ends before it begins.")
+            self.add_error("valid_to", "This day is before the first one.")
         return data

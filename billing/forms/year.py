@@ -1,4 +1,4 @@
-"""Forms of the year: days of the sales tax, and tax paid in ahead."""
+"""Forms of the year: days of the sales tax, and estimated tax that was paid."""
 
 from decimal import Decimal
 
@@ -10,7 +10,7 @@ from practice.lib.profile import Profile
 
 
 class DaysForm(BookForm):
-    """From which day to which, for a page that looks back."""
+    """The first and the last day of a page that looks back."""
 
     begin = DayField(label="From")
     end = DayField(label="To")
@@ -19,7 +19,7 @@ class DaysForm(BookForm):
         data = super().clean()
         begin, end = data.get("begin"), data.get("end")
         if begin and end and end < begin:
-            self.add_error("end", "It ends before it begins.")
+            self.add_error("end", "This day is before the first one.")
         return data
 
 
@@ -27,7 +27,7 @@ class EstimatedPaymentForm(BookModelForm):
     class Meta:
         model = EstimatedPayment
         fields = ["date", "amount", "note"]
-        labels = {"date": "Paid in on", "amount": "Amount"}
+        labels = {"date": "Paid on", "amount": "Amount", "note": "Note"}
 
     def __init__(self, *args, profile: Profile, **kwargs):
         super().__init__(*args, profile=profile, **kwargs)

@@ -16,6 +16,10 @@ class MileageRateQuerySet(models.QuerySet):
         """Rates of a mileage scheme, the first day first, the lowest tier first."""
         return self.filter(scheme=scheme).order_by("valid_from", "tier_from")
 
+    def for_list(self):
+        """The latest rate first, of one day the lowest tier first."""
+        return self.order_by("-valid_from", "tier_from")
+
     def as_rates(self) -> list[Rate]:
         """Return them as the plain values that `billing.rules.mileage` works with."""
         return [Rate(row.valid_from, row.valid_to, row.tier_from, row.rate) for row in self]
@@ -49,12 +53,12 @@ class MileageRate(models.Model):
             models.UniqueConstraint(
                 fields=["scheme", "valid_from", "tier_from"],
                 name="billing_mileagerate_is_one_a_day_and_tier",
-                violation_error_message="A rate from that day and distance is there already. Change it.",
+                violation_error_message="There is already a rate from that day and distance. Change it.",
             ),
             models.CheckConstraint(
                 condition=Q(valid_to__isnull=True) | Q(valid_to__gte=F("valid_from")),
                 name="billing_mileagerate_ends_after_it_begins",
-                violation_error_message="It ends before it begins.",
+                violation_error_message="This day is before the first one.",
             ),
             not_negative("tier_from", "billing_mileagerate_tier_is_not_negative"),
             not_negative("rate", "billing_mileagerate_is_not_negative"),

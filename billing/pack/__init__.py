@@ -27,10 +27,11 @@ from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.papers.mileage_log import mileage_log_pdf
 
-WORDS = """Totals, not advice. Rules change. A licensed tax preparer decides.
-Materials as inventory or as supplies, miles by the standard rate or by actual costs: both are shown.
-Each is used only once.
-Actual costs leave out depreciation, loan interest and property tax."""
+WORDS = """Totals, not tax advice. Rules change. A licensed tax preparer decides.
+Materials as inventory or as supplies, mileage by the standard rate or by actual costs:
+both are shown; neither is advised.
+Each cost counts only once.
+Actual costs leave out depreciation, loan interest, property tax, and parking and tolls."""
 
 
 @dataclass(frozen=True)
@@ -48,11 +49,11 @@ class Document:
 def write_pack(year: YearEnd, folder: Path, profile: Profile, today: date) -> list[Document]:
     """Write the pack of a year into an empty or new folder, all of it or nothing, and remember its figures.
 
-    Returns its documents. Raises RuleBroken where the folder holds something already, PdfUnavailable
-    where this machine makes no PDFs.
+    Returns its documents. Raises RuleBroken `folder_not_empty` where the folder holds something already,
+    PdfUnavailable where this machine makes no PDFs.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise RuleBroken(f"{folder} is not an empty folder. Name an empty or a new one.")
+        raise RuleBroken("folder_not_empty", f"{folder} is not an empty folder. Name an empty or a new one.")
     documents = make_pack(year, profile, today)
     folder.parent.mkdir(parents=True, exist_ok=True)
     draft = Path(tempfile.mkdtemp(prefix=".pack-", dir=folder.parent))
@@ -83,7 +84,7 @@ def zipped_pack(year: YearEnd, profile: Profile, today: date) -> bytes:
 
 
 def remember(year: YearEnd, today: date) -> Pack:
-    """Keep what a pack said, so that the next one can list what came late; closed years stay closed now."""
+    """Save what a pack said, so that the next one can list what differs; closed years stay closed now."""
     pack_was_made()
     return Pack.objects.create(
         year=year.year, made_on=today, figures=json.dumps(by_contract(year), ensure_ascii=False)
@@ -115,10 +116,11 @@ def make_pack(year: YearEnd, profile: Profile, today: date) -> list[Document]:
 
 
 def late_table(late: list[ChangedFigure]) -> Table:
+    """Return what earlier packs gave differently."""
     return Table(
-        "Came late",
-        "came_late.csv",
-        columns("year", "pack made on", "what", "then", "now"),
+        "Different from earlier packs",
+        "different.csv",
+        columns("year", "pack made on", "figure", "then", "now"),
         tuple((str(row.year), row.made_on.isoformat(), row.what, row.then, row.now) for row in late),
     )
 

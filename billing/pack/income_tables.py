@@ -66,7 +66,7 @@ class IncomeTables(YearTables):
         """Received by month is added up from the payments; the tax in it follows what each settled."""
         rows = []
         income, invoiced = self.year.income, self.year.invoiced
-        for place, month in enumerate(self.year.months):
+        for number, month in enumerate(self.year.months):
             until, since = '"<="&$C{row}', '">="&$B{row}'
             rows.append(
                 (
@@ -76,14 +76,14 @@ class IncomeTables(YearTables):
                     Formula(
                         f"SUMIFS({self.received.cells('amount')},{self.received.cells('date')},{since},"
                         f"{self.received.cells('date')},{until})",
-                        income.by_month[place],
+                        income.by_month[number],
                     ),
-                    income.tax_by_month[place],
-                    Formula("D{row}-E{row}", income.net_by_month[place]),
+                    income.tax_by_month[number],
+                    Formula("D{row}-E{row}", income.net_by_month[number]),
                     Formula(
                         f"SUMIFS({self.invoiced.cells('total')},{self.invoiced.cells('date')},{since},"
                         f"{self.invoiced.cells('date')},{until})",
-                        invoiced.by_month[place],
+                        invoiced.by_month[number],
                     ),
                 )
             )
@@ -95,7 +95,7 @@ class IncomeTables(YearTables):
                 ("from", DAY),
                 ("to", DAY),
                 ("received", AMOUNT, True),
-                (f"{self.sales_tax_word} in it", AMOUNT, True),
+                (f"{self.sales_tax_word} included", AMOUNT, True),
                 ("net of tax", AMOUNT, True),
                 ("invoiced", AMOUNT, True),
             ),
@@ -104,7 +104,7 @@ class IncomeTables(YearTables):
 
     def _owed(self) -> Table:
         return Table(
-            "Owed at the end",
+            "Owed at year end",
             "owed.csv",
             columns("client", ("open", AMOUNT, True), ("credit", AMOUNT, True)),
             tuple((row.client.name, row.open, row.credit) for row in self.year.accounts.rows),
@@ -141,6 +141,6 @@ class IncomeTables(YearTables):
         return Table(
             "Work",
             "work.csv",
-            columns("service", ("count", NUMBER, True), ("net", AMOUNT, True)),
+            columns("service", ("times", NUMBER, True), ("net", AMOUNT, True)),
             tuple((row.service.name, row.count, row.net) for row in self.year.work.by_service),
         )

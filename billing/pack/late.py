@@ -1,4 +1,4 @@
-"""What came late: what the book says of years that a pack was made of, where that is no longer the same."""
+"""What came late: figures of earlier packs that the book gives differently now."""
 
 import json
 from collections.abc import Iterator
@@ -44,15 +44,15 @@ def figures_of(document: dict, before: str = "") -> Iterator[tuple[str, str]]:
 
 
 def came_late(year: YearEnd, profile: Profile, today: date) -> list[ChangedFigure]:
-    """Return what changed since the last pack of this year and of each year before it."""
+    """Return what differs from the last pack of this year and of each year before it."""
     packs = {pack.year: pack for pack in Pack.objects.filter(year__lte=year.year).order_by("made_at", "pk")}
-    found = []
+    changed = []
     for number, pack in sorted(packs.items()):
         now = year if number == year.year else year_end(number, profile, today)
         was, is_now = dict(figures_of(json.loads(pack.figures))), dict(figures_of(by_contract(now)))
         for what in dict.fromkeys([*was, *is_now]):
             if was.get(what, "") != is_now.get(what, ""):
-                found.append(
+                changed.append(
                     ChangedFigure(number, pack.made_on, what, was.get(what, ""), is_now.get(what, ""))
                 )
-    return found
+    return changed

@@ -40,8 +40,8 @@ class RoadTables(YearTables):
                 "reason",
                 "purpose",
                 ("distance", DISTANCE, True),
-                "how it was taken",
-                ("made on", DAY),
+                "how it was measured",
+                ("entered on", DAY),
                 ("changed on", DAY),
             ),
             tuple(
@@ -79,7 +79,7 @@ class RoadTables(YearTables):
                 ("commuting", DISTANCE, True),
                 ("personal", DISTANCE, True),
                 ("not logged", DISTANCE, True),
-                ("together", DISTANCE, True),
+                ("total", DISTANCE, True),
                 ("odometer, first", DISTANCE),
                 ("odometer, last", DISTANCE),
             ),
@@ -114,7 +114,7 @@ class RoadTables(YearTables):
                     row.distance,
                     row.rate,
                     worth,
-                    "provisional: the last known rate goes on" if row.carried else "",
+                    "provisional: the last known rate" if row.carried else "",
                 )
             )
         return Table(

@@ -27,12 +27,12 @@ class Sheets(YearTables):
             *(spent.expenses, spent.by_category, spent.contractors, spent.equipment),
             *(road.miles, road.by_vehicle, road.standard),
             *(income.sales_tax, income.work),
-            self._to_mend(),
+            self._to_fix(),
         ]
 
-    def _to_mend(self) -> Table:
+    def _to_fix(self) -> Table:
         return Table(
-            "To mend", "to_mend.csv", columns("what"), tuple((row.text,) for row in self.year.warnings)
+            "To fix", "to_fix.csv", columns("what"), tuple((row.text,) for row in self.year.warnings)
         )
 
     def _summary(self) -> Table:
@@ -45,32 +45,32 @@ class Sheets(YearTables):
             return f'SUMIFS({amounts},{categories},"{category}")'
 
         vehicle_costs = "+".join(spent_on(category) for category in VEHICLE_COSTS)
-        shared = f"{self.road.by_vehicle.sum('business')}/{self.road.by_vehicle.sum('together')}"
+        shared = f"{self.road.by_vehicle.sum('business')}/{self.road.by_vehicle.sum('total')}"
         rows: list[tuple[Cell, ...]] = [
             ("Received", Formula(self.income.received.sum("amount"), came_in.total)),
-            (f"{capfirst(tax)} in it", Formula(self.income.by_month.sum(f"{tax} in it"), came_in.tax)),
+            (f"{capfirst(tax)} included", Formula(self.income.by_month.sum(f"{tax} included"), came_in.tax)),
             ("Received, net of tax", Formula("B2-B3", came_in.net_of_tax)),
-            ("Tips in it", Formula(self.income.received.sum("tip"), came_in.tips)),
+            ("Tips included", Formula(self.income.received.sum("tip"), came_in.tips)),
             (
-                "Refunds in it",
+                "Refunds taken off",
                 Formula(f'-SUMIFS({received},{received},"<0")', came_in.refunds),
             ),
             ("Invoiced, net", Formula(self.income.invoiced.sum("net"), year.invoiced.net)),
             (f"Invoiced, {tax}", Formula(self.income.invoiced.sum("tax"), year.invoiced.tax)),
             ("Invoiced", Formula(self.income.invoiced.sum("total"), year.invoiced.total)),
-            ("Owed to you at the end", Formula(self.income.owed.sum("open"), year.accounts.receivable)),
-            ("Credit of clients at the end", Formula(self.income.owed.sum("credit"), year.accounts.credit)),
+            ("Owed to you at year end", Formula(self.income.owed.sum("open"), year.accounts.receivable)),
+            ("Client credit at year end", Formula(self.income.owed.sum("credit"), year.accounts.credit)),
             ("Materials used", Formula(self.shelf.materials.at("value", 5), year.materials.used)),
             ("Expenses, without materials", Formula(self.spent.expenses.sum("amount"), year.expenses.total)),
             ("Business distance", Formula(self.road.by_vehicle.sum("business"), miles.business)),
-            ("Distance in all", Formula(self.road.by_vehicle.sum("together"), miles.total)),
+            ("Total distance", Formula(self.road.by_vehicle.sum("total"), miles.total)),
             ("By the standard rate", Formula(self.road.standard.sum("amount"), miles.standard.total)),
             ("Parking and tolls, on top", Formula(spent_on("parking and tolls"), miles.parking_and_tolls)),
-            ("Costs of the vehicles", Formula(vehicle_costs, miles.actual.costs)),
+            ("Vehicle costs", Formula(vehicle_costs, miles.actual.costs)),
             (
                 "By actual costs",
                 Formula(
-                    f"IF({self.road.by_vehicle.sum('together')}=0,0,ROUND(B18*{shared},{self.digits}))",
+                    f"IF({self.road.by_vehicle.sum('total')}=0,0,ROUND(B18*{shared},{self.digits}))",
                     miles.actual.amount,
                 ),
             ),

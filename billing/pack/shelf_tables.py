@@ -17,14 +17,14 @@ class ShelfTables(YearTables):
             "materials.csv",
             columns("what", ("value", AMOUNT)),
             (
-                ("at the beginning", materials.opening_value),
+                ("on hand on the first day", materials.opening_value),
                 ("purchased", materials.purchased),
-                ("withdrawn for own horses", materials.withdrawn),
-                ("count differences (found)", materials.count_adjustments),
-                ("at the end", materials.closing_value),
-                ("used", Formula("B2+B3-B4+B5-B6", materials.used)),
-                ("paid within the year", materials.paid),
-                ("came, and the book does not say when it was paid", materials.not_said),
+                ("used on your own horses", materials.withdrawn),
+                ("count differences", materials.count_adjustments),
+                ("on hand on the last day", materials.closing_value),
+                ("used, waste included", Formula("B2+B3-B4+B5-B6", materials.used)),
+                ("paid for during the year", materials.paid),
+                ("delivered, no payment date", materials.not_said),
             ),
         )
 
@@ -39,11 +39,11 @@ class ShelfTables(YearTables):
             .select_related("item", "movement__purchase__supplier")
             .order_by("movement__date", "movement")
         )
-        found = []
+        deliveries = []
         for row in rows:
             purchase = getattr(row.movement, "purchase", None)
             supplier = purchase.supplier.name if purchase and purchase.supplier else ""
-            found.append(
+            deliveries.append(
                 (
                     row.movement.date,
                     row.item.name,
@@ -64,9 +64,9 @@ class ShelfTables(YearTables):
                 "supplier",
                 "delivery note",
                 ("quantity", NUMBER),
-                ("cost of one", RATE),
+                ("unit cost", RATE),
                 ("cost", AMOUNT, True),
                 ("paid on", DAY),
             ),
-            tuple(found),
+            tuple(deliveries),
         )

@@ -74,7 +74,7 @@ class SpentTables(YearTables):
             "contract_labor.csv",
             columns("paid to", ("amount", AMOUNT, True), ("payments", NUMBER), "notes"),
             tuple(
-                (row.vendor or "not said", row.amount, row.payments, "; ".join(row.notes))
+                (row.vendor or "not recorded", row.amount, row.payments, "; ".join(row.notes))
                 for row in self.year.expenses.contractors
             ),
         )
@@ -87,7 +87,11 @@ class SpentTables(YearTables):
             "Tools and equipment",
             "equipment.csv",
             columns(
-                "name", ("in service", DAY), ("cost", AMOUNT), ("disposed of", DAY), ("disposed for", AMOUNT)
+                "name",
+                ("in service since", DAY),
+                ("cost", AMOUNT),
+                ("sold or retired on", DAY),
+                ("sold for", AMOUNT),
             ),
             tuple(
                 (row.name, row.placed_in_service, row.cost, row.disposed_on, row.disposed_for)

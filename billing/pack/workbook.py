@@ -57,7 +57,7 @@ def workbook(tables: list[Table], currency: str, words: str) -> bytes:
             sums = [
                 cell(Formula(f"SUM({letter}2:{letter}{row - 1})", 0), column.kind, row, bold)
                 if column.summed
-                else cell("together" if number == 1 else None, TEXT, row, bold)
+                else cell("total" if number == 1 else None, TEXT, row, bold)
                 for number, column in enumerate(table.columns, start=1)
                 for letter in [get_column_letter(number)]
             ]

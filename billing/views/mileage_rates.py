@@ -1,4 +1,4 @@
-"""Mileage rates: what a business mile is worth from which day on, and where that stands."""
+"""Mileage rates: what a business mile is worth from which day on, and the source of each rate."""
 
 from collections.abc import Sequence
 from functools import partial
@@ -8,7 +8,8 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from billing.actions.mileage_rates import keep_rate, put_rate_back
+from billing.actions.known_rates import known_rate_like
+from billing.actions.mileage_rates import save_rate, undo_rate
 from billing.forms.mileage import MileageRateForm
 from billing.models import MileageRate
 from billing.rules.mileage import Tier, rate_parts
@@ -27,13 +28,11 @@ DEFERS = "Rates and rules change. A licensed tax preparer decides what may be cl
 
 @require_GET
 def mileage_rate_list(request: HttpRequest) -> HttpResponse:
-    """The rates of the practice's scheme, or of the one that the address names; today's stands on top."""
+    """The rates of the practice's scheme, or of the one that the address names; today's is the heading."""
     scheme = mileage_schemes()[asked_scheme(request)]
     rates = MileageRate.objects.of_scheme(scheme.name)
     [now] = rate_parts(rates.as_rates(), Period(today(), today()))
-    table = MileageRateTable(
-        MileageRate.objects.filter(scheme=scheme.name).order_by("-valid_from", "tier_from")
-    )
+    table = MileageRateTable(rates.for_list())
     return list_page(
         request,
         table,
@@ -53,7 +52,7 @@ def rates_of_today(tiers: Sequence[Tier], scheme: MileageScheme, profile: Profil
     if not tiers:
         return "Actual costs only."
     first, *above = [formats.unit_price(tier.rate, profile.currency, profile.locale) for tier in tiers]
-    words = [f"{first} a {DISTANCE_UNITS[scheme.unit].one}"]
+    words = [f"{first} per {DISTANCE_UNITS[scheme.unit].one}"]
     for rate, tier in zip(above, tiers[1:], strict=True):
         words.append(f"{rate} above {formats.quantity(tier.tier_from, profile.locale)}")
     if any(tier.carried for tier in tiers):
@@ -73,16 +72,15 @@ def mileage_rate_change(request: HttpRequest, pk: int | None = None) -> HttpResp
     initial = {"scheme": scheme, "valid_from": today()} if rate is None else None
     acts = []
     if rate and not rate.from_program:
-        acts.append(
-            {"url": reverse("billing:mileage-rate-back", args=[pk]), "label": "Take back what was changed"}
-        )
+        label = "Undo my changes" if known_rate_like(rate) else "Delete"
+        acts.append({"url": reverse("billing:mileage-rate-back", args=[pk]), "label": label})
     return form_page(
         request,
         partial(MileageRateForm, instance=rate, initial=initial),
-        heading=f"The rate from {rate.valid_from.isoformat()}" if rate else "A new mileage rate",
+        heading=heading_of(rate, Profile.for_request(request)) if rate else "New mileage rate",
         lead=DEFERS,
         back=(list_url(scheme), "Mileage rates"),
-        save=lambda form: keep_rate(form.save(commit=False)),
+        save=lambda form: save_rate(form.save(commit=False)),
         then=lambda row: list_url(row.scheme),
         more_acts=acts,
     )
@@ -93,7 +91,12 @@ def mileage_rate_back(request: HttpRequest, pk: int) -> HttpResponse:
     rate = MileageRate.objects.filter(pk=pk).first()
     if rate is None:
         return redirect("billing:mileage-rate-list")
-    return do(request, put_rate_back, rate, message="Taken back.", then=list_url(rate.scheme))
+    message = "Undone." if known_rate_like(rate) else "Deleted."
+    return do(request, undo_rate, rate, message=message, then=list_url(rate.scheme))
+
+
+def heading_of(rate: MileageRate, profile: Profile) -> str:
+    return f"Mileage rate from {formats.long_date(rate.valid_from, profile.locale)}"
 
 
 def list_url(scheme: str) -> str:

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from billing.actions.known_rates import bring_known_rates, known_rates
-from billing.actions.mileage_rates import keep_rate, put_rate_back
+from billing.actions.mileage_rates import save_rate, undo_rate
 from billing.models import MileageRate
 from practice.lib.errors import RuleBroken
 from practice.project.book.exporter import export_book
@@ -48,19 +48,19 @@ def test_a_changed_rate_is_the_practices_own_and_can_be_put_back():
     rate = MileageRate.objects.get(**LAST_US)
     rate.rate = D("0.79")
 
-    keep_rate(rate)
+    save_rate(rate)
     own = list(MileageRate.objects.own().values_list("rate", "certainty"))
-    put_rate_back(rate)
+    undo_rate(rate)
 
     assert own == [(D("0.79"), "")]
     assert not MileageRate.objects.own().exists()
     assert MileageRate.objects.get(**LAST_US).rate == D("0.76")
 
 
-def test_taking_back_an_added_rate_takes_it_out():
+def test_undoing_an_added_rate_deletes_it():
     rate = MileageRateFactory()
 
-    put_rate_back(rate)
+    undo_rate(rate)
 
     assert not MileageRate.objects.filter(pk=rate.pk).exists()
 
@@ -71,7 +71,7 @@ def test_a_rate_of_closed_days_stands():
     rate.valid_from = date(2027, 1, 1)
 
     with pytest.raises(RuleBroken, match="2026-07-01 is closed for good"):
-        keep_rate(rate)
+        save_rate(rate)
 
     assert MileageRate.objects.filter(**LAST_US, from_program=True).exists()
 
@@ -95,10 +95,10 @@ def test_a_rate_is_added_on_its_page(browser):
     [
         ({"rate": "72,5x"}, {"rate": ["Type a number such as 0.725."]}),
         ({"rate": "-1"}, {"rate": ["Type a number of at least 0, such as 0.725."]}),
-        ({"valid_to": "2026-12-31"}, {"valid_to": ["It ends before it begins."]}),
+        ({"valid_to": "2026-12-31"}, {"valid_to": ["This day is before the first one."]}),
         (
             {"valid_from": "2026-07-01"},
-            {"__all__": ["A rate from that day and distance is there already. Change it."]},
+            {"__all__": ["There is already a rate from that day and distance. Change it."]},
         ),
     ],
 )
@@ -127,7 +127,7 @@ def test_the_page_says_when_todays_rate_is_only_carried_on(browser, settings):
     said = []
     for settings.TODAY in (date(2026, 12, 31), date(2027, 1, 1)):
         page = browser.get(address).content.decode()
-        said.append(("<h1>0.76 a mile.</h1>" in page, "<h1>0.76 a mile, provisional.</h1>" in page))
+        said.append(("<h1>0.76 per mile.</h1>" in page, "<h1>0.76 per mile, provisional.</h1>" in page))
 
     assert said == [(True, False), (False, True)]
 
@@ -135,7 +135,7 @@ def test_the_page_says_when_todays_rate_is_only_carried_on(browser, settings):
 def test_only_the_practices_own_rates_are_exported_and_come_back_alike(tmp_path):
     ProfileFactory()
     MileageRateFactory(source="Notice 2027-1")
-    keep_rate(MileageRate.objects.get(**LAST_US))
+    save_rate(MileageRate.objects.get(**LAST_US))
     export_book(tmp_path / "out")
     MileageRate.objects.all().delete()
     bring_known_rates()

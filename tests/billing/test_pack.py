@@ -136,22 +136,22 @@ def test_the_workbook_recalculated_says_what_the_year_says(pack, tmp_path):
     summary = {row[0]: cents(row[1]) for row in sheets["Summary"][1:19]}
     assert summary == {
         "Received": said["received"]["total"],
-        "Sales tax in it": said["tax_collected"],
+        "Sales tax included": said["tax_collected"],
         "Received, net of tax": said["received"]["net_of_tax"],
-        "Tips in it": said["received"]["tips"],
-        "Refunds in it": said["received"]["refunds"],
+        "Tips included": said["received"]["tips"],
+        "Refunds taken off": said["received"]["refunds"],
         "Invoiced, net": said["invoiced"]["net"],
         "Invoiced, sales tax": said["tax_charged"],
         "Invoiced": said["invoiced"]["total"],
-        "Owed to you at the end": said["receivable_at_year_end"],
-        "Credit of clients at the end": said["credits_at_year_end"],
+        "Owed to you at year end": said["receivable_at_year_end"],
+        "Client credit at year end": said["credits_at_year_end"],
         "Materials used": said["materials"]["used"],
         "Expenses, without materials": cents(sum(D(row["amount"]) for row in said["expenses"])),
         "Business distance": cents(said["mileage"]["business"]),
-        "Distance in all": cents(said["mileage"]["total"]),
+        "Total distance": cents(said["mileage"]["total"]),
         "By the standard rate": said["mileage"]["standard_total"],
         "Parking and tolls, on top": said["mileage"]["parking_and_tolls"],
-        "Costs of the vehicles": said["mileage"]["actual"]["costs"],
+        "Vehicle costs": said["mileage"]["actual"]["costs"],
         "By actual costs": said["mileage"]["actual"]["amount"],
     }
     months = sheets["By month"][1:13]
@@ -203,7 +203,7 @@ def test_an_empty_table_adds_up_to_nothing():
 
 def test_the_csv_files_hold_what_the_formulas_come_to(pack):
     [header, *rows] = csv.reader(io.StringIO(pack["csv/by_month.csv"].decode()))
-    assert header == ["month", "from", "to", "received", "sales tax in it", "net of tax", "invoiced"]
+    assert header == ["month", "from", "to", "received", "sales tax included", "net of tax", "invoiced"]
     assert rows[5] == ["June 2025", "2025-06-01", "2025-06-30", "200", rows[5][4], rows[5][5], "0"]
     assert D(rows[5][4]) + D(rows[5][5]) == 200
 
@@ -244,7 +244,7 @@ def test_what_came_late_is_listed_in_the_next_pack(year, tmp_path):
 
     found = make_pack(year_end(2026, profile, MADE + timedelta(days=365)), profile, MADE)
 
-    late = next(d for d in found if d.name == "csv/came_late.csv").content.decode()
+    late = next(d for d in found if d.name == "csv/different.csv").content.decode()
     rows = list(csv.reader(io.StringIO(late)))[1:]
     assert ["2025", "2026-01-09", "received, total", "180.00", "230.00"] in rows
     assert ["2025", "2026-01-09", "received, by month, 12", "-20.00", "30.00"] in rows

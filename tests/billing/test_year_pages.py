@@ -238,7 +238,7 @@ def test_the_sales_tax_of_any_days_is_shown(browser):
     assert "Sales tax: $5.00 invoiced, $0.00 received." in spring
     assert "Invoiced 100.00 0.00 5.00 Received 0.00 0.00 0.00" in spring
     assert "October 1, 2026 to December 31, 2026 Nothing was taxed." in now
-    assert "differs from state to state, and nothing is taxed until you say so" in now
+    assert "differs from state to state. Nothing is taxed until you mark it as taxed." in now
 
 
 def test_days_that_cannot_be_are_refused_beside_their_field(browser):
@@ -246,8 +246,8 @@ def test_days_that_cannot_be_are_refused_beside_their_field(browser):
 
     answer = browser.get(reverse("billing:sales-tax"), {"begin": "2026-05-31", "end": "2026-05-01"})
 
-    assert answer.context["form"].errors == {"end": ["It ends before it begins."]}
-    assert "Which days?" in words(answer)
+    assert answer.context["form"].errors == {"end": ["This day is before the first one."]}
+    assert "Choose the dates." in words(answer)
 
 
 def test_the_settings_say_that_nothing_is_taxed_until_the_practice_says_so(browser):
@@ -255,5 +255,5 @@ def test_the_settings_say_that_nothing_is_taxed_until_the_practice_says_so(brows
 
     said = words(browser.get(reverse("practice:settings")))
 
-    assert "differs from state to state, and nothing is taxed until you say so" in said
-    assert "no tax is worked out" in said
+    assert "differs from state to state. Nothing is taxed until you check it here" in said
+    assert "no tax is calculated" in said

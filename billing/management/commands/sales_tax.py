@@ -36,9 +36,8 @@ class Command(BookCommand):
 
     def report(self, taxes: SalesTax, profile: Profile) -> None:
         for row in taxes.rows:
-            named = " ".join(filter(None, [row.name, row.area])) or "Invoices without lines"
             rate = "" if row.rate is None else f", {percent(row.rate, profile.locale)}"
-            self.stdout.write(f"{named}{rate}")
+            self.stdout.write(f"{row.label}{rate}")
             for basis, rated in (("invoiced", row.invoiced), ("received", row.received)):
                 taxable, exempt, tax = (
                     amount(value, profile.currency, profile.locale)

@@ -14,7 +14,7 @@ from practice.project.exits import EnvironmentProblem
 
 
 class Command(BookCommand):
-    help = "Totals the tax year that begins in YEAR, and with --out makes the pack for the tax preparer."
+    help = "Totals the tax year that begins in YEAR and, with --out, makes the pack for the tax preparer."
     offers_json = True
 
     def add_arguments(self, parser):
@@ -59,12 +59,12 @@ class Command(BookCommand):
             ("Credit at the end of the year", amount(year.accounts.credit)),
             ("Materials at the start of the year", amount(materials.opening_value)),
             ("  purchased", amount(materials.purchased)),
-            ("  withdrawn", amount(materials.withdrawn)),
+            ("  used on own horses", amount(materials.withdrawn)),
             ("  count differences", amount(materials.count_adjustments)),
             ("  used", amount(materials.used)),
             ("  at the end of the year", amount(materials.closing_value)),
             *((f"Spent on {row.category}", amount(row.amount)) for row in year.expenses.rows),
-            ("Business miles", far(miles.business)),
+            ("Business distance", far(miles.business)),
             ("  commuting", far(miles.commuting)),
             ("  personal", far(miles.personal)),
             ("  not logged", far(miles.unlogged)),
