@@ -4,12 +4,14 @@
 """
 
 import re
+from collections.abc import Iterable
 from datetime import date, datetime, time
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_skeleton, format_time
+from babel.lists import format_list
 from babel.numbers import (
     NumberFormatError,
     format_currency,
@@ -186,6 +188,11 @@ def _reads_the_same(text: str, tag: Locale) -> bool:
 def counted(number: int, one: str, many: str = "", locale: str = "") -> str:
     """Return a number with its noun: `1 horse`, `3 horses`; `many` where an s does not make the plural."""
     return f"{quantity(Decimal(number), locale)} {one if number == 1 else many or one + 's'}"
+
+
+def listed(names: Iterable[str]) -> str:
+    """Return names as a sentence lists them: `Bramble`, `Bramble and Juno`, `Bramble, Juno, and Sorrel`."""
+    return format_list([*map(str, names)], locale="en_US")
 
 
 def days_over(days: int) -> str:
