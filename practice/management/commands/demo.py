@@ -8,8 +8,10 @@ from pathlib import Path
 from django.core.management import CommandError
 from django.db import transaction
 
+from billing.actions.expenses import change_expense
 from billing.actions.invoicing import close_days
-from billing.models import Invoice
+from billing.actions.receipts import clean_receipt
+from billing.models import Expense, Invoice
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted
 from practice.lib.profile import Profile
@@ -17,6 +19,7 @@ from practice.lib.today import today
 from practice.project.book.importer import import_book
 from practice.project.book_command import BookCommand
 from practice.project.demo.paying import payments
+from practice.project.demo.receipts import pictures
 from practice.project.demo.season import make_season
 
 
@@ -40,6 +43,8 @@ class Command(BookCommand):
         now = today()
         rows = make_season(years, seed, now)
         self.bring_in(rows)
+        for ref, picture in pictures(rows["expenses.csv"]).items():
+            change_expense(Expense.objects.get(ref=ref), receipt=clean_receipt(picture))
         begin = now - timedelta(days=366 * years)
         close_days(begin, now - timedelta(days=1), now, progress=self.say_day)
         issued = Invoice.objects.select_related("client").order_by("issued", "pk")

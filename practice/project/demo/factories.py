@@ -22,7 +22,12 @@ class ClientRow(factory.Factory):
     name = factory.Iterator(scenario.CLIENTS, cycle=False)
     email = factory.LazyAttribute(lambda row: f"{slug(row.name)}@mail.example")
     phone = factory.Sequence(lambda n: f"555-01{n % 100:02d}")
-    address = factory.Sequence(lambda n: f"{3 + 7 * n} Meadow Road\nEmber Ford, Tarn County")
+    address = factory.Sequence(
+        lambda n: (
+            f"{14 + 137 * n % 900} {scenario.STREETS[n % len(scenario.STREETS)]}\n"
+            f"{scenario.TOWNS[n % len(scenario.TOWNS)]}"
+        )
+    )
 
 
 class PlaceRow(factory.Factory):
@@ -45,7 +50,7 @@ class HorseRow(factory.Factory):
     ref = factory.LazyAttribute(lambda row: slug(row.name))
     cycle_weeks = factory.LazyFunction(lambda: str(randgen.choice([5, 6, 6, 6, 6, 7, 8])))
     born = factory.LazyFunction(lambda: str(randgen.randint(2003, 2020)))
-    breed = factory.LazyFunction(lambda: randgen.choice(scenario.BREEDS))
+    breed = factory.LazyFunction(lambda: randgen.choice(list(scenario.SIZES_OF)))
 
 
 class ItemRow(factory.Factory):

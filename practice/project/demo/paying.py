@@ -6,6 +6,8 @@ from decimal import Decimal
 
 from factory.random import randgen
 
+from practice.project.demo import scenario
+from practice.project.demo.days import is_holiday
 from practice.project.demo.factories import ExpenseRow, PaymentRow
 
 MONTHLY_EXPENSES = [
@@ -15,8 +17,11 @@ MONTHLY_EXPENSES = [
 ]
 
 
-def expenses(begin: date, today: date) -> list[dict]:
-    """Return expense rows: insurance and telephone each month, fuel each week, now and then a tool."""
+def expenses(begin: date, today: date, helped: dict[date, int]) -> list[dict]:
+    """Return expense rows: insurance and telephone each month, fuel each week, now and then a tool.
+
+    `helped` are the days on which somebody helped, with the number of horses.
+    """
     rows, day = [], begin
     while day <= today:
         if day.day == 3:
@@ -24,7 +29,7 @@ def expenses(begin: date, today: date) -> list[dict]:
                 ExpenseRow(date=day.isoformat(), category=category, amount=amount, vendor=vendor)
                 for category, amount, vendor in MONTHLY_EXPENSES
             ]
-        if day.weekday() == 0:
+        if day.weekday() == 0 and not is_holiday(day):
             amount = Decimal(randgen.randrange(3800, 8200)) / 100
             rows.append(
                 ExpenseRow(
@@ -38,7 +43,21 @@ def expenses(begin: date, today: date) -> list[dict]:
         if day.day == 17 and day.month % 4 == 1:
             rows.append(
                 ExpenseRow(
-                    date=day.isoformat(), category="tools and equipment", amount="139.00", note="rasps"
+                    date=day.isoformat(),
+                    category="tools and equipment",
+                    amount="139.00",
+                    vendor=scenario.SUPPLIER,
+                    note="Rasps and a hoof knife",
+                )
+            )
+        if day in helped:
+            rows.append(
+                ExpenseRow(
+                    date=day.isoformat(),
+                    category="contract labor",
+                    amount=scenario.HELP_A_DAY,
+                    vendor=scenario.HELPER,
+                    note=f"Helped for the day, {helped[day]} horses",
                 )
             )
         day += timedelta(1)
@@ -101,7 +120,7 @@ def deposits(clients: list[dict], begin: date, today: date) -> list[dict]:
             date=(begin + timedelta(whole * tenths // 10)).isoformat(),
             client=clients[who]["ref"],
             amount=amount,
-            note="deposit",
+            note="Deposit",
         )
         for who, tenths, amount in ((4, 1, "100.00"), (13, 5, "250.00"), (7, 9, "60.00"))
     ]
@@ -116,6 +135,7 @@ def payments(invoices: Iterable, today: date) -> list[dict]:
     for order, invoice in enumerate(invoices, start=1):
         days = randgen.choice([0, 0, 3, 7, 9, 12, 14, 14, 20, 33, 47, 75])
         paid = invoice.issued + timedelta(days)
+        paid += timedelta(is_holiday(paid))
         if paid > today:
             continue
         amount, tip = invoice.total, Decimal(0)
@@ -128,7 +148,7 @@ def payments(invoices: Iterable, today: date) -> list[dict]:
             amount += tip
         rows.append(row(invoice, paid, amount, tip))
         if order == 41 and paid + timedelta(6) <= today:
-            rows.append(row(invoice, paid + timedelta(6), -amount, Decimal(0)) | {"note": "check came back"})
+            rows.append(row(invoice, paid + timedelta(6), -amount, Decimal(0)) | {"note": "Check bounced"})
     return sorted(rows, key=lambda row: row["date"])
 
 

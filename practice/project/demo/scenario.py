@@ -1,6 +1,9 @@
 """The invented scenario of the demo practice: Marrack Farriery in Tarn County. Nobody in it exists."""
 
-from decimal import Decimal
+SCHOOL = "Twelve Oak Riding School"
+SCHOOL_NOTE = "Lessons until 4. Shoe in the wash stall, not in the aisle."
+LOOSE_DOG = "Loose dog. Honk before you get out."
+STEEP = "Steep drive. Turn around at the top, not at the barn."
 
 PRACTICE = {
     "name": "Marrack Farriery",
@@ -25,28 +28,49 @@ PRACTICE = {
     "By mail: check to Marrack Farriery, 4 Tongs Row, Ember Ford",
 }
 
-# name, area, miles east and north of home
+# name, tax area, miles east and north of home, street, town, note
 PLACES = [
-    ("Quillfeather Farm", "Tarn", 6, 4),
-    ("Broken Gate Stables", "Tarn", -5, 7),
-    ("Saltbox Meadow", "Tarn", 9, -3),
-    ("Old Kiln Yard", "Tarn", -2, -8),
-    ("Sedgewater Barn", "Tarn", 12, 6),
-    ("Fiddler's Rise", "Tarn", -11, 2),
-    ("Twelve Oak Riding School", "Tarn", 4, 13),
-    ("Plum Hollow", "Tarn", -7, -6),
-    ("Lantern Ridge", "Tarn", 15, -7),
-    ("Copperbeck Stables", "Lower Tarn", -14, -10),
-    ("Wren's Acre", "Lower Tarn", -9, -15),
-    ("Stonecrop Lane", "Lower Tarn", 2, -17),
-    ("Hollis End", "", 22, 3),
-    ("Mistletoe Yard", "", 19, 14),
-    ("Barrow Paddocks", "", -18, 11),
+    ("Quillfeather Farm", "Tarn", 6, 4, "118 Quillfeather Road", "Sedge Crossing, Tarn County", ""),
+    ("Broken Gate Stables", "Tarn", -5, 7, "2240 Gatepost Road", "Kiln Bend, Tarn County", "Gate code 4417."),
+    ("Saltbox Meadow", "Tarn", 9, -3, "75 Saltbox Lane", "Sedge Crossing, Tarn County", ""),
+    ("Old Kiln Yard", "Tarn", -2, -8, "9 Brickyard Lane", "Kiln Bend, Tarn County", ""),
+    ("Sedgewater Barn", "Tarn", 12, 6, "640 Sedgewater Road", "Sedge Crossing, Tarn County", LOOSE_DOG),
+    ("Fiddler's Rise", "Tarn", -11, 2, "31 Fiddler's Rise", "Ember Ford, Tarn County", ""),
+    (SCHOOL, "Tarn", 4, 13, "1200 Twelve Oak Drive", "Quarrel Creek, Tarn County", SCHOOL_NOTE),
+    ("Plum Hollow", "Tarn", -7, -6, "508 Plum Hollow Road", "Ember Ford, Tarn County", ""),
+    ("Lantern Ridge", "Tarn", 15, -7, "3315 Lantern Ridge Road", "Quarrel Creek, Tarn County", STEEP),
+    ("Copperbeck Stables", "Lower Tarn", -14, -10, "87 Copperbeck Lane", "Copperbeck, Tarn County", ""),
+    ("Wren's Acre", "Lower Tarn", -9, -15, "16 Wren's Acre Lane", "Wren Bottoms, Tarn County", ""),
+    ("Stonecrop Lane", "Lower Tarn", 2, -17, "402 Stonecrop Lane", "Wren Bottoms, Tarn County", ""),
+    ("Hollis End", "", 22, 3, "1 Hollis End Road", "Hollis End, Quill County", ""),
+    ("Mistletoe Yard", "", 19, 14, "950 Mistletoe Road", "Hollis End, Quill County", ""),
+    ("Barrow Paddocks", "", -18, 11, "77 Paddock Lane", "Barrow Flats, Marl County", ""),
+]
+
+# Where clients live, in turn: one after the other takes the next street and the next town.
+STREETS = [
+    "Meadow Road",
+    "Tollhouse Lane",
+    "Anvil Street",
+    "Millrace Road",
+    "Orchard Hill Road",
+    "Old Ferry Road",
+]
+TOWNS = [
+    "Ember Ford, Tarn County",
+    "Sedge Crossing, Tarn County",
+    "Kiln Bend, Tarn County",
+    "Ember Ford, Tarn County",
+    "Quarrel Creek, Tarn County",
+    "Copperbeck, Tarn County",
+    "Wren Bottoms, Tarn County",
+    "Hollis End, Quill County",
+    "Barrow Flats, Marl County",
 ]
 
 CLIENTS = [
     "Odile Fenwright",
-    "Twelve Oak Riding School",
+    SCHOOL,
     "Bram Tessaly",
     "Ursa Kettlewick",
     "Pell Arundine",
@@ -135,56 +159,38 @@ HORSES = [
     "Elderflower",
 ]
 
-BREEDS = [
-    "Quarter Horse",
-    "Thoroughbred",
-    "Morgan",
-    "Arabian",
-    "Welsh Cob",
-    "draft cross",
-    "pony",
-    "warmblood",
-]
-
-CAUTIONS = {
-    3: "Kicks, left hind. Needs a second person.",
-    17: "Pulls back when tied. Hold in hand.",
-    29: "Needle-shy; sedated by the veterinarian only.",
-    41: "Bites when girthed. Keep the head turned.",
+# What each breed wears in front: common practice, no source.
+SIZES_OF = {
+    "Quarter Horse": ["0", "1"],
+    "Thoroughbred": ["1", "2"],
+    "Morgan": ["0", "1"],
+    "Arabian": ["0", "1"],
+    "Welsh Cob": ["0", "1", "2"],
+    "draft cross": ["3", "4", "5"],
+    "pony": ["000", "00"],
+    "warmblood": ["2", "3"],
 }
 
-# ref, name, minutes, resets the cycle, new shoes, feet nailed, fitted, price a year ago, price now.
-# Minutes by foot and prices: common practice, no source.
-SERVICES = [
-    ("trim", "Trim", 32, "yes", 0, 0, "", "52", "55"),
-    ("reset", "Reset", 60, "yes", 0, 4, "cold", "132", "140"),
-    ("fronts-hot", "Fronts, hot-fitted", 60, "yes", 2, 2, "hot", "165", "175"),
-    ("fronts-cold", "Fronts, cold-fitted", 50, "yes", 2, 2, "cold", "150", "160"),
-    ("full-hot", "Full set, hot-fitted", 95, "yes", 4, 4, "hot", "245", "260"),
-    ("full-cold", "Full set, cold-fitted", 85, "yes", 4, 4, "cold", "228", "240"),
-    ("lost", "Lost shoe", 20, "no", 0, 1, "cold", "42", "45"),
-    ("follow-up", "Follow-up", 15, "no", 0, 0, "", "0", "0"),
-]
+CAUTIONS = {
+    3: "Kicks behind. Stand to the side.",
+    17: "Pulls back when tied. Have somebody hold her.",
+    29: "Needle-shy. Only the vet sedates him.",
+    41: "Bites when you reach under. Keep her head turned.",
+}
 
-SHOES = [
-    ("plain", "front", ["00", "0", "1", "2", "3", "4"]),
-    ("toe-clip", "front", ["0", "1", "2", "3"]),
-    ("plain", "hind", ["00", "0", "1", "2", "3"]),
-    ("side-clip", "hind", ["0", "1", "2"]),
-]
-NAILS = [("slim", ["4", "5", "6"]), ("regular", ["5", "6"])]
+HORSE_NOTES = {
+    "bar": "Straight bars in front, set with the vet. Call the clinic before going back to plain.",
+    "wedge": "Wedge pads in front, set with the vet. Call the clinic before changing them.",
+    "aluminum": "Aluminum in front for the show ring.",
+    "glue-on": "Front walls won't hold a nail. Glue-ons until they grow down.",
+    "studs": "Ridden on pavement. Drive-in studs behind, November through March.",
+}
+SIZE_UP = "Feet have spread. Went up a size."
+SIZE_DOWN = "Toes came back. Went down a size."
+FINDING = "Red spot the size of a quarter. Showed it to the owner."
+BURNED = "Burned it thin in the fire."
+ORDER_NOTE = "Please call before you deliver."
 
-# ref, name, kind, pattern, size, unit, pack, cost, sale price, taxable
-OTHERS = [
-    ("pad-leather-1", "Leather pad, No 1", "pad", "leather", "1", "each", "10", "4.80", "14.00", "yes"),
-    ("pad-leather-2", "Leather pad, No 2", "pad", "leather", "2", "each", "10", "5.10", "14.00", "yes"),
-    ("packing", "Hoof packing", "packing", "", "", "each", "12", "3.20", "9.50", "yes"),
-    ("sealant", "Sole sealant", "sealant", "", "", "ml", "473", "0.045", "0.12", "yes"),
-    ("adhesive", "Shoe adhesive", "adhesive", "", "", "ml", "200", "0.14", "0.40", "yes"),
-    ("stud", "Road studs", "stud", "road", "", "each", "20", "0.95", "3.00", "yes"),
-    ("bar", "Bar stock, 3/4 × 3/8", "bar stock", "", "", "each", "5", "11.40", "", "no"),
-    ("gas", "Forge gas", "fuel", "", "", "each", "1", "21.00", "", "no"),
-]
-
-SHOE_COST = Decimal("3.40")
-NAIL_COST = Decimal("0.082")
+SUPPLIER = "Tarn Iron and Nail"
+# Who helps, and what a day of help costs: common practice, no source.
+HELPER, HELP_A_DAY = "Rafe Tolliver-Quist", "140.00"

@@ -6,31 +6,49 @@ from decimal import ROUND_CEILING, Decimal
 
 from factory.random import randgen
 
-from practice.project.demo import scenario
+from practice.project.demo import goods, scenario
+from practice.project.demo.days import is_working_day
 from practice.project.demo.factories import ItemRow
 
-ON_ORDER = (("shoe-plain-front-2", 2), ("shoe-plain-hind-2", 1), ("nail-slim-5", 1))
+ON_ORDER = (("shoe-plain-front-1", 2), ("shoe-plain-hind-1", 1), ("nail-slim-5", 1))
+# Bought by the box lately, and only when nearly gone.
+LEAN = {
+    "shoe-plain-front-0",
+    "shoe-plain-front-1",
+    "shoe-plain-front-2",
+    "shoe-plain-hind-0",
+    "shoe-toe-clip-front-0",
+    "shoe-toe-clip-front-1",
+    "shoe-side-clip-hind-1",
+    "nail-slim-4",
+    "nail-slim-5",
+    "packing",
+}
 REVIEW = timedelta(days=14)
 NOT_REORDERED = timedelta(days=100)
+GAS = "gas"
 
 
 def items() -> list[dict]:
     """Return the item rows; sizes stand in the trade's order."""
     rows = []
-    for pattern, fits, sizes in scenario.SHOES:
+    for ref, fits, name, pattern, clips, material, sizes, _, price in goods.SHOES:
         rows += [
             ItemRow(
-                ref=f"shoe-{pattern}-{fits}-{size}",
-                name=f"{pattern.capitalize()} {fits}, No {size}",
+                ref=f"shoe-{ref}-{fits}-{size}",
+                name=f"{name}, No {size}",
                 kind="shoe",
                 pattern=pattern,
                 size=size,
                 fits=fits,
-                pack_size="10",
+                pack_size="2" if ref in goods.SOLD_BY_THE_PAIR or size in goods.PAIRS else "10",
+                sale_price=price,
+                clips=clips,
+                material=material,
             )
             for size in sizes
         ]
-    for head, sizes in scenario.NAILS:
+    for head, sizes, _ in goods.NAILS:
         rows += [
             ItemRow(
                 ref=f"nail-{head}-{size}",
@@ -42,7 +60,7 @@ def items() -> list[dict]:
             )
             for size in sizes
         ]
-    for ref, name, kind, pattern, size, unit, pack, _, price, taxable in scenario.OTHERS:
+    for ref, name, kind, pattern, size, unit, pack, _, price, taxable in goods.OTHERS:
         rows.append(
             ItemRow(
                 ref=ref,
@@ -59,17 +77,27 @@ def items() -> list[dict]:
     return rows
 
 
+def costs() -> dict[str, Decimal]:
+    """Return what one of each item costs at first, by ref."""
+    shoes = {
+        f"shoe-{ref}-{fits}-{size}": goods.shoe_cost(base, size)
+        for ref, fits, *_, sizes, base, _ in goods.SHOES
+        for size in sizes
+    }
+    nails = {f"nail-{head}-{size}": Decimal(cost) for head, sizes, cost in goods.NAILS for size in sizes}
+    return shoes | nails | {other[0]: Decimal(other[7]) for other in goods.OTHERS}
+
+
 class DemoTruck:
     """The shelf as the season goes on. `counts`, `purchases` and `facts` are rows of the book."""
 
     def __init__(self, rows: list[dict], begin: date, today: date):
         self.begin, self.today = begin, today
         self.rows = {row["ref"]: row for row in rows}
-        self.cost = {ref: self._cost(row) for ref, row in self.rows.items()}
+        self.cost = costs()
         self.on_hand, self.used = Counter(), Counter()
         self.counts, self.purchases, self.facts = [], [], []
-        self.reviewed = begin
-        self.lean = {"shoe-plain-front-0", "shoe-plain-front-2", "shoe-toe-clip-front-0", "nail-slim-5"}
+        self.reviewed, self.feet_heated = begin, 0
         for ref, row in self.rows.items():
             opening = 2 * Decimal(row["pack_size"])
             self.on_hand[ref] = opening
@@ -83,25 +111,28 @@ class DemoTruck:
                 }
             )
 
-    def _cost(self, row: dict) -> Decimal:
-        if row["kind"] == "shoe":
-            return scenario.SHOE_COST
-        if row["kind"] == "nail":
-            return scenario.NAIL_COST
-        return next(Decimal(other[7]) for other in scenario.OTHERS if other[0] == row["ref"])
-
-    def take(self, ref: str, quantity: Decimal) -> None:
+    def take(self, ref: str, quantity: Decimal, day: date) -> None:
+        """Use something up. What is not there is picked up that morning, but for the lean items."""
+        if self.on_hand[ref] < quantity and ref not in LEAN:
+            self.buy(ref, Decimal(self.rows[ref]["pack_size"]), day)
         self.on_hand[ref] -= quantity
         self.used[ref] += quantity
 
+    def burn(self, feet: int, day: date) -> None:
+        """Burn the gas that so many hot-fitted feet take; an empty cylinder is used up."""
+        self.feet_heated += feet
+        if self.feet_heated >= goods.FEET_A_CYLINDER:
+            self.feet_heated -= goods.FEET_A_CYLINDER
+            self.take(GAS, Decimal(1), day)
+
     def review(self, day: date) -> None:
         """Every two weeks order what will not last four more; lately a few sizes were bought by the box."""
-        if day - self.reviewed < REVIEW:
+        if day - self.reviewed < REVIEW or not is_working_day(day):
             return
         per_review = {ref: self.used[ref] for ref in self.rows}
         for ref, row in self.rows.items():
             pack = Decimal(row["pack_size"])
-            if ref in self.lean and self.today - day < NOT_REORDERED:
+            if ref in LEAN and self.today - day < NOT_REORDERED:
                 if self.on_hand[ref] < per_review[ref] / 2:
                     self.buy(ref, pack, day)
                 continue
@@ -142,17 +173,28 @@ class DemoTruck:
         if self.on_hand[ref] > 0:
             self.on_hand[ref] -= 1
             self.facts.append(
-                {"date": day.isoformat(), "item": ref, "kind": "waste", "quantity": "1", "note": "burnt thin"}
+                {
+                    "date": day.isoformat(),
+                    "item": ref,
+                    "kind": "waste",
+                    "quantity": "1",
+                    "note": scenario.BURNED,
+                }
             )
 
     def count(self, day: date) -> None:
         """Count ten items of the shelf; a few nails were lost or found."""
-        for ref in sorted(self.rows)[:: len(self.rows) // 10]:
-            found = max(self.on_hand[ref] + randgen.choice([-2, -1, 0, 0, 0, 1]), Decimal(0))
-            self.on_hand[ref] = found
-            self.counts.append(
-                {"date": day.isoformat(), "item": ref, "quantity": str(found), "location": "truck"}
-            )
+        for ref in sorted(self.rows.keys() - {GAS})[:: len(self.rows) // 10]:
+            self.on_hand[ref] = max(self.on_hand[ref] + randgen.choice([-2, -1, 0, 0, 0, 1]), Decimal(0))
+            self.write_count(ref, day)
+
+    def count_gas(self, day: date) -> None:
+        """Count the full cylinders: nobody asks for gas by the horse, so a count says what was burned."""
+        self.write_count(GAS, day)
+
+    def write_count(self, ref: str, day: date) -> None:
+        quantity = str(self.on_hand[ref])
+        self.counts.append({"date": day.isoformat(), "item": ref, "quantity": quantity, "location": "truck"})
 
 
 def open_order(truck: DemoTruck) -> tuple[list[dict], list[dict]]:
@@ -162,7 +204,7 @@ def open_order(truck: DemoTruck) -> tuple[list[dict], list[dict]]:
         "ref": f"O-{day.year}-0001",
         "date": day.isoformat(),
         "supplier": "tarn-iron",
-        "note": "Please ring before you come.",
+        "note": scenario.ORDER_NOTE,
     }
     lines = [
         {
