@@ -493,6 +493,29 @@ def test_templates_are_formatted():
     assert ended.returncode == 0, ended.stderr
 
 
+def test_no_line_of_a_template_is_wider_than_120_characters():
+    wide = r"^.{121,}$"
+
+    assert lines_matching(wide, files_in_the_repository(".html")) == []
+
+
+def test_each_refusal_has_a_code():
+    """`RuleBroken("visit_locked", "This visit …")`: programs read the code, people the message."""
+    calls = [
+        (path, node)
+        for path in code_of_the_program()
+        for node in ast.walk(parsed(path))
+        if is_call_of(node, "RuleBroken")
+    ]
+
+    assert calls
+    assert [
+        f"{path.relative_to(ROOT)}:{node.lineno}"
+        for path, node in calls
+        if not re.fullmatch(r"[a-z]+(_[a-z0-9]+)*", str(getattr(node.args[0], "value", "")))
+    ] == []
+
+
 COLOUR = r"#[0-9a-f]{3,8}\b|\b(?:rgb|hsl|oklch|oklab|lab|lch|hwb)a?\("
 
 

@@ -53,7 +53,7 @@ def write_pack(year: YearEnd, folder: Path, profile: Profile, today: date) -> li
     PdfUnavailable where this machine makes no PDFs.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise RuleBroken("folder_not_empty", f"{folder} is not an empty folder. Name an empty or a new one.")
+        raise RuleBroken("folder_not_empty", f"{folder} is not an empty folder. Name a new one.")
     documents = make_pack(year, profile, today)
     folder.parent.mkdir(parents=True, exist_ok=True)
     draft = Path(tempfile.mkdtemp(prefix=".pack-", dir=folder.parent))

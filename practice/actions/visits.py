@@ -112,7 +112,7 @@ def complete_visit(visit: Visit, *, arrive: time | None = None, leave: time | No
     if visit.status == Visit.Status.DONE:
         return visit
     if visit.status != Visit.Status.PLANNED:
-        raise RuleBroken("visit_cancelled", "This visit is cancelled. Reopen it first.")
+        raise RuleBroken("visit_cancelled", "This visit is canceled. Reopen it first.")
     check_not_fixed(visit)
     visit.status = Visit.Status.DONE
     visit.arrive, visit.leave = arrive or visit.arrive, leave or visit.leave

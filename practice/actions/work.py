@@ -56,7 +56,7 @@ def save_work(
     visit = locked_visit(visit)
     Profile.current().check_open(visit.date)
     if visit.status == Visit.Status.CANCELLED:
-        raise RuleBroken("visit_cancelled", "This visit is cancelled. Reopen it first.")
+        raise RuleBroken("visit_cancelled", "This visit is canceled. Reopen it first.")
     if any(row.quantity <= 0 for row in (*work, *materials)):
         raise RuleBroken("quantity_not_positive", "Enter a quantity above 0.")
     recorded = visit.work.filter(horse=horse).order_by("pk")

@@ -5,13 +5,12 @@ class RuleBroken(Exception):
     """A rule forbids what was asked, and nothing was changed: `RuleBroken("visit_locked", "This visit …")`.
 
     `code` tells a program which rule it was, in snake_case, one for each reason. `message` is shown to the
-    user: what is wrong, and what to do about it. `str(error)` is the message. One argument alone is a
-    message; its code is then `rule_broken`.
+    user: what is wrong, and what to do about it. `str(error)` is the message.
     """
 
-    def __init__(self, code: str, message: str | None = None):
-        super().__init__(*filter(None, (code, message)))
-        self.code, self.message = ("rule_broken", code) if message is None else (code, message)
+    def __init__(self, code: str, message: str):
+        super().__init__(code, message)
+        self.code, self.message = code, message
 
     def __str__(self):
         return self.message

@@ -176,7 +176,7 @@ class LegChange(Drive):
 
     class What(models.TextChoices):
         CHANGED = "changed", "Changed"
-        REMOVED = "removed", "Taken out"
+        REMOVED = "removed", "Deleted"
 
     leg = models.UUIDField(db_index=True)
     what = models.CharField(max_length=7, choices=What)

@@ -35,7 +35,7 @@ class Visit(Referenced):
     class Status(models.TextChoices):
         PLANNED = "planned", "Planned"
         DONE = "done", "Done"
-        CANCELLED = "cancelled", "Cancelled"
+        CANCELLED = "cancelled", "Canceled"
 
     date = models.DateField(db_index=True)
     place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="visits")

@@ -95,7 +95,7 @@ def visit_move(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def visit_cancel(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_visit(pk)
-    message = f"{visit.place} is cancelled."
+    message = f"{visit.place} is canceled."
     return do(request, cancel_visit, visit, message=message, then=round_url(visit.date))
 
 

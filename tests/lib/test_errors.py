@@ -19,9 +19,3 @@ def test_a_broken_rule_comes_back_whole_from_another_process():
     broken = pickle.loads(pickle.dumps(RuleBroken("visit_locked", "This visit is on an invoice.")))
 
     assert (broken.code, broken.message) == ("visit_locked", "This visit is on an invoice.")
-
-
-def test_a_message_alone_has_the_general_code():
-    broken = RuleBroken("This visit is on an invoice.")
-
-    assert (broken.code, str(broken)) == ("rule_broken", "This visit is on an invoice.")
