@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from billing.models import MileageRate
-from billing.rules.mileage import Rate
+from billing.rules.mileage_rates import Rate
 from practice.lib.countries import rated_schemes
 
 FILE = Path(__file__).parent.parent / "data" / "mileage_rates.csv"

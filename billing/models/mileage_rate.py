@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from billing.rules.mileage import Rate
+from billing.rules.mileage_rates import Rate
 from practice.lib.countries import mileage_schemes
 from practice.lib.fields import ExactField
 from practice.lib.rows import not_negative
@@ -21,7 +21,7 @@ class MileageRateQuerySet(models.QuerySet):
         return self.order_by("-valid_from", "tier_from")
 
     def as_rates(self) -> list[Rate]:
-        """Return them as the plain values that `billing.rules.mileage` works with."""
+        """Return them as the plain values that `billing.rules` work with."""
         return [Rate(row.valid_from, row.valid_to, row.tier_from, row.rate) for row in self]
 
     def own(self):

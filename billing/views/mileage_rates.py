@@ -12,7 +12,7 @@ from billing.actions.known_rates import known_rate_like
 from billing.actions.mileage_rates import save_rate, undo_rate
 from billing.forms.mileage import MileageRateForm
 from billing.models import MileageRate
-from billing.rules.mileage import Tier, rate_parts
+from billing.rules.mileage_rates import Tier, rate_parts
 from billing.tables import MileageRateTable
 from practice.lib import formats
 from practice.lib.countries import MileageScheme, mileage_schemes, rated_schemes

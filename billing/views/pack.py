@@ -14,16 +14,16 @@ from practice.lib.today import today
 
 @require_POST
 def year_pack(request: HttpRequest, year: int) -> HttpResponse:
-    """Make the pack of a year; what it said is remembered for the next."""
+    """Make the pack of a year and answer with it; the next pack lists what differs from it."""
     profile = Profile.for_request(request)
     try:
-        found = year_end(year, profile, today())
+        totals = year_end(year, profile, today())
     except RuleBroken as error:
         raise Http404(str(error)) from error
     try:
-        content = zipped_pack(found, profile, today())
+        content = zipped_pack(totals, profile, today())
     except PdfUnavailable as error:
         return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
     response = HttpResponse(content, content_type="application/zip")
-    response["Content-Disposition"] = f'attachment; filename="year-{file_name(found)}.zip"'
+    response["Content-Disposition"] = f'attachment; filename="year-{file_name(totals)}.zip"'
     return response

@@ -11,13 +11,13 @@ from billing.actions.known_rates import known_rates
 from billing.rules.mileage import (
     Actual,
     BusinessDay,
-    Rate,
     Standard,
     StandardRow,
     actual_cost,
     most_at_once,
     standard,
 )
+from billing.rules.mileage_rates import Rate
 from practice.lib.countries import ACTUAL_ONLY, AU_CENTS_PER_KM, UK_SIMPLIFIED, US_STANDARD, MileageScheme
 from practice.lib.money import round_money
 from practice.lib.periods import tax_year
