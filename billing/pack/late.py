@@ -32,13 +32,13 @@ def figures_of(document: dict, before: str = "") -> Iterator[tuple[str, str]]:
         if isinstance(value, dict):
             yield from figures_of(value, f"{name}, ")
         elif isinstance(value, list):
-            for place, row in enumerate(value, start=1):
+            for number, row in enumerate(value, start=1):
                 if isinstance(row, dict):
                     named = [row[key] for key in KEYS_OF_ROWS if row.get(key)]
                     rest = {k: v for k, v in row.items() if k not in KEYS_OF_ROWS}
-                    yield from figures_of(rest, f"{name}, {' '.join(named) or place}, ")
+                    yield from figures_of(rest, f"{name}, {' '.join(named) or number}, ")
                 elif key != "warnings":
-                    yield f"{name}, {place}", str(row)
+                    yield f"{name}, {number}", str(row)
         else:
             yield name, "" if value is None else str(value)
 

@@ -27,7 +27,7 @@ def workbook(tables: list[Table], currency: str, words: str) -> bytes:
     }
     bold = Font(bold=True)
     book = Workbook(write_only=True)
-    for place, table in enumerate(tables):
+    for position, table in enumerate(tables):
         sheet = book.create_sheet(table.name)
         sheet.freeze_panes = "A2"
         for number, column in enumerate(table.columns, start=1):
@@ -62,7 +62,7 @@ def workbook(tables: list[Table], currency: str, words: str) -> bytes:
                 for letter in [get_column_letter(number)]
             ]
             sheet.append(sums)
-        if place == 0:
+        if position == 0:
             for line in ("", *words.splitlines()):
                 sheet.append([cell(line, TEXT, 0)])
     out = BytesIO()

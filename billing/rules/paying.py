@@ -87,7 +87,7 @@ def what_pays(stops: Iterable[VisitEarnings]) -> dict[str, dict[Hashable, Earnin
     proportion to those of the work. A horse's clients share in proportion to what they pay, its services
     in proportion to their minutes. Each view adds up to the same whole.
     """
-    found: dict[str, dict[Hashable, Earnings]] = defaultdict(lambda: defaultdict(Earnings))
+    sums: dict[str, dict[Hashable, Earnings]] = defaultdict(lambda: defaultdict(Earnings))
     for stop in stops:
         minutes = shares({row.horse: row.minutes for row in stop.served})
         worked = sum((row.minutes for row in stop.served), NONE)
@@ -100,11 +100,11 @@ def what_pays(stops: Iterable[VisitEarnings]) -> dict[str, dict[Hashable, Earnin
                 minutes=clock * minutes[row.horse],
             )
             whole = Fraction(1)
-            found["visit"][stop.key].add(stop.key, whole, own)
-            found[PLACE][stop.place].add(stop.key, whole, own)
-            found[HORSE][row.horse].add(stop.key, whole, own)
+            sums["visit"][stop.key].add(stop.key, whole, own)
+            sums[PLACE][stop.place].add(stop.key, whole, own)
+            sums[HORSE][row.horse].add(stop.key, whole, own)
             for client, part in shares(row.nets).items():
-                found[CLIENT][client].add(stop.key, part, own)
+                sums[CLIENT][client].add(stop.key, part, own)
             for service, part in shares(row.services).items():
-                found[SERVICE][service].add(stop.key, part, own)
-    return {view: dict(sums) for view, sums in found.items()}
+                sums[SERVICE][service].add(stop.key, part, own)
+    return {view: dict(rows) for view, rows in sums.items()}

@@ -120,6 +120,18 @@ def test_a_known_rate_keeps_its_day_and_tier_when_it_is_changed(browser):
     ]
 
 
+def test_the_button_says_whether_a_rate_is_undone_or_deleted(browser):
+    added, changed = MileageRateFactory(), MileageRate.objects.get(**LAST_US)
+    save_rate(changed)
+
+    labels = [
+        [act["label"] for act in browser.get(rate.get_absolute_url()).context["more_acts"]]
+        for rate in (added, changed, MileageRate.objects.get(valid_from=date(2025, 1, 1)))
+    ]
+
+    assert labels == [["Delete"], ["Undo my changes"], []]
+
+
 def test_the_page_says_when_todays_rate_is_only_carried_on(browser, settings):
     ProfileFactory(mileage_scheme="us_standard")
     address = reverse("billing:mileage-rate-list")

@@ -1,5 +1,6 @@
 """What an hour and a mile bring in."""
 
+from dataclasses import replace
 from datetime import time, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -10,11 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from billing.actions.invoicing import close_days
-from billing.reports.what_pays import what_paid
-from billing.rules.paying import Earnings, HorseEarnings, VisitEarnings, what_pays
+from billing.reports.what_pays import EarningsRow, WhatPays, what_paid
+from billing.reports.what_pays_page import WhatPaysPage
+from billing.rules.paying import PLACE, Earnings, HorseEarnings, VisitEarnings, what_pays
 from practice.actions.road import log_leg
 from practice.actions.visits import complete_visit
 from practice.lib.periods import tax_year
+from practice.lib.profile import Profile
 from practice.models import Owner
 from tests.factories.practice import (
     DAY,
@@ -136,6 +139,36 @@ def test_a_year_says_what_an_hour_earns_and_which_stops_lost_money(browser, sett
     )
     assert "You earned $43.60 an hour, after materials and driving." in page
     assert "Stops that lost money" in page
+
+
+def earned(left: str, **more) -> EarningsRow:
+    """A row of earnings, of which only what is left and `more` matter."""
+    row = EarningsRow("Old Kiln", 1, D(100), D(20), D(0), 0, D(left), None, None)
+    return replace(row, **more)
+
+
+def test_the_page_says_what_is_left_where_no_time_and_no_drive_is_known():
+    report = WhatPays(tax_year(2026, "US"), D(0), "", {}, [earned("-1")] * 21, earned("80"), held=2)
+
+    page = WhatPaysPage(report, PLACE, Profile(name="Demo"))
+
+    assert page.heading == "You earned $80.00, after materials and driving."
+    assert page.lead == (
+        "$100.00 for work, less $20.00 for materials. No business drive is logged."
+        " 21 stops cost more than they brought in. 2 stops are held back and left out."
+    )
+    assert page.losing_heading == "Stops that lost money, the worst 20"
+
+
+def test_the_chart_has_the_best_and_the_worst_of_many():
+    rows = [earned("1", thing=f"Barn {number}", an_hour=D(200 - number)) for number in range(1, 13)]
+    report = WhatPays(tax_year(2026, "US"), D(0), "", {PLACE: rows}, [], earned("80"))
+
+    chart = WhatPaysPage(report, PLACE, Profile(name="Demo")).chart
+
+    assert [bar.value for bar in chart.drawing.columns] == [199, 198, 197, 196, 195, 192, 191, 190, 189, 188]
+    assert chart.description == "From $199.00 to $188.00 an hour. The table below has each figure."
+    assert chart.note.startswith("The 5 best and the 5 worst. USD per hour: 1 Barn 1, 2 Barn 2,")
 
 
 @pytest.mark.django_db

@@ -257,3 +257,23 @@ def test_the_settings_say_that_nothing_is_taxed_until_the_practice_says_so(brows
 
     assert "differs from state to state. Nothing is taxed until you check it here" in said
     assert "no tax is calculated" in said
+
+
+def test_the_chart_says_which_month_was_best_and_its_table_has_every_month(browser):
+    ProfileFactory(country="GB", currency="GBP", locale="en-GB")
+    client = ClientFactory()
+    for day, amount in ((date(2026, 4, 6), 100), (date(2026, 6, 5), 40), (date(2027, 4, 5), 60)):
+        record_payment(client, day, D(amount), "cash")
+
+    chart = page(browser).context["page"].chart
+
+    assert chart.description == "The best month was 6 April to 5 May, with 100.00."
+    assert [(row.name, row.cells[0]) for row in chart.table.rows if row.cells[0] != "0.00"] == [
+        ("6 April to 5 May", "100.00"),
+        ("6 May to 5 June", "40.00"),
+        ("6 March to 5 April", "60.00"),
+    ]
+    assert [(row.name, row.cells[0]) for row in chart.table.sums][-2:] == [
+        ("Quarter 4", "60.00"),
+        ("2026/27", "200.00"),
+    ]
