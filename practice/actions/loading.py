@@ -21,7 +21,7 @@ def take_along(on: date, today: date, ticked: Collection[str]) -> int:
     # Whoever presses at the same time waits here, and then finds it on the truck.
     Profile.locked()
     moved = 0
-    for load in load_list(on):
+    for load in load_list(on, today):
         for row in load.to_take:
             if f"{load.key}-{row.item.pk}" not in ticked:
                 continue

@@ -14,6 +14,7 @@ from django.db.models import Min
 
 from practice.models import Horse, MaterialReturn, MaterialUse, Visit, Work
 from practice.reports.due import DueHorse, due_horses
+from practice.rules.bookings import is_another_call, is_next_call, rounds_before
 from stock.models import Item, Movement, MovementKind
 from stock.reports.reorder import Candidate, DemandInputs, Expected
 from stock.rules.planning import (
@@ -31,7 +32,6 @@ SHIFTS_SEEN = 100
 WEEKS_SEEN = timedelta(weeks=52)
 # A visit without work stands for the horses due until this long after it.
 SOON_AFTER = timedelta(days=7)
-NEVER = 10**6
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Expectation:
     """What is expected after a day, and what it rests on.
 
     `due` by horse; `taken` holds the last cycle works of each horse, the latest first; `forgotten` are
-    over by more than their whole cycle: not expected, to be asked about.
+    over by more than their whole cycle: to be asked about, and expected only where a visit names them.
     """
 
     on: date
@@ -169,41 +169,61 @@ def _demand_inputs(
     visits: Iterable[Visit],
     forgotten: set[int],
 ) -> list[DemandInputs]:
-    def candidate(row: DueHorse, day: int, again: bool = True) -> Candidate:
+    by_visit = horses_of(on, visits, due, forgotten)
+    booked: dict[int, list[date]] = defaultdict(list)
+    for visit, horses in by_visit:
+        for horse in horses:
+            booked[horse].append(visit.date)
+
+    def times(row: DueHorse, first: date) -> int | None:
+        """How often the horse comes round from `first` on before its next booking; None: it has none."""
+        later = booked[row.horse.pk]
+        return rounds_before(later[0], first, _cycle(row)) if later else None
+
+    def candidate(row: DueHorse, day: int, times: int | None) -> Candidate:
         works = taken[row.horse.pk]
         items = {item for work in works for item in work.amounts}
         amounts = {item: tuple(work.amounts.get(item, Decimal(0)) for work in works) for item in items}
-        return Candidate(row.horse.pk, day, row.horse.cycle_weeks * 7 if again else NEVER, amounts)
+        return Candidate(row.horse.pk, day, _cycle(row), amounts, times)
 
-    inputs, planned = [], set()
-    visits = horses_of(visits, due, forgotten)
-    # A horse on several planned visits comes round again after the last of them.
-    last = {horse: visit.pk for visit, horses in visits for horse in horses}
-    for visit, horses in visits:
-        day = (visit.date - on).days
-        candidates = tuple(candidate(due[horse], day, last[horse] == visit.pk) for horse in horses)
-        if candidates:
-            inputs.append(DemandInputs(visit.pk, candidates, planned=True))
-        planned |= set(horses)
     by_place = defaultdict(list)
     for row in due.values():
-        if row.due and row.horse.pk not in planned | forgotten:
+        if not row.due or row.horse.pk in forgotten:
+            continue
+        before = times(row, max(row.due, on))
+        if before != 0:
             # A horse that stands nowhere shares its day with nobody.
             where = ("place", row.horse.place_id) if row.horse.place_id else ("horse", row.horse.pk)
-            by_place[where].append(candidate(row, day_for((row.due - on).days, shifts)))
+            by_place[where].append(candidate(row, day_for((row.due - on).days, shifts), before))
+    inputs = []
+    for visit, horses in by_visit:
+        candidates = []
+        for horse in horses:
+            booked[horse].pop(0)
+            again = times(due[horse], visit.date)
+            once = again if again is None else max(again, 1)
+            candidates.append(candidate(due[horse], (visit.date - on).days, once))
+        if candidates:
+            inputs.append(DemandInputs(visit.pk, tuple(candidates), planned=True))
     for (kind, pk), candidates in by_place.items():
         inputs += [DemandInputs(pk if kind == "place" else None, group) for group in in_groups(candidates)]
     return inputs
 
 
-def horses_of(
-    visits: Iterable[Visit], due: dict[int, DueHorse], forgotten: set[int]
-) -> list[tuple[Visit, list[int]]]:
-    """Return the horses whose cycle work a planned visit stands for, by visit.
+def _cycle(row: DueHorse) -> int:
+    """Return the horse's cycle in days."""
+    return row.horse.cycle_weeks * 7
 
-    Those with work that resets the cycle; a visit without work stands for the horses of its place that
-    are due by then or soon after and are on no other planned visit. A horse on several stands at each
-    that names it. Horses that are not active, or `forgotten` and not named, are left out.
+
+def horses_of(
+    on: date, visits: Iterable[Visit], due: dict[int, DueHorse], forgotten: set[int]
+) -> list[tuple[Visit, list[int]]]:
+    """Return the horses that each planned visit is certain for; `visits` in order of date.
+
+    A visit with work is for the active horses that it names with work that resets the cycle. One without
+    stands for the active horses of its place that are due by then or soon after, where it is their next
+    call: no visit before stands for them, and none that names them is less than half a cycle from it.
+    It stands for none that is `forgotten`.
     """
     visits = list(visits)
     named: dict[int, list[int]] = defaultdict(list)
@@ -213,7 +233,11 @@ def horses_of(
         with_work.add(visit)
         if resets and horse in due and horse not in named[visit]:
             named[visit].append(horse)
-    elsewhere = {horse for horses in named.values() for horse in horses}
+    named_on: dict[int, list[date]] = defaultdict(list)
+    for visit in visits:
+        for horse in named[visit.pk]:
+            named_on[horse].append(visit.date)
+    stood_for = set(forgotten)
     by_visit = []
     for visit in visits:
         horses = named[visit.pk]
@@ -222,13 +246,22 @@ def horses_of(
                 horse
                 for horse, row in due.items()
                 if row.horse.place_id == visit.place_id
-                and row.due
-                and row.due <= visit.date + SOON_AFTER
-                and horse not in elsewhere | forgotten
+                and horse not in stood_for
+                and _can_stand_for(visit.date, row, on, named_on[horse])
             ]
-            elsewhere |= set(horses)
+            stood_for |= set(horses)
         by_visit.append((visit, horses))
     return by_visit
+
+
+def _can_stand_for(day: date, row: DueHorse, on: date, named_on: list[date]) -> bool:
+    """Whether a visit without work on a day can be the next call of a horse of its place."""
+    return (
+        row.due is not None
+        and row.due <= day + SOON_AFTER
+        and is_next_call(day, row.due, on, _cycle(row))
+        and all(is_another_call(day, named, _cycle(row)) for named in named_on)
+    )
 
 
 def _unplanned(history: _History) -> dict[int, Unplanned]:

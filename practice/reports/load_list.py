@@ -111,12 +111,17 @@ class LoadPage:
         return "Everything is on the truck."
 
 
-def load_list(on: date) -> list[VehicleLoad]:
-    """Return what the planned visits of a day should need, by vehicle, against what is on its truck."""
+def load_list(on: date, today: date) -> list[VehicleLoad]:
+    """Return what the planned visits of a day should need, by vehicle, against what is on its truck.
+
+    Who is expected is judged today, or on that day where it is past: by all visits planned from then on.
+    """
+    asked = min(on, today)
     visits = list(
         Visit.objects.planned().filter(date=on).select_related("vehicle", "place").in_driving_order()
     )
-    inputs = {row.key: row for row in expected_use(on, visits).expected.inputs if row.planned}
+    planned = Visit.objects.planned().filter(date__gte=asked).order_by("date", "pk")
+    inputs = {row.key: row for row in expected_use(asked, planned).expected.inputs if row.planned}
     by_vehicle: dict[Vehicle | None, list[Visit]] = defaultdict(list)
     for visit in sorted(visits, key=lambda visit: (visit.vehicle_id is None, visit.vehicle_id or 0)):
         by_vehicle[visit.vehicle].append(visit)
@@ -165,7 +170,7 @@ class _Shelf:
 
 
 def _loads(truck: Location | None, inputs: Iterable[DemandInputs | None], shelf: _Shelf) -> list[ItemLoad]:
-    inputs = [replace_day(group) for group in inputs if group]
+    inputs = [_on_its_day(group) for group in inputs if group]
     wanted = {item for group in inputs for candidate in group.candidates for item in candidate.amounts}
     rows, items = [], list(Item.objects.filter(pk__in=wanted).order_by("pk"))
     lots = lots_on_hand([item.pk for item in items if item.has_lots], shelf.on)
@@ -178,6 +183,6 @@ def _loads(truck: Location | None, inputs: Iterable[DemandInputs | None], shelf:
     return rows
 
 
-def replace_day(group: DemandInputs) -> DemandInputs:
+def _on_its_day(group: DemandInputs) -> DemandInputs:
     """Return the group of a planned visit as it stands on its own day."""
     return replace(group, candidates=tuple(replace(candidate, day=1) for candidate in group.candidates))

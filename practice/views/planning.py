@@ -60,7 +60,7 @@ def load(request: HttpRequest, day: str) -> HttpResponse:
     on = day_of(day)
     if request.method == "POST":
         return load_checked(request, on)
-    page = LoadPage(on, load_list(on))
+    page = LoadPage(on, load_list(on, today()))
     return render(request, "practice/planning/load.html", {"page": page, "here": "truck"})
 
 
@@ -77,7 +77,7 @@ def load_checked(request: HttpRequest, on: date) -> HttpResponse:
 def load_document(request: HttpRequest, day: str) -> HttpResponse:
     """The load list of a day as a PDF."""
     on, profile = day_of(day), Profile.for_request(request)
-    page = LoadPage(on, load_list(on))
+    page = LoadPage(on, load_list(on, today()))
     context = {"page": page, "profile": profile, "paper": profile.home_country.paper.lower()}
     try:
         content = render_pdf("pdf/load_list.html", context)

@@ -31,13 +31,19 @@ NOTHING = Unplanned(0.0)
 class Candidate:
     """One that comes round: its day after the day asked, every so many days after that.
 
-    `amounts` by the item's key are what it took the last times. `key` is the caller's own.
+    `amounts` by the item's key are what it took the last times. `key` is the caller's own. It comes round
+    `times` times; None: again and again.
     """
 
     key: Hashable
     day: int
     every: int
     amounts: Mapping[int, tuple[Decimal, ...]]
+    times: int | None = None
+
+    def need(self, item: int | None = None) -> RoundNeed:
+        """Return when it comes round, with what it takes of an item."""
+        return RoundNeed(self.day, self.every, self.amounts.get(item, ()), self.times)
 
 
 @dataclass(frozen=True)
@@ -50,16 +56,14 @@ class DemandInputs:
 
     @cached_property
     def group(self) -> NeedGroup:
-        needs = tuple([RoundNeed(candidate.day, candidate.every) for candidate in self.candidates])
+        needs = tuple([candidate.need() for candidate in self.candidates])
         return NeedGroup(min(need.day for need in needs), needs, self.planned)
 
     def of_item(self, item: int) -> NeedGroup:
         """Return the group with what each takes of one item, by its key."""
         bare = self.group
         needs = [
-            RoundNeed(candidate.day, candidate.every, candidate.amounts[item])
-            if item in candidate.amounts
-            else need
+            candidate.need(item) if item in candidate.amounts else need
             for candidate, need in zip(self.candidates, bare.needs, strict=True)
         ]
         return NeedGroup(bare.first, tuple(needs), self.planned)

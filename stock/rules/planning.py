@@ -34,6 +34,7 @@ PRIOR_SHIFTS = range(-7, 15)
 TOGETHER_DAYS = 7
 # Events foreseen before any were seen, and the weeks that they are spread over: common practice, no source.
 PRIOR_EVENTS, PRIOR_WEEKS = Fraction(1, 2), 4
+NEVER = 10**6  # a day that no window reaches
 
 Shifts = Mapping[int, float]
 Comes = TypeVar("Comes")  # anything with a `day`
@@ -43,12 +44,18 @@ Comes = TypeVar("Comes")  # anything with a `day`
 class RoundNeed:
     """One that comes round: its day (for a planned one the day it is planned for), then every so many days.
 
-    `amounts` are what it took the last times, in the item's unit, each equally likely.
+    `amounts` are what it took the last times, in the item's unit, each equally likely. It comes round
+    `times` times; None: again and again.
     """
 
     day: int
     every: int
     amounts: tuple[Decimal, ...] = ()
+    times: int | None = None
+
+    def day_of(self, turn: int) -> int:
+        """Return the day of a round before any shift, the first being 0; NEVER where it does not come."""
+        return NEVER if self.times is not None and turn >= self.times else self.day + turn * self.every
 
 
 @dataclass(frozen=True)
@@ -141,7 +148,7 @@ class _Turns:
         self.known: dict[tuple[int, int], dict[tuple[int, ...], float]] = {}
         # The days of each round before any shift, as often as one can come round in the window at all.
         most = 1 + max((window // max(need.every, 1) for need in needs), default=0)
-        self.turns = [[need.day + turn * need.every for need in needs] for turn in range(most + 1)]
+        self.turns = [[need.day_of(turn) for need in needs] for turn in range(most + 1)]
         self.ends = [(min(days, default=0), max(days, default=0)) for days in self.turns]
 
     def after(self, turn: int, shifted: int) -> dict[tuple[int, ...], float]:

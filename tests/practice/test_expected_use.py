@@ -161,11 +161,111 @@ def test_a_horse_on_two_planned_visits_comes_round_again_after_the_last():
     horse = HorseFactory()
     done(horse, DAY - 6 * WEEK)
     for days in (3, 20):
-        WorkFactory(visit=VisitFactory(date=DAY + timedelta(days), place=horse.place), horse=horse)
+        plan(horse, days)
 
     found = expected_use(DAY).expected.inputs
 
-    assert [(c.day, c.every) for row in found for c in row.candidates] == [(3, 10**6), (20, 42)]
+    assert [(c.day, c.every, c.times) for row in found for c in row.candidates] == [
+        (3, 42, 1),
+        (20, 42, None),
+    ]
+
+
+def plan(horse: Horse, days: int, named: bool = True):
+    """A visit planned so many days after the day asked, with work on the horse, or without any."""
+    visit = VisitFactory(date=DAY + timedelta(days), place=horse.place)
+    if named:
+        WorkFactory(visit=visit, horse=horse)
+    return visit
+
+
+def reckoned():
+    """What is expected after the day: each one's day, how often it comes round, whether it is planned."""
+    inputs = expected_use(DAY).expected.inputs
+    return [(c.key, c.day, c.times, row.planned) for row in inputs for c in row.candidates]
+
+
+@pytest.mark.parametrize("named", [True, False], ids=["named", "stood for"])
+def test_a_visit_half_a_cycle_after_the_due_date_is_the_next_call(named):
+    horse = HorseFactory(cycle_weeks=6)
+    done(horse, DAY - 6 * WEEK + timedelta(5))  # due in five days
+    plan(horse, 5 + 21, named)
+
+    assert reckoned() == [(horse.pk, 26, None, True)]
+
+
+def test_a_visit_booked_further_ahead_hides_no_horse_that_comes_due_before_it():
+    horse = HorseFactory(cycle_weeks=6)
+    done(horse, DAY - 6 * WEEK + timedelta(5))
+    plan(horse, 5 + 22, named=False)
+
+    assert reckoned() == [(horse.pk, 5, None, False)]
+
+
+def test_a_horse_named_by_a_visit_further_ahead_comes_due_before_it_as_well():
+    horse = HorseFactory(cycle_weeks=6)
+    done(horse, DAY - 6 * WEEK + timedelta(5))
+    plan(horse, 5 + 22)
+
+    assert reckoned() == [(horse.pk, 27, None, True), (horse.pk, 5, 1, False)]
+
+
+def test_half_a_cycle_counts_from_the_day_asked_where_the_horse_is_overdue():
+    late, later = HorseFactory(cycle_weeks=6), HorseFactory(cycle_weeks=6)
+    for horse, days in ((late, 21), (later, 22)):
+        done(horse, DAY - 6 * WEEK - timedelta(10))  # overdue by ten days
+        plan(horse, days, named=False)
+
+    # The second is over by less than the whole histogram: the fourteen days late are left of it.
+    assert reckoned() == [(late.pk, 21, None, True), (later.pk, -10, None, False)]
+
+
+def test_half_of_an_odd_cycle_is_not_rounded():
+    # Five weeks are 35 days: 17 days after the due date are within half of it, 18 are not.
+    near, far = HorseFactory(cycle_weeks=5), HorseFactory(cycle_weeks=5)
+    for horse, days in ((near, 17), (far, 18)):
+        done(horse, DAY - 5 * WEEK)
+        plan(horse, days, named=False)
+
+    assert reckoned() == [(near.pk, 17, None, True), (far.pk, 0, None, False)]
+
+
+def test_the_rounds_before_a_visit_far_ahead_all_count():
+    # Due now, in 4 and in 8 weeks; a visit after 13 weeks stands for the round of week 12.
+    horse = HorseFactory(cycle_weeks=4)
+    done(horse, DAY - 4 * WEEK)
+    plan(horse, 13 * 7)
+
+    assert reckoned() == [(horse.pk, 91, None, True), (horse.pk, 0, 3, False)]
+
+
+def test_a_named_horse_is_not_stood_for_by_a_visit_less_than_half_a_cycle_from_it():
+    horse = HorseFactory(cycle_weeks=6)
+    done(horse, DAY - 6 * WEEK)
+    plan(horse, 2, named=False)
+    plan(horse, 22)
+
+    # Its visit is too far ahead to be its next call, but the other is too near to that one.
+    assert reckoned() == [(horse.pk, 22, None, True), (horse.pk, 0, 1, False)]
+
+
+def test_a_named_horse_is_stood_for_by_a_visit_half_a_cycle_before_it():
+    horse = HorseFactory(cycle_weeks=6)
+    done(horse, DAY - 6 * WEEK)
+    plan(horse, 2, named=False)
+    plan(horse, 23)
+
+    assert reckoned() == [(horse.pk, 2, 1, True), (horse.pk, 23, None, True)]
+
+
+def test_a_forgotten_horse_is_stood_for_by_no_visit_and_certain_where_one_names_it():
+    stood, named = HorseFactory(cycle_weeks=6), HorseFactory(cycle_weeks=6)
+    for horse in (stood, named):
+        done(horse, DAY - timedelta(85))
+        plan(horse, 30, named=horse is named)
+
+    assert reckoned() == [(named.pk, 30, None, True)]
+    assert [row.horse for row in expected_use(DAY).forgotten] == [stood, named]
 
 
 def test_events_are_what_a_horse_took_without_cycle_work_and_waste():

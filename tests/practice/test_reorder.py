@@ -148,6 +148,40 @@ def test_the_document_of_load_list_is_that_of_the_contract(capsys):
     }
 
 
+def loaded_for(capsys, day):
+    found = document(capsys, "load_list", "--date", str(day))
+    return [(row["item"], row["expected"]) for load in found["vehicles"] for row in load["items"]]
+
+
+def test_a_load_list_judges_today_who_is_overdue_by_more_than_a_cycle(capsys, settings):
+    settings.TODAY = DAY
+    shoe, horse = ItemFactory(ref="shoe"), HorseFactory(cycle_weeks=6)
+    done(horse, DAY - timedelta(80), (shoe, 4))  # overdue by 38 days today, by 43 on the day
+    VisitFactory(date=DAY + timedelta(5), place=horse.place)
+
+    assert loaded_for(capsys, DAY + timedelta(5)) == [("shoe", "4.000000")]
+
+
+def test_a_load_list_judges_a_day_that_is_past_on_that_day(capsys, settings):
+    settings.TODAY = DAY + timedelta(20)
+    shoe, horse = ItemFactory(ref="shoe"), HorseFactory(cycle_weeks=6)
+    done(horse, DAY - timedelta(80), (shoe, 4))
+    VisitFactory(date=DAY, place=horse.place)
+
+    assert loaded_for(capsys, DAY) == [("shoe", "4.000000")]
+
+
+def test_a_load_list_leaves_out_a_horse_that_another_day_is_planned_for(capsys, settings):
+    settings.TODAY = DAY
+    shoe, horse = ItemFactory(ref="shoe"), HorseFactory(cycle_weeks=6)
+    done(horse, DAY - 6 * WEEK, (shoe, 4))
+    VisitFactory(date=DAY + timedelta(1), place=horse.place)
+    WorkFactory(visit=VisitFactory(date=DAY + timedelta(3), place=horse.place), horse=horse)
+
+    assert loaded_for(capsys, DAY + timedelta(1)) == []
+    assert loaded_for(capsys, DAY + timedelta(3)) == [("shoe", "4.000000")]
+
+
 def test_two_trucks_do_not_take_the_same_shoes_from_the_shop(capsys):
     shop = LocationFactory()
     vehicles = [

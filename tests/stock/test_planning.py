@@ -125,6 +125,13 @@ def test_one_over_by_more_than_the_histogram_is_due_on_the_first_day():
     assert [day_for(due, shifts) for due in (-15, -14, -13, 3)] == [1, 1, -13, 3]
 
 
+def test_one_that_comes_round_so_many_times_comes_no_more():
+    ever, twice = RoundNeed(1, 7, (D(1),)), RoundNeed(1, 7, (D(1),), times=2)
+
+    # Every week on the day: days 1, 8, 15 and 22 of a window of 28, or the first two of them.
+    assert rounds(NeedGroup(1, (ever, twice)), {0: 1.0}, window=28) == {(4, 2): pytest.approx(1)}
+
+
 def test_horses_of_a_place_within_a_week_of_the_first_go_together():
     needs = [RoundNeed(day, 42) for day in (9, 1, 8, 20, 27, 28)]
 

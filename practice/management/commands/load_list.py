@@ -5,6 +5,7 @@ from datetime import date
 from practice.lib.formats import quantity
 from practice.lib.plain import plain, plain_chance
 from practice.lib.profile import Profile
+from practice.lib.today import today
 from practice.project.book_command import BookCommand, iso_date
 from practice.reports.load_list import VehicleLoad, load_list
 
@@ -18,7 +19,7 @@ class Command(BookCommand):
         super().add_arguments(parser)
 
     def handle(self, *, date, **options):
-        loads = load_list(date)
+        loads = load_list(date, today())
         if options["json"]:
             self.print_json(as_json(date, loads))
         else:
