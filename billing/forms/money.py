@@ -5,6 +5,7 @@ from decimal import Decimal
 from django import forms
 
 from billing.models import Invoice, Payment, TaxRate
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
 
 
@@ -12,7 +13,7 @@ class PriceForm(BookForm):
     """A price of one unit from a day on."""
 
     since = DayField(label="Starting")
-    price = NumberField(label="Unit price", low=Decimal(0), example="145.00")
+    price = PriceField(label="Unit price", low=Decimal(0), example="145.00")
 
 
 class TaxRateForm(BookModelForm):

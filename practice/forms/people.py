@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
 from practice.models import Client, Horse, Place
 
@@ -39,6 +40,7 @@ class PlaceForm(BookModelForm):
     class Meta:
         model = Place
         fields = ["name", "address", "area", "travel_rate", "latitude", "longitude", "notes"]
+        field_classes = {"travel_rate": PriceField}
         labels = {"area": "Tax area", "travel_rate": "Travel rate for this place"}
         help_texts = {
             "area": "As your tax rates name it, such as a county.",

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 
 from practice.lib.countries import country_of, mileage_schemes
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookModelForm
 from practice.lib.logo import picture_suffix
 from practice.lib.profile import Profile
@@ -95,6 +96,7 @@ class SettingsForm(BookModelForm):
             "lead_time_days",
             "review_period_days",
         ]
+        field_classes = {"travel_rate": PriceField}
         labels = {
             "tax_id": "Tax ID",
             "pay_note": "How to pay",

@@ -7,6 +7,7 @@ from decimal import Decimal
 from django import forms
 
 from practice.actions.work import MaterialRow, WorkRow
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, NumberField
 from practice.lib.profile import Profile
 from practice.models import Foot
@@ -45,7 +46,13 @@ class HorseWorkForm(BookForm):
 
     service = ChosenKeyField()
     quantity = count_field("Quantity", "1")
-    price = count_field("Unit price, if not the list price", "45")
+    price = PriceField(
+        label="Unit price, if not the list price",
+        required=False,
+        low=Decimal(0),
+        high=LARGEST,
+        example="45.00",
+    )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     further = forms.MultipleChoiceField(required=False)
     foot = forms.MultipleChoiceField(required=False, choices=Foot.choices)

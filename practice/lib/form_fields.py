@@ -20,8 +20,8 @@ class WrittenLike(NamedTuple):
 class NumberField(forms.Field):
     """A number in the reader's locale, as a Decimal; never a binary float.
 
-    `money` allows as many decimals as the currency has, `places` that many. `example` is the number that
-    errors suggest.
+    `money` allows as many decimals as the currency has, `places` that many. A `price` may have more than
+    the currency has; both are shown with no fewer. `example` is the number that errors suggest.
     """
 
     widget = forms.TextInput
@@ -64,8 +64,13 @@ class NumberField(forms.Field):
 
     def prepare_value(self, value):
         if isinstance(value, Decimal):
-            return formats.for_a_field(value, self.profile.locale)
+            return formats.for_a_field(value, self.profile.locale, self.least_decimals)
         return value
+
+    @property
+    def least_decimals(self) -> int:
+        """How many decimals it is shown with, even where they are zeros: an amount has the currency's."""
+        return minor_digits(self.profile.currency) if self.money else 0
 
     def has_changed(self, initial, data):
         try:
@@ -94,6 +99,14 @@ class PercentField(NumberField):
 
     def has_changed(self, initial, data):
         return super().has_changed(None if initial is None else initial * 100, data)
+
+
+class PriceField(NumberField):
+    """A price or cost of one unit. It may have more decimals than the currency has, and shows no fewer."""
+
+    @property
+    def least_decimals(self) -> int:
+        return minor_digits(self.profile.currency)
 
 
 class DayField(forms.DateField):

@@ -89,9 +89,13 @@ def chance(value: float, locale: str = "") -> str:
     return format_percent(Decimal(repr(near)), format=pattern, locale=locale_of(locale))
 
 
-def for_a_field(value: Decimal, locale: str = "") -> str:
-    """Return a number as a field is filled with it: the locale's point, no thousands mark, `12,5`."""
-    return format_decimal(value, format="0.######", locale=locale_of(locale))
+def for_a_field(value: Decimal, locale: str = "", least: int = 0) -> str:
+    """Return a number as a field is filled with it: the locale's point, no thousands mark, `12,5`.
+
+    `least` is how many decimals it has even where they are zeros: `3.40`.
+    """
+    pattern = "0." + "0" * least + "#" * (6 - least)
+    return format_decimal(value, format=pattern, locale=locale_of(locale))
 
 
 def percent(value: Decimal, locale: str = "") -> str:

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from django.forms.boundfield import BoundField
 
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, DayField, NumberField
 from stock.actions.counting import TypedCount
 from stock.models import Item
@@ -53,7 +54,7 @@ class SheetForm(BookForm):
             )
         }
         if line.asks_cost:
-            fields[f"cost_{key}"] = NumberField(
+            fields[f"cost_{key}"] = PriceField(
                 label=f"{item}, unit cost", required=False, low=Decimal(0), example="3.40"
             )
         for name, field in fields.items():

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, DayField, NumberField
 from stock.models import Item, Location, Supplier
 
@@ -41,7 +42,7 @@ class DeliveryForm(PlacedForm):
 
     date = DayField(label="Date")
     quantity = NumberField(label="Quantity, in units", above=Decimal(0), example="20")
-    unit_cost = NumberField(label="Unit cost", low=Decimal(0), example="3.40")
+    unit_cost = PriceField(label="Unit cost", low=Decimal(0), example="3.40")
     supplier = forms.ModelChoiceField(
         Supplier.objects.none(), required=False, label="Supplier", empty_label="No supplier"
     )
@@ -62,7 +63,7 @@ class CountForm(PlacedForm):
 
     date = DayField(label="At the end of")
     quantity = NumberField(label="Counted, in units", low=Decimal(0), example="14")
-    unit_cost = NumberField(
+    unit_cost = PriceField(
         required=False,
         label="Unit cost",
         low=Decimal(0),

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from practice.lib.form_fields import PercentField
+from practice.lib.form_fields import PercentField, PriceField
 from practice.lib.forms import BookModelForm
 from stock.models import Item, Location, Supplier
 
@@ -37,6 +37,7 @@ class ItemForm(BookModelForm):
             "service_level",
             "shelf_order",
         ]
+        field_classes = {"sale_price": PriceField}
         labels = {
             "material": "Made of",
             "unit": "Counted in",

@@ -8,6 +8,7 @@ from uuid import uuid4
 from django import forms
 from django.forms.boundfield import BoundField
 
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, DayField, NumberField
 from stock.actions.purchasing import NewLine, ReceivedLine
 from stock.models import Item, Location, OrderLine, Supplier
@@ -57,7 +58,7 @@ class OrderForm(BookForm):
             self.fields[f"packs_{item.pk}"] = forms.IntegerField(
                 required=False, min_value=0, max_value=99_999, label=f"{item}, packs", initial=packs
             )
-            self.fields[f"price_{item.pk}"] = NumberField(
+            self.fields[f"price_{item.pk}"] = PriceField(
                 required=False,
                 low=Decimal(0),
                 example="3.40",
@@ -166,7 +167,7 @@ class ReceiveForm(BookForm):
                 label=f"{line.item}, received",
                 initial=line.to_come,
             )
-            self.fields[f"price_{line.pk}"] = NumberField(
+            self.fields[f"price_{line.pk}"] = PriceField(
                 required=False,
                 low=Decimal(0),
                 example="3.40",

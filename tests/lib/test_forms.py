@@ -1,8 +1,11 @@
 """Forms speak our own words, whatever the framework would say."""
 
+from decimal import Decimal
+
 import pytest
 from django import forms
 
+from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
 from practice.lib.profile import Profile
 from practice.models import Vehicle
@@ -48,6 +51,23 @@ def test_one_decimal_and_no_decimals_are_named_as_such():
         "Type a number with no decimals, such as 3.",
         "Type a number with at most 1 decimal, such as 3.",
     ]
+
+
+@pytest.mark.parametrize(
+    ("field", "currency", "locale", "value", "shown"),
+    [
+        (NumberField(money=True), "USD", "en-US", "3.4", "3.40"),
+        (PriceField(), "USD", "en-US", "3.4", "3.40"),
+        (PriceField(), "USD", "en-US", "0.085", "0.085"),
+        (PriceField(), "EUR", "de-DE", "1234", "1234,00"),
+        (PriceField(), "JPY", "en-US", "340", "340"),
+        (NumberField(), "USD", "en-US", "3.4", "3.4"),
+    ],
+)
+def test_an_amount_in_a_field_keeps_its_digits(field, currency, locale, value, shown):
+    field.profile = Profile(currency=currency, locale=locale)
+
+    assert field.prepare_value(Decimal(value)) == shown
 
 
 def test_no_choice_is_named_in_words():

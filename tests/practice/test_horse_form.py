@@ -187,8 +187,8 @@ def test_further_work_stays_while_it_is_ticked(stop):
 @pytest.mark.parametrize(
     ("typed", "errors"),
     [
-        ({"price": "abc"}, {"price": ["Type a number such as 45."]}),
-        ({"price": "-1"}, {"price": ["Type a number of at least 0, such as 45."]}),
+        ({"price": "abc"}, {"price": ["Type a number such as 45.00."]}),
+        ({"price": "-1"}, {"price": ["Type a number of at least 0, such as 45.00."]}),
         ({"quantity": ""}, {"quantity": ["Type how many, such as 1."]}),
         ({"nails": "2.5"}, {"nails": ["Nails are counted. Type a whole number, such as 12."]}),
         ({"service": "", "note": "late"}, {"__all__": ["Tap what was done first."]}),

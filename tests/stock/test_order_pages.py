@@ -73,7 +73,7 @@ def test_the_form_shows_the_suppliers_own_items_first_with_what_is_there_and_on_
         ("From this supplier", True, [(shoe, 10, 20, 1)]),
         ("Other items", False, [(other, 1, 0, None)]),
     ]
-    assert form[f"price_{shoe.pk}"].value() == "3.4"
+    assert form[f"price_{shoe.pk}"].value() == "3.40"
 
 
 def test_a_new_order_is_saved_once_however_often_it_is_sent(browser):
@@ -93,7 +93,7 @@ def test_a_new_order_is_saved_once_however_often_it_is_sent(browser):
     order = Order.objects.get()
     assert [answer.headers["Location"] for answer in answers] == [order.get_absolute_url()] * 2
     assert (order.ref, order.ordered_on, order.note) == ("O-2026-0001", DAY, "ring first")
-    assert ordered() == [(tarn.pk, shoe.pk, 20, D("3.4"))]
+    assert ordered() == [(tarn.pk, shoe.pk, 20, D("3.40"))]
 
 
 @pytest.mark.parametrize(
@@ -186,7 +186,7 @@ def test_the_receiving_page_is_filled_in_with_what_is_to_come(browser):
     form = browser.get(reverse("stock:order-receive", args=[line.order.pk])).context["form"]
 
     assert [(row.line, row.quantity.value(), row.price.value()) for row in form.rows()] == [
-        (line, "15", "3.4")
+        (line, "15", "3.40")
     ]
     assert (form["date"].value(), form["seen"].value()) == (DAY, 2)
 
