@@ -52,6 +52,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "practice.project.button_addresses.lead_to_the_page_above",
     "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "practice.project.urls"
