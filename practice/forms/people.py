@@ -5,11 +5,17 @@ from decimal import Decimal
 from django import forms
 
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
+from practice.lib.formats import is_language
+from practice.lib.forms import BookForm, NamedForm, NumberField, PlannedDayField
 from practice.models import Client, Horse, Place
 
+FIRST_BORN = 1970
+DAYS_TO_PAY = (0, 365)
 
-class ClientForm(BookModelForm):
+
+class ClientForm(NamedForm):
+    ranges = {"payment_terms_days": DAYS_TO_PAY}
+
     class Meta:
         model = Client
         fields = [
@@ -34,9 +40,16 @@ class ClientForm(BookModelForm):
             "language": "Such as en-US or es-US. Leave blank to use the one in Settings.",
             "tax_exempt": "Keep the client's exemption certificate. A licensed tax preparer decides.",
         }
+        field_classes = {"email": forms.EmailField}
+
+    def clean_language(self):
+        tag = self.cleaned_data["language"]
+        if tag and not is_language(tag):
+            raise forms.ValidationError("Type a language such as en-US.")
+        return tag
 
 
-class PlaceForm(BookModelForm):
+class PlaceForm(NamedForm):
     class Meta:
         model = Place
         fields = ["name", "address", "area", "travel_rate", "latitude", "longitude", "notes"]
@@ -54,7 +67,9 @@ class PlaceForm(BookModelForm):
         self.fields["longitude"].low, self.fields["longitude"].high = Decimal(-180), Decimal(180)
 
 
-class HorseForm(BookModelForm):
+class HorseForm(NamedForm):
+    ranges = {"cycle_weeks": (1, 52)}
+
     class Meta:
         model = Horse
         fields = ["name", "place", "cycle_weeks", "next_call", "cautions", "status", "breed", "born", "notes"]
@@ -68,23 +83,30 @@ class HorseForm(BookModelForm):
             "next_call": "Leave blank to go by the weeks between visits.",
             "cautions": "What can hurt someone, such as: kicks, needs a second person. Shown first.",
         }
+        field_classes = {"next_call": PlannedDayField}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["place"].queryset = Place.objects.filter(archived=False).order_by("name")
 
-    def clean_cycle_weeks(self):
-        weeks = self.cleaned_data["cycle_weeks"]
-        if not weeks:
-            raise forms.ValidationError("Type a whole number of weeks, such as 6.")
-        return weeks
+    def clean_born(self):
+        born, this_year = self.cleaned_data["born"], self.profile.today.year
+        if born is not None and not FIRST_BORN <= born <= this_year:
+            raise forms.ValidationError(f"Type a year from {FIRST_BORN} to {this_year}.")
+        return born
+
+    def ask_about(self, other: Horse) -> str:
+        place = f" at {other.place}" if other.place else ""
+        return f"Another horse{place} is named {other.name} too. Is this a second one?"
 
 
 class OwnersForm(BookForm):
     """Who owns a horse from a day on, in up to four shares of a hundred."""
 
     SLOTS = 4
-    since = DayField(label="From", required=False, help_text="Leave blank if they owned it from the start.")
+    since = PlannedDayField(
+        label="From", required=False, help_text="Leave blank if they owned it from the start."
+    )
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

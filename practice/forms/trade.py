@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from babel import Locale, UnknownLocaleError
+from babel import Locale
 from babel.numbers import is_currency
 from django import forms
 from django.urls import reverse
@@ -10,14 +10,19 @@ from django.utils.html import format_html
 
 from practice.lib.countries import country_of, mileage_schemes
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookModelForm
+from practice.lib.formats import is_language
+from practice.lib.forms import BookModelForm, NamedForm, PastDayField
 from practice.lib.logo import picture_suffix
 from practice.lib.profile import Profile
 from practice.models import Service, Vehicle
 from stock.models import Location
 
+UP_TO_A_YEAR = (0, 365)
 
-class ServiceForm(BookModelForm):
+
+class ServiceForm(NamedForm):
+    ranges = {"minutes": (0, 600)}
+
     class Meta:
         model = Service
         fields = ["name", "minutes", "new_shoes", "feet_nailed", "fitted", "resets_cycle", "taxable"]
@@ -47,6 +52,7 @@ class VehicleForm(BookModelForm):
         fields = ["name", "placed_in_service", "location"]
         labels = {"placed_in_service": "In service since", "location": "Carries the stock of"}
         help_texts = {"location": "What you use on a visit with this vehicle is taken from there."}
+        field_classes = {"placed_in_service": PastDayField}
         error_messages = {
             "location": {"unique": "Another vehicle already carries that stock. Choose another one."}
         }
@@ -60,6 +66,11 @@ class VehicleForm(BookModelForm):
 
 
 class SettingsForm(BookModelForm):
+    ranges = {
+        "payment_terms_days": UP_TO_A_YEAR,
+        "lead_time_days": UP_TO_A_YEAR,
+        "review_period_days": UP_TO_A_YEAR,
+    }
     logo = forms.FileField(
         required=False,
         label="Logo",
@@ -96,7 +107,7 @@ class SettingsForm(BookModelForm):
             "lead_time_days",
             "review_period_days",
         ]
-        field_classes = {"travel_rate": PriceField}
+        field_classes = {"email": forms.EmailField, "travel_rate": PriceField}
         labels = {
             "tax_id": "Tax ID",
             "pay_note": "How to pay",
@@ -163,10 +174,8 @@ class SettingsForm(BookModelForm):
 
     def clean_locale(self):
         tag = self.cleaned_data["locale"]
-        try:
-            Locale.parse(tag, sep="-")
-        except (UnknownLocaleError, ValueError):
-            raise forms.ValidationError("Type a language such as en-US.") from None
+        if not is_language(tag):
+            raise forms.ValidationError("Type a language such as en-US.")
         return tag
 
     def clean_currency(self):

@@ -1,5 +1,6 @@
 """Fields of forms that read numbers and dates as the reader writes them, exactly."""
 
+from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -8,6 +9,7 @@ from django.core.exceptions import ValidationError
 
 from practice.lib import formats
 from practice.lib.money import minor_digits
+from practice.lib.periods import add_months
 
 
 class WrittenLike(NamedTuple):
@@ -15,24 +17,42 @@ class WrittenLike(NamedTuple):
 
     locale: str = "en-US"
     currency: str = "USD"
+    today: date | None = None
+
+
+# No amount, quantity or distance of a practice comes near it.
+LARGEST = Decimal(10**9)
+YEARS_AHEAD = 2
 
 
 class NumberField(forms.Field):
     """A number in the reader's locale, as a Decimal; never a binary float.
 
-    `money` allows as many decimals as the currency has, `places` that many. A `price` may have more than
-    the currency has; both are shown with no fewer. `example` is the number that errors suggest.
+    `money` allows as many decimals as the currency has, `places` that many; `step` only its multiples. A
+    `price` may have more decimals than the currency; both are shown with no fewer. `example` is the number
+    that errors suggest, written with a point.
     """
 
     widget = forms.TextInput
     short = True
 
-    def __init__(self, *, places=6, money=False, low=None, above=None, high=None, example="12.5", **kwargs):
+    def __init__(
+        self,
+        *,
+        places=6,
+        money=False,
+        low=None,
+        above=None,
+        high=LARGEST,
+        step=None,
+        example="12.5",
+        **kwargs,
+    ):
         for unused in ("max_digits", "decimal_places", "min_value", "max_value"):
             kwargs.pop(unused, None)
         super().__init__(**kwargs)
         self.places, self.money, self.example = places, money, example
-        self.low, self.above, self.high = low, above, high
+        self.low, self.above, self.high, self.step = low, above, high, step
         self.profile = WrittenLike()
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
@@ -44,7 +64,7 @@ class NumberField(forms.Field):
         try:
             return formats.parse_number(str(value), self.profile.locale)
         except ValueError:
-            raise ValidationError(f"Type a number such as {self.example}.", code="invalid") from None
+            raise ValidationError(f"Type a number such as {self._example}.", code="invalid") from None
 
     def validate(self, value):
         super().validate(value)
@@ -52,15 +72,28 @@ class NumberField(forms.Field):
             return
         places = min(self.places, minor_digits(self.profile.currency)) if self.money else self.places
         if -value.normalize().as_tuple().exponent > places:
-            raise ValidationError(f"Type a number with {_at_most(places)}, such as {self.example}.")
+            self._refuse("a whole number" if not places else f"a number with {_at_most(places)}")
+        if self.step and value % self.step:
+            self._refuse(f"a number in steps of {self._written(self.step)}")
         if self.low is not None and value < self.low:
-            raise ValidationError(f"Type a number of at least {self.low}, such as {self.example}.")
+            self._refuse(f"a number of at least {self._written(self.low)}")
         if self.above is not None and value <= self.above:
-            raise ValidationError(f"Type a number above {self.above}, such as {self.example}.")
+            self._refuse(f"a number above {self._written(self.above)}")
+        if abs(value) >= LARGEST:
+            raise ValidationError("This number is too large. Check what you typed.", code="too_large")
         if self.high is not None and value > self.high:
-            raise ValidationError(f"Type a number up to {self.high}, such as {self.example}.")
-        if abs(value) >= 10**12:
-            raise ValidationError("This number is too large. Check what you typed.")
+            self._refuse(f"a number up to {self._written(self.high)}")
+
+    def _refuse(self, wanted: str) -> None:
+        raise ValidationError(f"Type {wanted}, such as {self._example}.", code="number")
+
+    @property
+    def _example(self) -> str:
+        """The example as the reader writes it, with as many decimals as a price has."""
+        return self.example.replace(".", formats.decimal_mark(self.profile.locale))
+
+    def _written(self, value: Decimal) -> str:
+        return formats.quantity(Decimal(value), self.profile.locale)
 
     def prepare_value(self, value):
         if isinstance(value, Decimal):
@@ -80,8 +113,8 @@ class NumberField(forms.Field):
 
 
 def _at_most(places: int) -> str:
-    """Return `at most 2 decimals`, `at most 1 decimal` or `no decimals`."""
-    return f"at most {formats.counted(places, 'decimal')}" if places else "no decimals"
+    """Return `at most 2 decimals` or `at most 1 decimal`."""
+    return f"at most {formats.counted(places, 'decimal')}"
 
 
 class PercentField(NumberField):
@@ -118,3 +151,46 @@ class DayField(forms.DateField):
         kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
         super().__init__(input_formats=["%Y-%m-%d"], **kwargs)
         self.error_messages["invalid"] = "Type a date such as 2026-10-14."
+        self.profile = WrittenLike()
+
+    def last_day(self) -> date | None:
+        """Return the last day that can be typed; None where any can."""
+        return None
+
+    def show_last_day(self) -> None:
+        """Let the browser's calendar end with the last day."""
+        if last := self.last_day():
+            self.widget.attrs["max"] = last.isoformat()
+
+    def too_late(self, last: date) -> str:
+        raise NotImplementedError
+
+    def validate(self, value):
+        super().validate(value)
+        last = self.last_day() if value else None
+        if last and value > last:
+            raise ValidationError(self.too_late(last), code="too_late")
+
+
+class PastDayField(DayField):
+    """The day of something that has happened: today, or before. Today is the profile's."""
+
+    def last_day(self) -> date:
+        if self.profile.today is None:
+            raise TypeError("The profile of this form does not say which day today is.")
+        return self.profile.today
+
+    def too_late(self, last: date) -> str:
+        return f"This day is still ahead. Type today, {last.isoformat()}, or an earlier day."
+
+
+class PlannedDayField(DayField):
+    """The day of something planned: up to two years ahead of today."""
+
+    def last_day(self) -> date:
+        if self.profile.today is None:
+            raise TypeError("The profile of this form does not say which day today is.")
+        return add_months(self.profile.today, 12 * YEARS_AHEAD)
+
+    def too_late(self, last: date) -> str:
+        return f"This day is more than two years ahead. Type a day up to {last.isoformat()}."

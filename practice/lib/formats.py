@@ -43,6 +43,15 @@ def locale_of(tag: str) -> Locale:
             return Locale.parse("en-US", sep="-")
 
 
+def is_language(tag: str) -> bool:
+    """Whether CLDR knows a BCP 47 tag such as `en-US`."""
+    try:
+        Locale.parse(tag, sep="-")
+    except (UnknownLocaleError, ValueError, TypeError):
+        return False
+    return True
+
+
 def _minus(text: str) -> str:
     return text.replace("-", MINUS)
 
@@ -87,6 +96,11 @@ def chance(value: float, locale: str = "") -> str:
     pattern = "#,##0\u00a0%" if value in (0, 1) or 0.01 <= value <= 0.99 else "#,##0.#\u00a0%"
     near = value if pattern == "#,##0\u00a0%" else min(max(value, 0.001), 0.999)
     return format_percent(Decimal(repr(near)), format=pattern, locale=locale_of(locale))
+
+
+def decimal_mark(locale: str = "") -> str:
+    """Return what stands before the decimals: `.`, `,`."""
+    return get_decimal_symbol(locale_of(locale))
 
 
 def for_a_field(value: Decimal, locale: str = "", least: int = 0) -> str:

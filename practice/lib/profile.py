@@ -8,6 +8,7 @@ from practice.lib.choices import TravelRule, ValuationMethod
 from practice.lib.countries import ACTUAL_ONLY, Country, MileageScheme, country_of, mileage_schemes
 from practice.lib.errors import RuleBroken
 from practice.lib.fields import ExactField
+from practice.lib.today import today
 from practice.lib.units import DISTANCE_UNITS, DistanceUnit
 
 
@@ -16,7 +17,10 @@ class Profile(models.Model):
 
     `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
     the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
+    `today` is no column: the day on which a page is asked for, None for a profile of no page.
     """
+
+    today: date | None = None
 
     id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
     name = models.CharField(max_length=200)
@@ -73,9 +77,10 @@ class Profile(models.Model):
 
     @classmethod
     def for_request(cls, request) -> "Profile":
-        """Return the practice, fetched once a request."""
+        """Return the practice with the `today` of the page, fetched once a request."""
         if not hasattr(request, "_roundbook_profile"):
             request._roundbook_profile = cls.current()
+            request._roundbook_profile.today = today()
         return request._roundbook_profile
 
     @classmethod

@@ -3,6 +3,9 @@
 from collections.abc import Callable
 
 from django.contrib import messages
+from django.db import transaction
+from django.db.models import Model
+from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django_tables2 import RequestConfig
@@ -13,6 +16,7 @@ from practice.lib.profile import Profile
 from practice.lib.tables import BookTable
 
 PER_PAGE = 50
+GONE = "This was deleted while you had it open, so it cannot be saved. What you typed is still below."
 
 
 def form_page(
@@ -30,23 +34,54 @@ def form_page(
     """Show a form and save what was typed. `make_form(*data, profile=...)`; `save(form)` gives the row;
     `then` and `message` may be worked out from it.
 
-    A broken rule is shown above the form, and what was typed stays. `back` is the way back: its address
-    and its name.
+    A broken rule is shown above the form, and what was typed stays. A form with a `row` saves nothing over
+    what someone else changed since it was opened; what is odd is asked first. `back` is the way back: its
+    address and its name.
     """
-    profile = Profile.for_request(request)
-    data = (request.POST, request.FILES) if request.method == "POST" else ()
-    form = make_form(*data, profile=profile)
-    if request.method == "POST" and form.is_valid():
-        try:
-            row = save(form) if save else form.save()
-        except RuleBroken as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, message(row) if callable(message) else message)
-            target = then(row) if callable(then) else then
-            return redirect(target or back[0])
+    form, saved = make_form(profile=Profile.for_request(request)), None
+    if request.method == "POST":
+        form, saved = save_form(request, make_form, form.row, save)
+    if saved:
+        [row] = saved
+        messages.success(request, message(row) if callable(message) else message)
+        target = then(row) if callable(then) else then
+        return redirect(target or back[0])
     context |= {"form": form, "heading": heading, "back_url": back[0], "back_to": back[1]}
     return render(request, template, context)
+
+
+def save_form(
+    request: HttpRequest, make_form: Callable, row: Model | None, save: Callable | None = None
+) -> tuple[Form, list | None]:
+    """Save what was posted, with the row locked from reading its values on; return the form and [the result].
+
+    None instead of a result: nothing is saved, and the form says why. `make_form` reads `row`, which is
+    brought up to date under the lock, so that what it shows is what is saved now.
+    """
+    with transaction.atomic():
+        is_gone = not lock(row)
+        form = make_form(request.POST, request.FILES, profile=Profile.for_request(request))
+        if is_gone:
+            form.add_error(None, GONE)
+        if not form.may_be_saved():
+            return form, None
+        try:
+            with transaction.atomic():
+                return form, [save(form) if save else form.save()]
+        except RuleBroken as error:
+            form.add_error(None, str(error))
+            return form, None
+
+
+def lock(row: Model | None) -> bool:
+    """Lock a row until the transaction ends and bring it up to date; return whether it is still there."""
+    if row is None:
+        return True
+    try:
+        row.refresh_from_db(from_queryset=type(row)._base_manager.select_for_update())
+    except type(row).DoesNotExist:
+        return False
+    return True
 
 
 def list_page(request: HttpRequest, table: BookTable, template: str, **context) -> HttpResponse:

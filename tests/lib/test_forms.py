@@ -48,7 +48,7 @@ def test_one_decimal_and_no_decimals_are_named_as_such():
         messages += refused.value.messages
 
     assert messages == [
-        "Type a number with no decimals, such as 3.",
+        "Type a whole number, such as 3.",
         "Type a number with at most 1 decimal, such as 3.",
     ]
 

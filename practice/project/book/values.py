@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
-from babel import Locale, UnknownLocaleError
+from babel import Locale
 from babel.numbers import is_currency
 
+from practice.lib.formats import is_language
 from practice.lib.millionths import LIMIT
 from practice.lib.money import minor_digits
 
@@ -190,10 +191,8 @@ class LanguageTag(ColumnType):
     """A BCP 47 language tag that CLDR knows."""
 
     def read(self, text: str):
-        try:
-            Locale.parse(text, sep="-")
-        except (UnknownLocaleError, ValueError, TypeError):
-            raise Unreadable(f'"{text}" is not a language such as en-US') from None
+        if not is_language(text):
+            raise Unreadable(f'"{text}" is not a language such as en-US')
         return text
 
 

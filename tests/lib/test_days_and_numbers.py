@@ -1,0 +1,74 @@
+"""Days and numbers are checked where they are typed."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from babel.localedata import locale_identifiers
+from django import forms
+
+from practice.lib.form_fields import NumberField, PastDayField, PlannedDayField, WrittenLike
+from practice.lib.formats import decimal_mark
+
+TODAY = date(2026, 10, 14)
+AHEAD = "This day is still ahead. Type today, 2026-10-14, or an earlier day."
+TOO_FAR = "This day is more than two years ahead. Type a day up to 2028-10-14."
+
+
+def errors_of(field, typed, locale="en-US", currency="USD"):
+    field.profile = WrittenLike(locale, currency, TODAY)
+    try:
+        field.clean(typed)
+    except forms.ValidationError as error:
+        return error.messages
+    return []
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "errors"),
+    [
+        (PastDayField(), "2026-10-14", []),
+        (PastDayField(), "2026-10-15", [AHEAD]),
+        (PlannedDayField(), "2028-10-14", []),
+        (PlannedDayField(), "2028-10-15", [TOO_FAR]),
+        (PastDayField(required=False), "", []),
+    ],
+)
+def test_what_has_happened_is_not_ahead_and_what_is_planned_not_too_far(field, typed, errors):
+    assert errors_of(field, typed) == errors
+
+
+def test_a_form_without_today_does_not_let_every_day_pass():
+    with pytest.raises(TypeError):
+        PastDayField().clean("2026-10-14")
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "errors"),
+    [
+        (NumberField(step=Decimal("0.5"), example="1.5"), "1.5", []),
+        (
+            NumberField(step=Decimal("0.5"), example="1.5"),
+            "1.25",
+            ["Type a number in steps of 0.5, such as 1.5."],
+        ),
+        (NumberField(), "1000000000", ["This number is too large. Check what you typed."]),
+        (NumberField(high=Decimal(5000), example="12"), "6000", ["Type a number up to 5,000, such as 12."]),
+    ],
+)
+def test_a_number_has_steps_and_bounds(field, typed, errors):
+    assert errors_of(field, typed) == errors
+
+
+def test_an_example_is_written_as_the_reader_writes():
+    assert errors_of(NumberField(example="3.40"), "drei", "de-DE") == ["Type a number such as 3,40."]
+
+
+def test_a_decimal_comma_is_read_wherever_it_is_written_and_refused_elsewhere():
+    """The marks are CLDR's, by Babel."""
+    tags = [name.replace("_", "-") for name in locale_identifiers()]
+    read = {tag for tag in tags if errors_of(NumberField(), "12,5", tag) == []}
+
+    assert read == {tag for tag in tags if decimal_mark(tag) == ","}
+    assert len(tags) > len(read) > 300
+    assert errors_of(NumberField(), "12,5", "en-US") == ["Type a number such as 12.5."]
