@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from practice.lib.formats import day_and_month, quantity
 from practice.lib.profile import Profile
-from practice.models import Horse, MaterialUse, Reading, Vehicle, Visit, Work
+from practice.models import Horse, MaterialUse, Reading, Service, Vehicle, Visit, Work
 from stock.models import ItemKind
 
 NO_SHOES, NAILS, NO_READING, PLANNED, NO_WORK = "no_shoes", "nails", "no_reading", "planned", "no_work"
@@ -71,7 +71,7 @@ def _horse_warnings(
         done = [row for row in work if row.horse == horse]
         used = [row for row in uses if row.horse == horse]
         shoes = sum((row.quantity for row in used if row.item.kind == ItemKind.SHOE), Decimal(0))
-        needed = sum(((row.service.new_shoes or 0) * row.quantity for row in done), Decimal(0))
+        needed = sum((_shoes_needed(row.service) * row.quantity for row in done), Decimal(0))
         services = ", ".join(str(row.service) for row in done)
         if shoes < needed:
             came = f"only {quantity(shoes, locale)} of {quantity(needed, locale)}" if shoes else "no"
@@ -81,6 +81,15 @@ def _horse_warnings(
         if not nailed and any(row.item.kind == ItemKind.NAIL for row in used):
             text = f"{horse}, {visit.place}: nails were used, but no foot was nailed."
             yield CloseWarning(NAILS, text, visit.date, visit, horse)
+
+
+def _shoes_needed(service: Service) -> int:
+    """Return how many shoes come off the truck for a service.
+
+    Between two shoeings a foot is nailed because its shoe was lost.
+    """
+    between_shoeings = 0 if service.resets_cycle else service.feet_nailed or 0
+    return max(service.new_shoes or 0, between_shoeings)
 
 
 def _missing_readings(visit: Visit, readings: set, when: str) -> list[CloseWarning]:

@@ -18,6 +18,7 @@ from tests.factories.practice import (
     DAY,
     ClientFactory,
     HorseFactory,
+    MaterialUseFactory,
     OwnerFactory,
     PlaceFactory,
     ProfileFactory,
@@ -28,6 +29,7 @@ from tests.factories.practice import (
     owned_horse,
     trim,
 )
+from tests.factories.stock import ItemFactory
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -348,6 +350,20 @@ def test_what_looks_wrong_is_told():
         ("no_work", "Fenn Paddock: marked done, but no work is entered. Nobody is billed."),
         ("planned", "Quarry Hill: planned for October 14, but nothing is entered."),
     ]
+
+
+def test_a_lost_shoe_without_a_shoe_off_the_truck_is_told_until_one_comes_off():
+    lost = ServiceFactory(name="Lost shoe", new_shoes=0, feet_nailed=1, resets_cycle=False)
+    visit = VisitFactory(place=PlaceFactory(name="Larkspur Barn"), status="done")
+    work = WorkFactory(visit=visit, service=lost, horse=owned_horse(name="Quince"))
+    MaterialUseFactory(visit=visit, horse=work.horse, item=ItemFactory(kind="nail"), foot="LF")
+
+    before = [(warned.kind, warned.text) for warned in warnings_of(DAY, DAY, Profile.current())]
+    MaterialUseFactory(visit=visit, horse=work.horse, item=ItemFactory(kind="shoe"), foot="LF")
+    after = warnings_of(DAY, DAY, Profile.current())
+
+    assert before == [("no_shoes", "Quince, Larkspur Barn: Lost shoe, but no shoes came off the truck.")]
+    assert after == []
 
 
 def test_a_day_is_closed_when_nothing_is_left_of_it():
