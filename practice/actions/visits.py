@@ -1,4 +1,4 @@
-"""Visits: plan, move, cancel, complete, reopen, lock; the findings of one."""
+"""Visits: plan, move, cancel, complete, reopen, lock."""
 
 import uuid as uuids
 from datetime import date, time
@@ -9,7 +9,7 @@ from django.db.models import Max
 from practice.actions.materials import give_back_materials, take_materials
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.models import Finding, Horse, Place, Vehicle, Visit
+from practice.models import Place, Vehicle, Visit
 
 
 @transaction.atomic
@@ -150,13 +150,3 @@ def lock_visit(visit: Visit) -> None:
     """Lock what is billed of a visit: price, quantity, shares, travel, status."""
     Visit.objects.filter(pk=visit.pk).update(locked=True)
     visit.locked = True
-
-
-@transaction.atomic
-def record_finding(visit: Visit, horse: Horse, **seen) -> Finding:
-    """Record a sign as seen: its foot, zone, kind, note and whether it is for the veterinarian.
-
-    A visit that is invoiced takes one too. Raises RuleBroken for a day that is closed for good.
-    """
-    Profile.current().check_open(visit.date)
-    return Finding.objects.create(visit=visit, horse=horse, **seen)

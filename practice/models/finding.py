@@ -1,3 +1,5 @@
+from datetime import date
+
 from django.db import models
 
 from practice.lib.rows import Identified
@@ -23,8 +25,17 @@ class Zone(models.TextChoices):
     WHOLE_FOOT = "whole foot", "Whole foot"
 
 
+class FindingQuerySet(models.QuerySet):
+    def unresolved(self, on: date):
+        """Findings that were not marked as seen to before a day."""
+        return self.filter(models.Q(resolved_on__isnull=True) | models.Q(resolved_on__gte=on))
+
+
 class Finding(Identified):
-    """A sign that a foot showed, recorded as seen and never as a diagnosis."""
+    """A sign that a foot showed, recorded as seen and never as a diagnosis.
+
+    `resolved_on`: the day it was marked as seen to; none: it is shown at the horse's next visits.
+    """
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="findings")
     horse = models.ForeignKey(Horse, on_delete=models.PROTECT, related_name="findings")
@@ -33,6 +44,9 @@ class Finding(Identified):
     kind = models.CharField(max_length=200)
     note = models.TextField(blank=True, default="")
     refer_to_vet = models.BooleanField(default=False)
+    resolved_on = models.DateField(null=True, blank=True)
+
+    objects = FindingQuerySet.as_manager()
 
     def __str__(self):
         return f"{self.kind}, {self.foot} {self.zone}, {self.horse}"

@@ -7,7 +7,7 @@ from decimal import Decimal
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
-from practice.models import Client, Horse, Owner, Place, Visit
+from practice.models import Client, Finding, Horse, Owner, Place, Visit
 from practice.reports.due import DueHorse, due_horses, horses_in_words
 from practice.reports.history import PastVisit, past_visits
 from practice.reports.material_costs import cost_of_horse
@@ -156,10 +156,17 @@ class HorseRecord:
                 row.kind,
                 more=f"{row.get_foot_display()}, {row.zone}" + (f": {row.note}" if row.note else ""),
                 fact=formats.medium_date(row.visit.date, self.profile.locale),
-                note="for the veterinarian" if row.refer_to_vet else "",
+                note=self._state_of(row),
             )
             for row in rows[:FINDINGS_SHOWN]
         ]
+
+    def _state_of(self, finding: Finding) -> str:
+        """Say whether a finding is for the veterinarian, and when it was seen to."""
+        words = ["for the veterinarian"] if finding.refer_to_vet else []
+        if finding.resolved_on:
+            words.append(f"seen to {formats.medium_date(finding.resolved_on, self.profile.locale)}")
+        return ", ".join(words)
 
 
 def horse_record(horse: Horse, on: date, profile: Profile) -> HorseRecord:

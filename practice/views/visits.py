@@ -9,8 +9,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from practice.actions.findings import record_finding
 from practice.actions.materials import return_materials, still_out
-from practice.actions.visits import complete_visit, record_finding
+from practice.actions.visits import complete_visit
 from practice.actions.work import save_work
 from practice.forms.returns import ReturnForm
 from practice.forms.visits import FindingForm

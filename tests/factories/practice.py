@@ -9,6 +9,7 @@ from factory.django import DjangoModelFactory
 from practice.lib.profile import Profile
 from practice.models import (
     Client,
+    Finding,
     Horse,
     Leg,
     LegChange,
@@ -150,6 +151,17 @@ class MaterialUseFactory(DjangoModelFactory):
     horse = factory.SubFactory(HorseFactory)
     item = factory.SubFactory(ItemFactory)
     quantity = Decimal(1)
+
+
+class FindingFactory(DjangoModelFactory):
+    class Meta:
+        model = Finding
+
+    visit = factory.SubFactory(VisitFactory)
+    horse = factory.SubFactory(HorseFactory)
+    foot = "LF"
+    zone = "sole"
+    kind = "red sole"
 
 
 def owned_horse(client: Client | None = None, **more) -> Horse:

@@ -48,7 +48,7 @@ class BookFile:
     """A file of the book. `known_by` says which columns tell that a row is in the book already.
 
     `updates`: a known row with other content replaces it, elsewhere it is an error. Without
-    `known_by` rows count as copies; a blank in a column of `filled_in` is whatever the book worked out
+    `known_by` rows count as copies; a blank in a column of `filled_in` is whatever the book has
     there. `rows` gives the book's rows in order of entry.
     """
 

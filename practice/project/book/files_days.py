@@ -91,8 +91,10 @@ def days() -> tuple[BookFile, ...]:
                 text("kind", NAME, required=True),
                 text("note"),
                 yes_no("refer_to_vet"),
+                BookColumn("resolved_on", DAY),
             ),
             lambda: Finding.objects.select_related(*horse_at).order_by("pk"),
+            filled_in=("resolved_on",),
         ),
         *road(),
     )

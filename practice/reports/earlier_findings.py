@@ -1,0 +1,84 @@
+"""What was seen on a horse at its last visits and was not seen to when a visit began."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from practice.lib import formats
+from practice.lib.profile import Profile
+from practice.models import Finding, Horse, Visit, Work
+
+# A finding that is not for the veterinarian is shown at this many visits with work on the horse.
+VISITS_SHOWN = 3
+
+
+@dataclass(frozen=True)
+class EarlierFinding:
+    """A finding that is shown until it is marked as seen to."""
+
+    finding: Finding
+    profile: Profile
+
+    @property
+    def horse(self) -> Horse:
+        return self.finding.horse
+
+    @property
+    def is_for_vet(self) -> bool:
+        return self.finding.refer_to_vet
+
+    @property
+    def is_resolved(self) -> bool:
+        """Whether it was marked as seen to, at this visit or since."""
+        return self.finding.resolved_on is not None
+
+    @property
+    def seen(self) -> str:
+        """What was seen and where, as a caution begins: `Red sole: left fore, sole.`"""
+        kind = self.finding.kind
+        return (
+            f"{kind[:1].upper()}{kind[1:]}: {self.finding.get_foot_display().lower()}, {self.finding.zone}."
+        )
+
+    @property
+    def when(self) -> str:
+        """`Seen October 14. For the veterinarian.`, and the note."""
+        on = formats.day_and_month(self.finding.visit.date, self.profile.locale)
+        words = [f"Seen {on}."]
+        if self.is_for_vet:
+            words.append("For the veterinarian.")
+        if self.finding.note:
+            words.append(self.finding.note)
+        return " ".join(words)
+
+
+def earlier_findings(horses: Iterable[Horse], visit: Visit, profile: Profile) -> list[EarlierFinding]:
+    """Return what was seen on these horses before a visit and was not seen to by then, the latest first.
+
+    What is for the veterinarian comes first and stays until it is marked; the rest is shown at the
+    horse's next three visits with work. Always two queries.
+    """
+    horses = list(horses)
+    found = (
+        Finding.objects.unresolved(visit.date)
+        .filter(horse__in=horses, visit__date__lte=visit.date)
+        .exclude(visit=visit)
+        .select_related("horse", "visit")
+        .order_by("-refer_to_vet", "-visit__date", "-pk")
+    )
+    since = _last_visits(horses, visit)
+    return [
+        EarlierFinding(finding, profile)
+        for finding in found
+        if finding.refer_to_vet or finding.visit.date >= since.get(finding.horse_id, date.min)
+    ]
+
+
+def _last_visits(horses: list[Horse], visit: Visit) -> dict[int, date]:
+    """Return from which day on a visit is one of the horse's last ones, by its key; none: all are."""
+    days: dict[int, list[date]] = defaultdict(list)
+    work = Work.objects.filter(horse__in=horses, visit__date__lte=visit.date).exclude(visit=visit)
+    for horse, day in work.values_list("horse", "visit__date").distinct().order_by("-visit__date"):
+        days[horse].append(day)
+    return {horse: last[VISITS_SHOWN - 1] for horse, last in days.items() if len(last) >= VISITS_SHOWN}
