@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from practice.lib.charts import WIDTH, SteppedLine, course
+from practice.lib import formats
+from practice.lib.charts import ABOVE, FOOT, LEFT, RIGHT, WIDTH, Chart, ChartMark, ChartWord, course
+from practice.lib.figures import FigureRow, FigureTable
 from practice.lib.formats import counted, quantity, quantity_of
 from practice.lib.profile import Profile
 from practice.models import Horse, Place, Visit
@@ -88,7 +90,7 @@ class Reason:
     groups: list[ReasonGroup]
     unplanned: Unplanned
     shelf: list[ShelfDay]
-    chart: SteppedLine
+    chart: Chart
 
     @property
     def answer(self) -> str:
@@ -98,18 +100,8 @@ class Reason:
         return f"Order {counted(row.packs, 'pack')}: {quantity_of(row.quantity, row.item.unit)}."
 
     @property
-    def last(self) -> ShelfDay:
-        """The last day that is looked at."""
-        return self.shelf[-1]
-
-    @property
     def until(self) -> date:
         return self.on + timedelta(days=self.suggestion.window)
-
-    @property
-    def arrives(self) -> date:
-        """The earliest day on which what is ordered now comes."""
-        return self.on + timedelta(days=self.suggestion.lead_time_days)
 
     @property
     def events(self) -> list[tuple[Decimal, int]]:
@@ -123,27 +115,6 @@ class Reason:
         if not amounts:
             return 0.0
         return self.unplanned.per_week * self.suggestion.window / 7 * float(sum(amounts)) / len(amounts)
-
-    @property
-    def short_x(self) -> float | None:
-        """Where in the chart it may run short."""
-        first = self.suggestion.first_short_on
-        return None if first is None else self.chart.x[(first - self.on).days]
-
-    @property
-    def short_label(self) -> tuple[float, str]:
-        """Where the words for that are, and which end of them: inside the chart on either side."""
-        x = self.short_x or 0
-        return (x + 6, "start") if x < WIDTH / 2 else (x - 6, "end")
-
-    @property
-    def arrives_x(self) -> float:
-        return self.chart.x[self.suggestion.lead_time_days]
-
-    @property
-    def has_room_for_arrival(self) -> bool:
-        """Whether the day of arrival can be written under the chart, between its first and last day."""
-        return 100 < self.arrives_x < 270
 
 
 def reason_for(item: Item, on: date) -> Reason:
@@ -166,9 +137,8 @@ def reason_for(item: Item, on: date) -> Reason:
     ]
     groups = [group for group in groups if group.horses]
     shelf = _shelf(planner, suggested, on)
-    drawing = course([row.expected for row in shelf], [r.low for r in shelf], [r.high for r in shelf])
     unplanned = expectation.expected.unplanned.get(item.pk, NOTHING)
-    return Reason(on, suggested, groups, unplanned, shelf, drawing)
+    return Reason(on, suggested, groups, unplanned, shelf, shelf_chart(suggested, shelf, on, profile))
 
 
 def _group(
@@ -215,3 +185,53 @@ def _shelf(planner: Planner, row: Suggestion, on: date) -> list[ShelfDay]:
             )
         )
     return days
+
+
+def arrival(row: Suggestion, on: date) -> date:
+    """Return the earliest day on which what is ordered now comes."""
+    return on + timedelta(days=row.lead_time_days)
+
+
+def shelf_chart(row: Suggestion, shelf: list[ShelfDay], on: date, profile: Profile) -> Chart:
+    """Return the chart of the stock day by day, with the earliest delivery and the day it may run short."""
+    locale = profile.locale
+    drawing = course([day.expected for day in shelf], [day.low for day in shelf], [day.high for day in shelf])
+    last, arrives = shelf[-1], formats.day_and_month(arrival(row, on), locale)
+    expected, low, high = (formats.about(value, locale) for value in (last.expected, last.low, last.high))
+    arrives_x = drawing.x[row.lead_time_days]
+    words = [ChartWord("today", LEFT, FOOT, "start")]
+    # Only where it does not run into the first and the last day.
+    if 100 < arrives_x < 270:
+        words.append(ChartWord(arrives, arrives_x, FOOT))
+    last_day = formats.day_and_month(last.day, locale)
+    words.append(ChartWord(last_day, RIGHT, FOOT, "end"))
+    marks = [ChartMark(arrives_x, "arrive")]
+    note = f"Line: expected stock. Band: 90 of 100 cases. Dotted: the earliest delivery, {arrives}."
+    if row.first_short_on:
+        short_x = drawing.x[(row.first_short_on - on).days]
+        marks.append(ChartMark(short_x, "short"))
+        text = f"may run short {formats.short_date(row.first_short_on, locale)}"
+        if short_x < WIDTH / 2:
+            words.append(ChartWord(text, short_x + 6, ABOVE, "start", "say-late"))
+        else:
+            words.append(ChartWord(text, short_x - 6, ABOVE, "end", "say-late"))
+        sure = formats.chance(float(row.service_level), locale)
+        note += f" Dashed: from here on you are less than {sure} sure of having enough."
+    return Chart(
+        drawing=drawing,
+        title=f"Stock of {row.item} if you order nothing",
+        description=f"{formats.about(shelf[0].expected, locale)} today. On {last_day}, {expected} expected,"
+        f" and between {low} and {high} in 90 of 100 cases.",
+        table=FigureTable(
+            ("End of", "Expected", "In 90 of 100 cases"),
+            tuple(_shelf_row(day, locale) for day in shelf),
+        ),
+        note=note,
+        words=tuple(words),
+        marks=tuple(marks),
+    )
+
+
+def _shelf_row(day: ShelfDay, locale: str) -> FigureRow:
+    expected, low, high = (formats.about(value, locale) for value in (day.expected, day.low, day.high))
+    return FigureRow(formats.short_date(day.day, locale), (expected, f"{low} to {high}"))
