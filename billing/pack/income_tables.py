@@ -1,4 +1,4 @@
-"""What came in, what was billed, what was owed, and the tax in it."""
+"""What was received, invoiced and owed, the sales tax, and the work."""
 
 from django.utils.text import capfirst
 
@@ -9,7 +9,7 @@ from practice.lib.formats import month_name
 
 
 class IncomeTables(YearTables):
-    """What came in, what was billed, what was owed, and the tax in it."""
+    """What was received, invoiced and owed, the sales tax, and the work."""
 
     def gather(self) -> None:
         self.received, self.invoiced, self.owed = self._received(), self._invoiced(), self._owed()

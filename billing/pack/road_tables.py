@@ -1,4 +1,4 @@
-"""The road: the mileage log, its sums by vehicle, the standard rate."""
+"""The mileage log, its sums by vehicle, and the standard rate."""
 
 from collections import Counter
 from decimal import Decimal
@@ -11,7 +11,7 @@ from practice.reports.mileage_log import mileage_log
 
 
 class RoadTables(YearTables):
-    """The road: the mileage log, its sums by vehicle, the standard rate."""
+    """The mileage log, its sums by vehicle, and the standard rate."""
 
     def gather(self) -> None:
         names = Counter(Vehicle.objects.values_list("name", flat=True))

@@ -1,11 +1,11 @@
-"""The shelf: the block that adds up, and each delivery."""
+"""Materials: the sums that add up, and each delivery."""
 
 from billing.pack.tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, YearTables, columns
 from stock.models import MovementKind, Valuation
 
 
 class ShelfTables(YearTables):
-    """The shelf: the block that adds up, and each delivery."""
+    """Materials: the sums that add up, and each delivery."""
 
     def gather(self) -> None:
         self.materials, self.deliveries = self._materials(), self._deliveries()

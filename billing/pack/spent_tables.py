@@ -1,11 +1,11 @@
-"""What went out: expenses, their categories, contract labor, tools."""
+"""What was spent: expenses, their categories, contract labor, tools and equipment."""
 
 from billing.models import Equipment, Expense
 from billing.pack.tables import AMOUNT, DAY, NUMBER, Formula, Table, YearTables, columns
 
 
 class SpentTables(YearTables):
-    """What went out: expenses, their categories, contract labor, tools."""
+    """What was spent: expenses, their categories, contract labor, tools and equipment."""
 
     def gather(self) -> None:
         self.expenses = self._expenses()

@@ -85,5 +85,5 @@ class YearTables:
         raise NotImplementedError
 
     def dated(self, field: str) -> dict:
-        """Return the condition that a field is a day of the year."""
+        """Return the condition that a field is a day of the year, for `filter()`."""
         return {f"{field}__gte": self.period.begin, f"{field}__lte": self.period.end}

@@ -1,4 +1,4 @@
-"""The pack's workbook: a sheet a table, its sums and worked-out cells as formulas."""
+"""The pack's workbook: one sheet for each table, with sums and calculated cells as formulas."""
 
 from io import BytesIO
 

@@ -126,7 +126,7 @@ def test_an_invoice_of_before_has_no_area(practice):
 
 
 def test_publication_583_by_rate(practice):
-    """IRS Publication 583: 263.60 and 4.20 of tax; its tax alone is told."""
+    """IRS Publication 583: 263.60 and 4.20 of tax; only its tax is known."""
     invoice = InvoiceFactory(issued=MAY, net=D("263.60"), tax=D("4.20"))
     record_payment(invoice.client, MAY, D("267.80"), "cash")
 

@@ -146,7 +146,7 @@ def test_the_year_is_printed_as_the_contract_says(small_book, capsys):
     }
 
 
-def test_it_is_told_in_words_and_defers_to_a_preparer(small_book, capsys):
+def test_it_is_printed_in_words_and_defers_to_a_preparer(small_book, capsys):
     lines = printed(capsys, "2026").splitlines()
 
     assert lines[0] == "January 1, 2026 to December 31, 2026"

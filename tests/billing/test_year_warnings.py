@@ -1,4 +1,4 @@
-"""What is left to mend in a year."""
+"""What is still to fix in a year."""
 
 from datetime import date
 from decimal import Decimal
@@ -52,7 +52,7 @@ def test_days_that_are_not_closed_are_listed_with_the_reason():
     ]
 
 
-def test_a_month_that_is_not_invoiced_is_told_once_it_is_over():
+def test_a_month_that_is_not_invoiced_is_listed_once_it_is_over():
     profile = ProfileFactory()
     client = ClientFactory(name="Hazel Stables", billing="monthly")
     trim(client, on=MAY)
@@ -71,7 +71,7 @@ def test_work_for_nothing_keeps_no_day_open():
     assert warnings(profile) == []
 
 
-def test_a_done_visit_without_work_is_told():
+def test_a_done_visit_without_work_is_listed():
     profile = ProfileFactory()
     visit = VisitFactory(date=MAY, status="done", place=PlaceFactory(name="Old Kiln"))
 
@@ -84,7 +84,7 @@ def test_a_done_visit_without_work_is_told():
     ]
 
 
-def test_jumps_are_told_by_vehicle_and_lead_to_the_largest():
+def test_jumps_are_listed_by_vehicle_and_lead_to_the_largest():
     profile = ProfileFactory()
     truck = VehicleFactory(name="Blue truck")
     for on, value in ((MAY, "100"), (date(2026, 5, 6), "112"), (date(2026, 5, 9), "142.5")):
@@ -113,7 +113,7 @@ def test_a_rate_that_is_carried_on_makes_the_total_provisional():
     ]
 
 
-def test_miles_before_the_first_known_rate_are_told():
+def test_miles_before_the_first_known_rate_are_listed():
     profile = ProfileFactory(mileage_scheme="us_standard")
     Leg.objects.create(vehicle=VehicleFactory(), date=date(1950, 8, 1), distance=D(10), purpose="business")
 
@@ -122,7 +122,7 @@ def test_miles_before_the_first_known_rate_are_told():
     ]
 
 
-def test_five_vehicles_at_once_are_told():
+def test_five_vehicles_at_once_are_listed():
     profile = ProfileFactory(mileage_scheme="us_standard")
     for _ in range(5):
         Leg.objects.create(vehicle=VehicleFactory(), date=MAY, distance=D(10), purpose="business")
@@ -142,7 +142,7 @@ def test_items_below_zero_at_the_end_are_to_be_counted():
     ]
 
 
-def test_credit_that_nothing_used_is_told():
+def test_credit_that_nothing_used_is_listed():
     profile = ProfileFactory()
     client = ClientFactory(name="Dell Okada")
     record_payment(client, MAY, D(85), "check")
@@ -150,7 +150,7 @@ def test_credit_that_nothing_used_is_told():
     assert warnings(profile) == [YearIssue("credit", "Dell Okada has $85.00 of unused credit.", client.pk)]
 
 
-def test_nothing_of_other_years_is_told():
+def test_nothing_of_other_years_is_listed():
     profile = ProfileFactory()
     trim(on=MAY)
     VisitFactory(date=MAY)
@@ -159,7 +159,7 @@ def test_nothing_of_other_years_is_told():
     assert warnings(profile, 2025) == []
 
 
-def test_many_visits_that_wait_are_told_together(monkeypatch):
+def test_many_visits_that_wait_are_listed_together(monkeypatch):
     monkeypatch.setattr("billing.reports.year.warnings.MANY", 2)
     profile = ProfileFactory()
     for day in (4, 4, 6):

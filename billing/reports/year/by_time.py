@@ -14,7 +14,7 @@ ZERO = Decimal(0)
 
 @dataclass(frozen=True)
 class PeriodTotals:
-    """What came in, was billed and went out in a month or a quarter. `tax` is the sales tax received."""
+    """What was received, invoiced and spent in a month or a quarter. `tax` is the sales tax received."""
 
     period: Period
     received: Decimal

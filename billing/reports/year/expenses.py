@@ -1,4 +1,4 @@
-"""What went out in a year, by category, and to whom for contract labor."""
+"""What was spent in a year, by category, and what contractors were paid."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -18,7 +18,7 @@ CONTRACT_LABOR = "contract labor"
 
 @dataclass(frozen=True)
 class CategoryTotal:
-    """What went out for one category; `line` of the tax form is blank where no form is known."""
+    """What was spent in one category; `line` of the tax form is blank where no form is known."""
 
     category: str
     amount: Decimal
@@ -27,7 +27,7 @@ class CategoryTotal:
 
 @dataclass(frozen=True)
 class Contractor:
-    """What one contractor was paid; blank: the book does not say who it was."""
+    """What one contractor was paid; `vendor` is blank where it is not recorded who it was."""
 
     vendor: str
     amount: Decimal
@@ -44,7 +44,7 @@ class Expenses:
     contractors: tuple[Contractor, ...] = ()
 
     def of(self, categories: Iterable[str]) -> Decimal:
-        """Return what went out for these categories together."""
+        """Return what was spent in these categories together."""
         return sum((row.amount for row in self.rows if row.category in categories), ZERO)
 
     @property
@@ -61,7 +61,7 @@ class Expenses:
 
 
 def expenses_in(year: Period, country: Country) -> Expenses:
-    """Return what went out within a tax year."""
+    """Return what was spent within a tax year."""
     sums: dict[str, Decimal] = defaultdict(Decimal)
     rows = list(
         Expense.objects.within(year)
@@ -84,7 +84,7 @@ def expenses_in(year: Period, country: Country) -> Expenses:
 
 
 def contractors_of(rows: Iterable[tuple[str, Decimal, str]]) -> tuple[Contractor, ...]:
-    """Return what each contractor was paid, from (vendor, amount, note), by name, the nameless last."""
+    """Return what each contractor was paid, from (vendor, amount, note); by name, without a name last."""
     paid: dict[str, list[tuple[Decimal, str]]] = defaultdict(list)
     for vendor, amount, note in rows:
         paid[vendor].append((amount, note))

@@ -1,4 +1,4 @@
-"""What came in and what was billed in a year, what is owed at its end, and the tax in both."""
+"""What was received and invoiced in a year, what is owed at its end, and the tax in both."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -47,7 +47,7 @@ class Income:
 
 @dataclass(frozen=True)
 class Invoiced:
-    """Billed, by the invoice's date, less credit notes by theirs; `by_month` are totals with tax."""
+    """What was invoiced, by the invoices' dates; `by_month` are totals with tax."""
 
     net: Decimal
     tax: Decimal
@@ -57,7 +57,7 @@ class Invoiced:
 
 @dataclass(frozen=True)
 class ClientOwed:
-    """What a client owed at the end of a day, and the credit that nothing had used."""
+    """What a client owed at the end of a day, and the unused credit."""
 
     client: Client
     open: Decimal
@@ -86,7 +86,7 @@ def total(field: str, which: Q | None = None) -> Coalesce:
 
 
 def by_months(rows: Iterable[tuple[date, Decimal]], months: Sequence[Period]) -> tuple[Decimal, ...]:
-    """Return dated amounts added up by the months that they fall in; none falls outside."""
+    """Return dated amounts added up by month; each falls in one of the months."""
     days: dict[date, Decimal] = defaultdict(Decimal)
     for day, amount in rows:
         days[day] += amount
@@ -94,7 +94,7 @@ def by_months(rows: Iterable[tuple[date, Decimal]], months: Sequence[Period]) ->
 
 
 def income_in(year: Period, months: Sequence[Period], currency: str) -> Income:
-    """Return what came in within a tax year."""
+    """Return what was received within a tax year; `months` are its months."""
     rows = Payment.objects.filter(date__gte=year.begin, date__lte=year.end).order_by().values_list("date")
     paid = list(rows.annotate(sum=total("amount"), tips=total("tip"), back=total("amount", Q(amount__lt=0))))
     return Income(
@@ -131,7 +131,7 @@ def settled_of_invoices_paid_in(period: Period) -> dict[int, list[tuple[date, De
 
 
 def invoiced_in(year: Period, months: Sequence[Period]) -> Invoiced:
-    """Return what was billed within a tax year."""
+    """Return what was invoiced within a tax year; `months` are its months."""
     billed = Invoice.objects.filter(issued__gte=year.begin, issued__lte=year.end).order_by()
     rows = list(
         billed.values_list("issued").annotate(nets=total("net"), taxes=total("tax"), totals=total("total"))

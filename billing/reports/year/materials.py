@@ -1,4 +1,4 @@
-"""The year's materials: from what the shelf was worth at its beginning to what it was at its end."""
+"""The year's materials: what was on hand at its start, what came in and went out, what was left."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -14,7 +14,7 @@ class Materials:
 
     Waste is used; returns to a supplier are taken off what was purchased. An opening shelf counted
     within the year stands in the opening value. `paid` is what deliveries cost that were paid within
-    the year, `not_said` what those cost that came in it and do not say when they were paid.
+    the year, `not_said` what those cost that came in it and have no payment date.
     """
 
     opening_value: Decimal
@@ -27,7 +27,7 @@ class Materials:
 
     @property
     def used(self) -> Decimal:
-        """What went onto horses or was wasted, with what the costing corrected later."""
+        """What was used on horses or wasted, with later corrections of its cost."""
         return (
             self.opening_value + self.purchased - self.withdrawn + self.count_adjustments - self.closing_value
         )

@@ -27,7 +27,7 @@ class ServiceDone:
 
 @dataclass(frozen=True)
 class WorkDone:
-    """All work on done visits dated in the year: billed before the book was kept, or held back, too."""
+    """All work of done visits in the year, held back or billed before this book was started included."""
 
     visits: int
     horses_seen: int
@@ -58,14 +58,14 @@ def work_in(year: Period, currency: str) -> WorkDone:
 
 
 def _written_down(visits) -> dict[int, Decimal]:
-    """Return the net by service of the visits whose parts are written down; parts add up to their line."""
+    """Return the net by service of visits that are invoiced; the parts of a line add up to it."""
     lines = InvoiceLine.objects.filter(kind=InvoiceLine.Kind.SERVICE, visit__in=visits.values("pk"))
     sums = lines.order_by().values_list("service").annotate(sum=Sum("net", output_field=ExactField()))
     return defaultdict(Decimal, sums)
 
 
 def _priced(work, currency: str) -> dict[int, Decimal]:
-    """Return the net by service of work that is not written down: by the price typed, else by the list."""
+    """Return the net by service of work that is not invoiced: by the price typed, else by the list."""
     prices, nets = PriceList(), defaultdict(Decimal)
     written = InvoiceLine.objects.filter(visit=OuterRef("visit"))
     rows = work.filter(~Exists(written)).values_list("service", "quantity", "price", "visit__date")
