@@ -115,6 +115,22 @@ def test_a_shoe_costs_by_its_pattern_clips_material_and_size(rows):
     assert cost["shoe-plain-front-00"] < cost["shoe-plain-front-1"] < cost["shoe-plain-front-4"]
 
 
+def test_nothing_is_used_that_is_not_there(rows):
+    """A day's deliveries come first, then what is used and wasted, then the counts."""
+    day_used = {row["ref"]: row["date"] for row in rows["visits.csv"]}
+    events = [(row["date"], 0, row["item"], D(row["quantity"])) for row in rows["purchases.csv"]]
+    events += [(day_used[row["visit"]], 1, row["item"], -D(row["quantity"])) for row in rows["materials.csv"]]
+    events += [(row["date"], 1, row["item"], -D(row["quantity"])) for row in rows["stock_facts.csv"]]
+    events += [(row["date"], 2, row["item"], D(row["quantity"])) for row in rows["counts.csv"]]
+    on_hand, least = Counter(), Counter()
+    for _, order, item, quantity in sorted(events):
+        on_hand[item] = quantity if order == 2 else on_hand[item] + quantity
+        least[item] = min(least[item], on_hand[item])
+
+    assert len(on_hand) == len(rows["items.csv"])
+    assert {item: low for item, low in least.items() if low < 0} == {}
+
+
 def test_gas_is_bought_and_counts_say_what_was_burned(rows):
     """No horse is ever charged with gas: what the counts find less was burned."""
     counts = [row for row in rows["counts.csv"] if row["item"] == "gas"]

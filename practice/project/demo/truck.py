@@ -112,8 +112,8 @@ class DemoTruck:
             )
 
     def take(self, ref: str, quantity: Decimal, day: date) -> None:
-        """Use something up. What is not there is picked up that morning, but for the lean items."""
-        if self.on_hand[ref] < quantity and ref not in LEAN:
+        """Use something up; what is not there is picked up at the supplier's that morning."""
+        if self.on_hand[ref] < quantity:
             self.buy(ref, Decimal(self.rows[ref]["pack_size"]), day)
         self.on_hand[ref] -= quantity
         self.used[ref] += quantity
