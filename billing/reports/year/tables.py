@@ -22,7 +22,7 @@ def _received_row(name: str, totals: PeriodTotals, words: Words) -> FigureRow:
 
 
 def _received_heads(first: str, country: Country) -> tuple[str, ...]:
-    return (first, "Received", f"{capfirst(country.sales_tax)} included", "Net", "Invoiced")
+    return (first, "Received", capfirst(country.sales_tax), "Net", "Invoiced")
 
 
 def _whole_year(year: YearEnd, words: Words) -> FigureRow:
@@ -38,7 +38,7 @@ def month_table(year: YearEnd, words: Words, with_quarters: bool = True) -> Figu
     quarters = quarters_in(year) if with_quarters else []
     return FigureTable(
         _received_heads("Month", year.country),
-        tuple(_received_row(words.month(month.period), month, words) for month in months_in(year)),
+        tuple(_received_row(words.short_month(month.period), month, words) for month in months_in(year)),
         (
             *(
                 _received_row(f"Quarter {number}", quarter, words)

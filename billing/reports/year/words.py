@@ -57,6 +57,10 @@ class Words:
             return formats.month_name(month.begin, self.locale)
         return f"{self.day_and_month(month.begin)} to {self.day_and_month(month.end)}"
 
+    def short_month(self, month: Period) -> str:
+        """`Oct`, or the days of a month that begins on another day than the first."""
+        return formats.short_month(month.begin, self.locale) if month.begin.day == 1 else self.month(month)
+
     def quarter(self, quarter: Period) -> str:
         """`Jan to Mar`, or the days of a quarter that begins within a month."""
         if quarter.begin.day == 1:
