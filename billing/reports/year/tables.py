@@ -41,7 +41,7 @@ def month_table(year: YearEnd, words: Words, with_quarters: bool = True) -> Figu
         tuple(_received_row(words.short_month(month.period), month, words) for month in months_in(year)),
         (
             *(
-                _received_row(f"Quarter {number}", quarter, words)
+                _received_row(f"Q{number}", quarter, words)
                 for number, quarter in enumerate(quarters, start=1)
             ),
             _whole_year(year, words),
