@@ -9,7 +9,7 @@ from billing.models import Equipment, RepeatingExpense
 from billing.models.expense import CATEGORIES, Expense
 from billing.rules.vehicle_costs import OF_A_VEHICLE
 from practice.lib.countries import Country
-from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
+from practice.lib.forms import BookForm, BookModelForm, NumberField, PastDayField, PlannedDayField
 from practice.lib.profile import Profile
 from practice.models import Vehicle
 
@@ -47,7 +47,7 @@ class ExpenseForm(BookForm):
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,application/pdf"}),
     )
     drop_receipt = forms.BooleanField(required=False, label="Delete the receipt")
-    date = DayField(label="Date")
+    date = PastDayField(label="Date")
     vendor = forms.CharField(required=False, max_length=200, label="Paid to")
     vehicle = forms.ModelChoiceField(
         Vehicle.objects.none(), required=False, label="Vehicle", empty_label="None"
@@ -55,15 +55,15 @@ class ExpenseForm(BookForm):
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, *args, profile: Profile, expense: Expense | None = None, **kwargs):
-        super().__init__(*args, profile=profile, **kwargs)
+    def __init__(self, *args, profile: Profile, row: Expense | None = None, **kwargs):
+        super().__init__(*args, profile=profile, row=row, **kwargs)
         self.fields["category"].choices = category_choices(profile.home_country)
         self.fields["vendor"].widget.attrs["list"] = "vendors"
         vehicles = Vehicle.objects.order_by("pk")
         self.fields["vehicle"].queryset = vehicles.filter(archived=False) | vehicles.filter(
-            pk=expense.vehicle_id if expense else None
+            pk=row.vehicle_id if row else None
         )
-        if not (expense and expense.receipt):
+        if not (row and row.receipt):
             del self.fields["drop_receipt"]
 
     def clean_receipt(self):
@@ -97,6 +97,7 @@ class RepeatingExpenseForm(BookModelForm):
             "valid_from": "Then on the same day each time.",
             "valid_to": "Leave blank if it has no end.",
         }
+        field_classes = {"valid_from": PlannedDayField}
 
     def __init__(self, *args, profile: Profile, **kwargs):
         super().__init__(*args, profile=profile, **kwargs)
@@ -128,6 +129,7 @@ class EquipmentForm(BookModelForm):
             "disposed_on": "Also the day it was given away or lost. Leave blank while it is in use.",
             "disposed_for": "0 if you got nothing for it.",
         }
+        field_classes = {"placed_in_service": PastDayField, "disposed_on": PastDayField}
 
     def __init__(self, *args, profile: Profile, **kwargs):
         super().__init__(*args, profile=profile, **kwargs)

@@ -7,7 +7,7 @@ from django import forms
 from billing.models import MileageRate
 from practice.lib.countries import rated_schemes
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookModelForm
+from practice.lib.forms import BookModelForm, PlannedDayField
 from practice.lib.units import DISTANCE_UNITS
 
 KEY = ("scheme", "valid_from", "tier_from")
@@ -19,7 +19,7 @@ class MileageRateForm(BookModelForm):
     class Meta:
         model = MileageRate
         fields = ["scheme", "valid_from", "valid_to", "tier_from", "rate", "source"]
-        field_classes = {"rate": PriceField}
+        field_classes = {"rate": PriceField, "valid_from": PlannedDayField}
         labels = {
             "valid_from": "First day",
             "valid_to": "Last day",

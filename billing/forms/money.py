@@ -5,15 +5,37 @@ from decimal import Decimal
 from django import forms
 
 from billing.models import Invoice, Payment, TaxRate
+from billing.rules.odd import times_owed
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookForm, BookModelForm, DayField, NumberField
+from practice.lib.forms import (
+    BookForm,
+    BookModelForm,
+    NumberField,
+    PastDayField,
+    PlannedDayField,
+    odd_times,
+)
+from practice.models import Client, Service
+from stock.models import Item
+from stock.rules.odd import times_usual
 
 
 class PriceForm(BookForm):
     """A price of one unit from a day on."""
 
-    since = DayField(label="Starting")
+    since = PlannedDayField(label="Starting")
     price = PriceField(label="Unit price", low=Decimal(0), example="145.00")
+
+    def __init__(self, *args, thing: Service | Item, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.thing = thing
+        self.fields["price"].money = isinstance(thing, Service)
+
+    def odd(self):
+        before = list(self.thing.prices.values_list("price", flat=True))
+        before += filter(None, [getattr(self.thing, "sale_price", None)])
+        times = times_usual(self.cleaned_data["price"], before)
+        yield from odd_times("price_far_above_usual", "price", times, "the usual price")
 
 
 class TaxRateForm(BookModelForm):
@@ -30,6 +52,7 @@ class TaxRateForm(BookModelForm):
             "area": "Spelled as on the page of a place. Leave blank for everywhere.",
             "valid_to": "Leave blank if it holds until the next rate of this name and area.",
         }
+        field_classes = {"valid_from": PlannedDayField}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -50,7 +73,7 @@ class TaxRateForm(BookModelForm):
 class PaymentForm(BookForm):
     """A payment, or below zero a refund."""
 
-    date = DayField(label="Date")
+    date = PastDayField(label="Date")
     amount = NumberField(
         label="Amount",
         money=True,
@@ -76,8 +99,9 @@ class PaymentForm(BookForm):
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, *args, client, **kwargs):
+    def __init__(self, *args, client: Client, **kwargs):
         super().__init__(*args, **kwargs)
+        self.client = client
         self.fields["invoice"].queryset = Invoice.objects.filter(client=client).order_by("-issued", "-number")
 
     def clean(self):
@@ -89,3 +113,13 @@ class PaymentForm(BookForm):
         elif amount is not None and tip > max(amount, Decimal(0)):
             self.add_error("tip", "The tip is part of the amount, so it cannot be more.")
         return data
+
+    def odd(self):
+        amount, paid = self.cleaned_data["amount"], Payment.objects.filter(client=self.client)
+        owed = sum((invoice.open for invoice in self.client.invoices.outstanding()), Decimal(0))
+        if self.row:
+            owed, paid = owed + self.row.amount, paid.exclude(pk=self.row.pk)
+        yield from odd_times("payment_far_above_owed", "amount", times_owed(amount, owed), "what is owed")
+        if owed <= 0:
+            usual = times_usual(amount, paid.values_list("amount", flat=True))
+            yield from odd_times("payment_far_above_usual", "amount", usual, "what this client usually pays")

@@ -5,7 +5,7 @@ from decimal import Decimal
 from django import forms
 
 from billing.models import EstimatedPayment
-from practice.lib.forms import BookForm, BookModelForm, DayField
+from practice.lib.forms import BookForm, BookModelForm, DayField, PastDayField
 from practice.lib.profile import Profile
 
 
@@ -28,6 +28,7 @@ class EstimatedPaymentForm(BookModelForm):
         model = EstimatedPayment
         fields = ["date", "amount", "note"]
         labels = {"date": "Paid on", "amount": "Amount", "note": "Note"}
+        field_classes = {"date": PastDayField}
 
     def __init__(self, *args, profile: Profile, **kwargs):
         super().__init__(*args, profile=profile, **kwargs)

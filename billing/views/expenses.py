@@ -107,8 +107,6 @@ def expense_data(form: ExpenseForm) -> dict:
 def expense_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Change an expense, or delete it."""
     expense = get_object_or_404(Expense, pk=pk)
-    names = ("date", "category", "amount", "vendor", "vehicle", "note")
-    initial = {name: getattr(expense, name) for name in names}
 
     def save(form):
         data = dict(form.cleaned_data)
@@ -117,7 +115,7 @@ def expense_change(request: HttpRequest, pk: int) -> HttpResponse:
 
     return form_page(
         request,
-        partial(ExpenseForm, initial=initial, expense=expense),
+        partial(ExpenseForm, row=expense),
         heading=f"{expense.get_category_display()}",
         back=(reverse("billing:expense-list"), "Expenses"),
         save=save,

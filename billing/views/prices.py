@@ -57,7 +57,7 @@ def prices_page(request: HttpRequest, thing: Service | Item, back: tuple[str, st
     """The dated prices of a service or an item, and the form for a new one."""
     return form_page(
         request,
-        partial(PriceForm, initial={"since": today()}),
+        partial(PriceForm, thing=thing, initial={"since": today()}),
         heading=f"{thing}",
         back=back,
         save=lambda form: set_price(thing, form.cleaned_data["since"], form.cleaned_data["price"]),

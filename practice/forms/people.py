@@ -124,6 +124,11 @@ class OwnersForm(BookForm):
             )
         self.fit(self.profile)
 
+    def state(self):
+        """Return who owns it now; the day proposed for the new shares is not one of its values."""
+        state = super().state()
+        return {name: value for name, value in state.items() if name != "since"}
+
     def clean(self):
         shares = []
         for number in range(1, self.SLOTS + 1):

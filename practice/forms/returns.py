@@ -6,7 +6,7 @@ from django import forms
 
 from practice.actions.materials import UnreturnedMaterial
 from practice.lib import formats
-from practice.lib.forms import BookForm, DayField, NumberField
+from practice.lib.forms import BookForm, NumberField, PastDayField
 from practice.models import Horse
 from stock.models import Item, Location
 
@@ -14,7 +14,7 @@ from stock.models import Item, Location
 class ReturnForm(BookForm):
     """A field for each thing used on a horse that has not come back; blank: it did not."""
 
-    date = DayField(label="Date")
+    date = PastDayField(label="Date")
 
     def __init__(self, *args, out: list[UnreturnedMaterial], **kwargs):
         super().__init__(*args, **kwargs)
@@ -28,6 +28,7 @@ class ReturnForm(BookForm):
                 required=False,
                 above=Decimal(0),
                 high=row.quantity,
+                places=0 if row.item.is_counted_singly and not row.quantity % 1 else 6,
                 example=used,
             )
             field.profile = self.profile

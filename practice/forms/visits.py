@@ -1,9 +1,11 @@
 """Forms of visits and findings."""
 
+from datetime import timedelta
+
 from django import forms
 
-from practice.lib.forms import BookForm, BookModelForm, DayField
-from practice.models import Finding, Foot, Place, Vehicle, Zone
+from practice.lib.forms import BookForm, BookModelForm, PlannedDayField
+from practice.models import Finding, Foot, Place, Vehicle, Visit, Zone
 
 
 class VisitForm(BookForm):
@@ -36,8 +38,16 @@ class PlanForm(VisitForm):
 
 
 class MoveForm(VisitForm):
-    date = DayField(label="New day")
+    date = PlannedDayField(label="New day")
     field_order = ("date", "vehicle")
+
+    def __init__(self, *args, row: Visit, **kwargs):
+        super().__init__(*args, row=row, **kwargs)
+        self.initial["date"] = row.date + timedelta(1)
+
+    def state(self):
+        """Return the day that the visit is on now, not the one proposed."""
+        return super().state() | {"date": self.row.date.isoformat()}
 
 
 class FindingForm(BookModelForm):

@@ -45,12 +45,13 @@ class HorseWorkForm(BookForm):
     """
 
     service = ChosenKeyField()
-    quantity = count_field("Quantity", "1")
+    quantity = count_field("Quantity", "1.5", step=Decimal("0.5"))
     price = PriceField(
         label="Unit price, if not the list price",
         required=False,
         low=Decimal(0),
         high=LARGEST,
+        money=True,
         example="45.00",
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
@@ -77,7 +78,10 @@ class HorseWorkForm(BookForm):
             self.fields[f"shoe_{foot}"] = ChosenKeyField()
             self.fields[f"shoe_{foot}"].keys = at.items
         for item in at.items.values():
-            field = self.fields[f"item_{item.pk}"] = count_field(item.name)
+            # A count that was saved otherwise stays, as with nails.
+            saved = at.recorded.state.counts.get(item.pk) or Decimal(0)
+            places = 0 if item.is_counted_singly and not saved % 1 else 6
+            field = self.fields[f"item_{item.pk}"] = count_field(item.name, places=places)
             field.profile = profile
             field.widget.attrs |= {"aria-label": item.name, "size": 5}
         self.fields["nails"].widget.attrs["aria-label"] = "Nails"

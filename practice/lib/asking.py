@@ -4,6 +4,7 @@ The values of a form are compared as text, the way its fields show them.
 """
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, time
 from typing import Any
@@ -35,6 +36,16 @@ class Clash:
     saved: str
     typed: str
     is_untouched: bool
+
+
+def odd_times(code: str, field: str, times: int | None, what: str, about: str = "") -> Iterator[Odd]:
+    """Yield the question about a value that is so many times what it is compared with; none for None.
+
+    `That is 40 times what is owed. Is it right?`, with `about` before it where a form has many such fields.
+    """
+    if times is not None:
+        words = f"{about}: that" if about else "That"
+        yield Odd(code, field, f"{words} is {times} times {what}. Is it right?")
 
 
 def as_text(field: forms.Field, value: Any) -> str:

@@ -6,7 +6,7 @@ from django import forms
 from django.db.models import Model
 from django.db.models.fields import BLANK_CHOICE_DASH
 
-from practice.lib.asking import Clash, Odd, as_text, in_words, seal, tick_for, unseal
+from practice.lib.asking import Clash, Odd, as_text, in_words, odd_times, seal, tick_for, unseal
 from practice.lib.form_fields import DayField, NumberField, PastDayField, PlannedDayField
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
@@ -20,6 +20,7 @@ __all__ = [
     "Odd",
     "PastDayField",
     "PlannedDayField",
+    "odd_times",
 ]
 
 # What a field says in our words, by the code of the error.
@@ -97,6 +98,10 @@ class BookFields:
         Else `errors`, `clashes` or `asked` say what the page shows. Call it with the row locked.
         """
         return self.is_valid() and not self._find_clashes() and not self._find_odd()
+
+    def refuse(self, reason: str) -> None:
+        """Show on top, or beside a field, which rule the valid form broke."""
+        self.add_error(None, reason)
 
     def state(self) -> dict[str, str]:
         """Return the values that the row gave the fields, as text, by the name of the field."""
@@ -180,7 +185,8 @@ class BookForm(BookFields, forms.Form):
     def __init__(self, *args, profile: Profile, row: Model | None = None, **kwargs):
         if row is not None:
             self.row = row
-            own = {field.name for field in row._meta.concrete_fields} & self.base_fields.keys()
+            typed = {n for n, field in self.base_fields.items() if not isinstance(field, forms.FileField)}
+            own = {field.name for field in row._meta.concrete_fields} & typed
             kwargs["initial"] = {name: getattr(row, name) for name in own} | (kwargs.get("initial") or {})
         super().__init__(*args, **kwargs)
         self.fit(profile)

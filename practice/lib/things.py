@@ -69,7 +69,7 @@ def save_form(
             with transaction.atomic():
                 return form, [save(form) if save else form.save()]
         except RuleBroken as error:
-            form.add_error(None, str(error))
+            form.refuse(str(error))
             return form, None
 
 

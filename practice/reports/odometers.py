@@ -1,6 +1,7 @@
 """The odometers of vehicles as the book has them: what is not logged, and what cannot be."""
 
 from datetime import date
+from decimal import Decimal
 
 from django.db.models import Max, Min, Q
 
@@ -38,6 +39,19 @@ def vehicle_chain(
         [odometer.Change(c.pk, c.date, c.last, c.first) for c in vehicle.odometer_changes.filter(window)],
     )
     return [gap for gap in gaps if (begin or gap.date) <= gap.date <= (end or gap.date)], faults
+
+
+def last_odometer(vehicle: Vehicle, before: date) -> Decimal | None:
+    """Return the odometer as it was last known before a day; None where it never was."""
+    day = _nearest(vehicle, Max, date__lt=before)
+    if day is None:
+        return None
+    course = odometer.follow(
+        [odometer.OdometerReading(r.pk, r.date, r.at, r.reading) for r in vehicle.readings.filter(date=day)],
+        [drive_of(leg) for leg in vehicle.legs.filter(date=day)],
+        [odometer.Change(c.pk, c.date, c.last, c.first) for c in vehicle.odometer_changes.filter(date=day)],
+    )
+    return course.points[-1][1]
 
 
 def _day_before(vehicle: Vehicle, day: date) -> date | None:

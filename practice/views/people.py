@@ -123,17 +123,21 @@ def horse_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
 def horse_owners(request: HttpRequest, pk: int) -> HttpResponse:
     """Give a horse its owners from a day on."""
     horse = get_object_or_404(Horse, pk=pk)
-    now = today()
-    initial = {"since": now if horse.owners.exists() else None}
-    for number, owner in enumerate(horse.owners.on(now)[: OwnersForm.SLOTS], start=1):
-        initial |= {f"client_{number}": owner.client_id, f"share_{number}": owner.share}
     return form_page(
         request,
-        partial(OwnersForm, initial=initial),
+        partial(owners_form, horse),
         heading=f"Who owns {horse}",
         back=(horse.get_absolute_url(), str(horse)),
         save=lambda form: set_owners(horse, form.cleaned_data["shares"], form.cleaned_data["since"]),
     )
+
+
+def owners_form(horse: Horse, *data, profile: Profile) -> OwnersForm:
+    """Return the form of a horse's owners, filled in with those of today."""
+    initial = {"since": profile.today if horse.owners.exists() else None}
+    for number, owner in enumerate(horse.owners.on(profile.today)[: OwnersForm.SLOTS], start=1):
+        initial |= {f"client_{number}": owner.client_id, f"share_{number}": owner.share}
+    return OwnersForm(*data, profile=profile, row=horse, initial=initial)
 
 
 def archive(model: type) -> Callable:

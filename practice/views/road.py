@@ -14,35 +14,32 @@ from django.views.decorators.http import require_POST
 from practice.actions.drives import ALL, fill_gap, find_gap, take_drives
 from practice.actions.road import change_leg, log_leg, remove_leg, set_readings
 from practice.actions.vehicles import change_odometer, replace_vehicle, undo_odometer_change
-from practice.forms.road import GapForm, LegForm, OdometerForm, ReadingForm, ReplaceForm
+from practice.forms.road import GapForm, LegForm, OdometerForm, ReplaceForm
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import distance, full_date, tenths
 from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
-from practice.lib.things import do, form_page
+from practice.lib.things import do, form_page, save_form
 from practice.lib.today import now, today
 from practice.models import Leg, LegChange, OdometerChange, Vehicle, Visit
 from practice.reports.drives import ProposedDrive, proposals_of
 from practice.reports.road_log import entry_history
-from practice.views.round import show_round
+from practice.views.round import reading_form, show_round
 
 
 @require_POST
 def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
     """Save the odometer of a day's morning and evening; an error stands beside the field."""
     on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
-    profile = Profile.for_request(request)
-    before = dict(truck.readings.filter(date=on).values_list("at", "reading"))
-    form = ReadingForm(request.POST, profile=profile, prefix=f"v{truck.pk}", initial=before)
-    if form.is_valid():
-        try:
-            set_readings(truck, on, form.cleaned_data, now())
-        except RuleBroken as error:
-            form.add_error("start" if form.changed_data == ["start"] else "end", str(error))
-        else:
-            messages.success(request, "Saved.")
-            return redirect(round_url(on))
-    return show_round(request, on, truck, form)
+
+    def save(form):
+        return set_readings(truck, on, form.cleaned_data, now())
+
+    form, saved = save_form(request, partial(reading_form, truck, on), truck, save)
+    if saved is None:
+        return show_round(request, on, truck, form)
+    messages.success(request, "Saved.")
+    return redirect(round_url(on))
 
 
 @require_POST
@@ -102,7 +99,7 @@ def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
 
     return form_page(
         request,
-        partial(LegForm, initial=initial, on=on),
+        partial(LegForm, initial=initial, vehicle=truck, on=on),
         heading="New drive",
         lead="Enter the distance, or both readings.",
         back=(round_url(on), "Round"),
@@ -114,14 +111,10 @@ def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
 def leg_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct a drive; its page shows what it was before."""
     leg = get_object_or_404(Leg.objects.select_related("vehicle"), pk=pk)
-    names = ("origin", "destination", "distance", "start_odometer", "end_odometer", "purpose", "reason")
-    initial = {name: getattr(leg, name) for name in names} | {"visit": leg.visit_id}
-    if None not in (leg.start_odometer, leg.end_odometer):
-        initial["distance"] = None
     history = LegChange.objects.filter(leg=leg.uuid).select_related("visit__place")
     return form_page(
         request,
-        partial(LegForm, initial=initial, on=leg.date),
+        partial(LegForm, row=leg, vehicle=leg.vehicle, on=leg.date),
         heading=leg.ends,
         lead="Estimated from the round and fitted to the day's readings. Enter a distance to replace it."
         if leg.estimated

@@ -1,7 +1,7 @@
 """The round: the page of a day, and what is done to one of its stops there."""
 
 import uuid
-from datetime import date, timedelta
+from datetime import date
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -23,7 +23,7 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Vehicle, Visit
-from practice.reports.round import VehicleDay, day_round, due_rows
+from practice.reports.round import day_round, due_rows
 
 DUE_TO_PLAN = 6
 
@@ -44,7 +44,9 @@ def show_round(
     """Show the page of a day; `form` is the one of a vehicle's odometer with its errors."""
     profile = Profile.for_request(request)
     day = day_round(on, today(), profile)
-    forms = {part.vehicle: reading_form(part, profile) for part in day.vehicles if part.vehicle}
+    forms = {
+        part.vehicle: reading_form(part.vehicle, on, profile=profile) for part in day.vehicles if part.vehicle
+    }
     if form:
         forms[vehicle] = form
     context = {
@@ -55,8 +57,17 @@ def show_round(
     return render(request, "practice/round/round.html", context)
 
 
-def reading_form(part: VehicleDay, profile: Profile) -> ReadingForm:
-    return ReadingForm(profile=profile, initial=part.readings, prefix=f"v{part.vehicle.pk}")
+def reading_form(vehicle: Vehicle, on: date, *data, profile: Profile) -> ReadingForm:
+    """Return the form of a vehicle's odometer on a day, filled in with what the book has of it now."""
+    return ReadingForm(
+        *data,
+        profile=profile,
+        row=vehicle,
+        vehicle=vehicle,
+        on=on,
+        initial=dict(vehicle.readings.filter(date=on).values_list("at", "reading")),
+        prefix=f"v{vehicle.pk}",
+    )
 
 
 @GET_OR_POST
@@ -82,7 +93,7 @@ def visit_move(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_visit(pk)
     return form_page(
         request,
-        partial(MoveForm, initial={"date": visit.date + timedelta(1), "vehicle": visit.vehicle_id}),
+        partial(MoveForm, row=visit),
         heading=f"Move {visit.place}",
         back=(round_url(visit.date), "Round"),
         save=lambda form: move_visit(visit, form.cleaned_data["date"], form.cleaned_data["vehicle"]),

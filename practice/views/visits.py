@@ -1,6 +1,5 @@
 """A visit: the horses at the place, those due first; what was done to one of them; a finding."""
 
-from datetime import timedelta
 from functools import partial
 
 from django.contrib import messages
@@ -135,7 +134,7 @@ def visit_return(request: HttpRequest, pk: int) -> HttpResponse:
     )
     return form_page(
         request,
-        partial(ReturnForm, out=out, initial={"date": max(today(), visit.date + timedelta(1))}),
+        partial(ReturnForm, out=out, initial={"date": today()}),
         heading=f"What came back from {visit.place}?" if out else "Nothing is left to return.",
         lead=lead if out else "Everything that was used at this visit has come back.",
         back=(visit.get_absolute_url(), "Visit"),

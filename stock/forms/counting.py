@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.forms.boundfield import BoundField
 
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookForm, DayField, NumberField
+from practice.lib.forms import BookForm, NumberField, PastDayField
 from stock.actions.counting import TypedCount
 from stock.models import Item
 from stock.reports.counting import CountLine, CountSheet
@@ -33,7 +33,7 @@ class SheetForm(BookForm):
     fill in one sheet at once. `save_at` is the address that saves a line as soon as it is typed.
     """
 
-    date = DayField(label="At the end of")
+    date = PastDayField(label="At the end of")
 
     def __init__(self, *args, sheet: CountSheet, save_at: str = "", **kwargs):
         initial = {"date": sheet.on} if sheet.on else {}
@@ -50,7 +50,11 @@ class SheetForm(BookForm):
         key, item = line.item.pk, line.item
         fields = {
             f"found_{key}": NumberField(
-                label=f"{item}, counted", required=False, low=Decimal(0), example="14"
+                label=f"{item}, counted",
+                required=False,
+                low=Decimal(0),
+                places=0 if item.is_counted_singly else 6,
+                example="14",
             )
         }
         if line.asks_cost:

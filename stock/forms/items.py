@@ -2,12 +2,19 @@
 
 from decimal import Decimal
 
+from django import forms
+
 from practice.lib.form_fields import PercentField, PriceField
-from practice.lib.forms import BookModelForm
+from practice.lib.forms import BookModelForm, NamedForm, odd_times
 from stock.models import Item, Location, Supplier
+from stock.models.item import SINGLY
+from stock.rules.odd import times_usual
+
+DAYS = (0, 365)
 
 
-class ItemForm(BookModelForm):
+class ItemForm(NamedForm):
+    ranges = {"lead_time_days": DAYS, "shelf_order": (0, 100_000)}
     service_level = PercentField(
         label="How sure to have enough, in percent",
         help_text="Such as 95: enough on hand 95 times out of 100. The surer, the more to order.",
@@ -65,11 +72,27 @@ class ItemForm(BookModelForm):
             self.fields["unit"].disabled = True
             self.fields["unit"].help_text = "Fixed, because the book has counts or orders in this unit."
 
+    def clean(self):
+        data = super().clean()
+        size = data.get("pack_size")
+        if size is not None and data.get("unit", "").strip() == SINGLY and size % 1:
+            self.add_error("pack_size", "What is counted singly comes in whole numbers, such as 250.")
+        return data
+
+    def odd(self):
+        yield from super().odd()
+        price, before = self.cleaned_data["sale_price"], self.initial.get("sale_price")
+        times = times_usual(price or Decimal(0), [before] if before else [])
+        yield from odd_times("price_far_above_usual", "sale_price", times, "the price so far")
+
 
 class SupplierForm(BookModelForm):
+    ranges = {"lead_time_days": DAYS}
+
     class Meta:
         model = Supplier
         fields = ["name", "phone", "email", "lead_time_days"]
+        field_classes = {"email": forms.EmailField}
         labels = {"lead_time_days": "Delivery time, in days"}
 
 

@@ -3,9 +3,9 @@
 from django import forms
 
 from practice.lib.choices import ValuationMethod
-from practice.lib.forms import BookForm, DayField
+from practice.lib.forms import BookForm, PlannedDayField
 
 
 class MethodForm(BookForm):
-    valid_from = DayField(label="Starting")
+    valid_from = PlannedDayField(label="Starting")
     method = forms.ChoiceField(label="Method", choices=ValuationMethod.choices())

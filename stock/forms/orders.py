@@ -1,6 +1,6 @@
 """Forms of orders: what is ordered in packs, what has come, what is canceled."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from uuid import uuid4
@@ -8,10 +8,13 @@ from uuid import uuid4
 from django import forms
 from django.forms.boundfield import BoundField
 
+from practice.lib import formats
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookForm, DayField, NumberField
+from practice.lib.forms import BookForm, DayField, NumberField, Odd, PastDayField, odd_times
 from stock.actions.purchasing import NewLine, ReceivedLine
 from stock.models import Item, Location, OrderLine, Supplier
+from stock.reports.usual import past_receipts
+from stock.rules.odd import over_ordered, times_usual
 
 WHOLE = "Type a whole number of packs, such as 2."
 
@@ -41,7 +44,7 @@ class OrderForm(BookForm):
     supplier = forms.ModelChoiceField(
         Supplier.objects.none(), required=False, label="Supplier", empty_label="No supplier"
     )
-    date = DayField(label="Order date")
+    date = PastDayField(label="Order date")
     note = forms.CharField(
         required=False, label="Note to the supplier", widget=forms.Textarea, max_length=2000
     )
@@ -85,6 +88,25 @@ class OrderForm(BookForm):
             for item in self.items
             if data.get(f"packs_{item.pk}")
         ]
+
+    def state(self):
+        """Return the order's values; the price proposed for an item that is not on it is not one of them."""
+        state = super().state()
+        return state | {f"price_{item.pk}": "" for item in self.items if not state[f"packs_{item.pk}"]}
+
+    def odd(self):
+        lines = self.lines()
+        past = past_receipts([line.item for line in lines])
+        for line in lines:
+            key, units = line.item.pk, line.packs * self.pack_sizes.get(line.item.pk, line.item.pack_size)
+            yield from odd_times(
+                "quantity_far_above_usual",
+                f"packs_{key}",
+                times_usual(units, past[key].quantities),
+                "the usual delivery",
+                str(line.item),
+            )
+            yield from odd_price(f"price_{key}", line.item, line.unit_price, past[key].costs)
 
     def groups(self) -> list[tuple[str, bool, list[OrderItemRow]]]:
         """Return (heading, whether it is unfolded, rows): the supplier's own items first, then the rest."""
@@ -133,7 +155,7 @@ class ReceiveForm(BookForm):
     """A delivery of an order: filled in with everything still to come, to be typed over where it differs."""
 
     DELIVERY_FIELDS = ("date", "location", "freight", "tax", "reference", "paid_on")
-    date = DayField(label="Date")
+    date = PastDayField(label="Date")
     location = forms.ModelChoiceField(
         Location.objects.none(), required=False, label="Location", empty_label=None
     )
@@ -147,7 +169,7 @@ class ReceiveForm(BookForm):
         help_text="Spread over the items by value, like freight. If unsure, ask a licensed tax preparer.",
     )
     reference = forms.CharField(required=False, label="Packing slip", max_length=200)
-    paid_on = DayField(required=False, label="Paid on")
+    paid_on = PastDayField(required=False, label="Paid on")
     seen = forms.IntegerField(widget=forms.HiddenInput)
 
     def __init__(self, *args, lines: Sequence[OrderLine], **kwargs):
@@ -165,6 +187,7 @@ class ReceiveForm(BookForm):
                 low=Decimal(0),
                 example="20",
                 label=f"{line.item}, received",
+                places=0 if line.item.is_counted_singly else 6,
                 initial=line.to_come,
             )
             self.fields[f"price_{line.pk}"] = PriceField(
@@ -188,6 +211,18 @@ class ReceiveForm(BookForm):
         if not self.errors and not self.received():
             raise forms.ValidationError("Type how many came of at least one item.")
         return data
+
+    def odd(self):
+        rows = self.received()
+        past = past_receipts([row.line.item for row in rows])
+        for row in rows:
+            line, key = row.line, row.line.item.pk
+            if over := over_ordered(row.quantity, line.to_come):
+                unit = formats.quantity_of(over, line.item.unit, self.profile.locale)
+                question = f"{line.item}: that is {unit} more than was still to come. Is it right?"
+                yield Odd("more_than_ordered", f"quantity_{line.pk}", question)
+            expected = [line.unit_price] if line.unit_price else past[key].costs
+            yield from odd_price(f"price_{line.pk}", line.item, row.unit_price, expected)
 
     def received(self) -> list[ReceivedLine]:
         """Return what came, in the order of the lines."""
@@ -220,3 +255,14 @@ class CancelForm(BookForm):
     """How many units of a line to cancel."""
 
     quantity = NumberField(label="Quantity to cancel, in units", above=Decimal(0), example="10")
+
+    def __init__(self, *args, line: OrderLine, **kwargs):
+        super().__init__(*args, **kwargs)
+        if line.item.is_counted_singly:
+            self.fields["quantity"].places = 0
+
+
+def odd_price(field: str, item: Item, price: Decimal | None, before: Iterable[Decimal]) -> Iterator[Odd]:
+    """Yield the question about a price far above the usual one."""
+    times = times_usual(price or Decimal(0), before)
+    return odd_times("price_far_above_usual", field, times, "the usual price", str(item))

@@ -30,6 +30,8 @@ class ItemKind(models.TextChoices):
         return f"{self.label}s" if self in counted else self.label
 
 
+# The unit of what is counted one by one.
+SINGLY = "each"
 # These expire: a delivery of them has a lot and a use-by date.
 WITH_LOTS = (ItemKind.SEALANT, ItemKind.ADHESIVE)
 
@@ -118,6 +120,11 @@ class Item(Archivable):
     def has_lots(self) -> bool:
         """Whether it expires, so that the lot and the use-by date of a delivery are asked for."""
         return self.kind in WITH_LOTS
+
+    @property
+    def is_counted_singly(self) -> bool:
+        """Whether its quantities are whole numbers: shoes and nails, not milliliters."""
+        return self.unit == SINGLY
 
     @property
     def per_unit(self) -> str:

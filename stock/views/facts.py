@@ -61,9 +61,7 @@ PAGES = {
 def item_fact(request: HttpRequest, pk: int, page: str) -> HttpResponse:
     """Record a fact of an item."""
     item, kind = get_object_or_404(Item, pk=pk), PAGES[page]
-    make = partial(kind.form, initial={"date": today()})
-    if page == "receive":
-        make = partial(kind.form, item=item, initial={"date": today(), "supplier": item.supplier_id})
+    make = partial(kind.form, item=item, initial={"date": today(), "supplier": item.supplier_id})
 
     def save(form):
         data = dict(form.cleaned_data)

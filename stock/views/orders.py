@@ -98,13 +98,7 @@ def order_add(request: HttpRequest) -> HttpResponse:
 @GET_OR_POST
 def order_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Change an order that nothing has come for and nothing was canceled of."""
-    sheet = _sheet(pk)
-    order, prices = sheet.order, last_prices()
-    ordered = {line.item_id: line for line in sheet.lines}
-    items = list((Item.objects.current() | Item.objects.filter(pk__in=ordered)).in_order())
-    lines = {item.pk: (None, prices.get(item.pk)) for item in items}
-    lines |= {line.item_id: (line.packs, line.unit_price) for line in sheet.lines}
-    initial = {"date": order.ordered_on, "supplier": order.supplier_id, "note": order.note, "lines": lines}
+    order = _sheet(pk).order
 
     def save(form):
         data = form.cleaned_data
@@ -112,18 +106,30 @@ def order_change(request: HttpRequest, pk: int) -> HttpResponse:
 
     return form_page(
         request,
-        partial(
-            OrderForm,
-            items=items,
-            initial=initial,
-            pack_sizes={item: line.pack_size for item, line in ordered.items()},
-            on_hand=on_hand(),
-            on_order=on_order(today()),
-        ),
+        partial(order_form, order),
         heading=f"Change order {order.key}",
         back=(order.get_absolute_url(), str(order)),
         save=save,
         template="stock/orders/form.html",
+    )
+
+
+def order_form(order: Order, *data, profile: Profile) -> OrderForm:
+    """Return the form of an order, filled in with what the book has of it now."""
+    sheet, prices = order_sheet(order), last_prices()
+    ordered = {line.item_id: line for line in sheet.lines}
+    items = list((Item.objects.current() | Item.objects.filter(pk__in=ordered)).in_order())
+    lines = {item.pk: (None, prices.get(item.pk)) for item in items}
+    lines |= {line.item_id: (line.packs, line.unit_price) for line in sheet.lines}
+    return OrderForm(
+        *data,
+        profile=profile,
+        row=order,
+        items=items,
+        initial={"date": order.ordered_on, "lines": lines},
+        pack_sizes={item: line.pack_size for item, line in ordered.items()},
+        on_hand=on_hand(),
+        on_order=on_order(today()),
     )
 
 
@@ -183,7 +189,7 @@ def line_cancel(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect(line.order)
     return form_page(
         request,
-        partial(CancelForm, initial={"quantity": line.to_come}),
+        partial(CancelForm, line=line, initial={"quantity": line.to_come}),
         heading=f"Cancel {line.item}",
         lead="What you cancel no longer counts as on order.",
         back=(line.order.get_absolute_url(), str(line.order)),

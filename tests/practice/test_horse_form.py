@@ -256,15 +256,30 @@ def test_what_was_billed_stands_and_the_form_says_so(stop):
 
 def test_the_form_says_what_the_invoice_will_bill(stop):
     answer = stop.post(answer=stop.post(pick=stop.fronts.pk), step=f"item_{stop.pad.pk}:1")
-    typed = {"price": "33.335", "quantity": "1.5", f"item_{stop.pad.pk}": "2.25"}
+    typed = {"price": "33.33", "quantity": "1.5", f"item_{stop.pad.pk}": "3"}
     answer = stop.post(typed, answer, step="nails:1")
     stop.post(answer=answer, save="1")
     Visit.objects.update(status="done")
 
     [billed] = Biller(Visit.objects.filter(pk=stop.visit.pk).select_related("place"), Profile.current()).all()
 
-    # Worked by hand: 1.5 × 33.335 = 50.0025, and 2.25 × 14 = 31.50.
-    assert sum(part.net for part in billed.parts) == answer.context["sheet"].total == D("81.50")
+    # Worked by hand: 1.5 × 33.33 = 49.995, rounded half up, and 3 × 14 = 42.
+    assert sum(part.net for part in billed.parts) == answer.context["sheet"].total == D("92.00")
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "error"),
+    [
+        ("quantity", "1.25", "Type a number in steps of 0.5, such as 1.5."),
+        ("price", "33.335", "Type a number with at most 2 decimals, such as 45.00."),
+        ("item", "2.25", "Type a whole number, such as 12."),
+    ],
+)
+def test_work_is_typed_in_halves_its_price_in_cents_and_materials_whole(stop, field, typed, error):
+    name = f"item_{stop.pad.pk}" if field == "item" else field
+    answer = stop.post({name: typed}, stop.post(pick=stop.fronts.pk), save="1")
+
+    assert answer.context["form"].errors == {name: [error]}
 
 
 def test_a_finding_is_saved_as_it_was_seen(stop):

@@ -57,7 +57,7 @@ def test_more_than_was_used_nothing_or_a_day_too_early_is_refused(use, quantity,
 
 
 def test_the_visits_page_leads_to_what_came_back(browser, use, settings):
-    settings.TODAY = DAY
+    settings.TODAY = NEXT
     ProfileFactory()
     address = reverse("practice:visit-return", args=[use.visit.pk])
     field = f"back_{use.horse.pk}_{use.item.pk}"

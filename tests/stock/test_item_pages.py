@@ -32,7 +32,7 @@ def test_what_cannot_be_is_refused_in_plain_words(browser):
     assert answer.context["form"].errors == {
         "service_level": ["Type a number up to 99.9999, such as 95."],
         "kind": ["This cannot be blank."],
-        "lead_time_days": ["Type a number of at least 0."],
+        "lead_time_days": ["Type a whole number from 0 to 365."],
         "size": ["Type at most 40 characters."],
         "supplier": ["Choose one from the list."],
     }
