@@ -1,8 +1,8 @@
 """Lists of invoices, payments, expenses, equipment, tax rates and mileage rates."""
 
+from decimal import Decimal
+
 import django_tables2 as tables
-from django.urls import reverse
-from django.utils.html import format_html
 
 from billing.models import (
     Equipment,
@@ -13,170 +13,261 @@ from billing.models import (
     RepeatingExpense,
     TaxRate,
 )
+from billing.models.rate_state import RateState
 from practice.lib import formats
-from practice.lib.countries import TaxForm
-from practice.lib.tables import BookTable
-
-NAME, NUM = {"td": {"class": "name"}}, {"td": {"class": "num"}}
-FACT = {"td": {"class": "num fact"}}
+from practice.lib.list_rows import ListRow
+from practice.lib.tables import MonthlyTable, RowTable
 
 
-class NameColumn(tables.Column):
-    """What a row is called, as a link to its page, or to the page of the client that it names."""
-
-    def __init__(self, **kwargs):
-        super().__init__(attrs=NAME, linkify=True, **kwargs)
+def in_words(*words: str) -> str:
+    """Return what is known of a row as its second line; blank words are left out."""
+    return ", ".join(filter(None, words))
 
 
-class DayColumn(tables.Column):
-    """A date: `Oct 19, 2026`."""
-
-    def __init__(self, **kwargs):
-        super().__init__(attrs=NUM, **kwargs)
-
-    def render(self, value, table: BookTable) -> str:
-        return table.day(value)
+def capital_first(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
-class AmountColumn(tables.Column):
-    """An amount in the practice's currency, without its sign; `is_fact`: a row's one figure on a phone."""
+class InvoiceTable(MonthlyTable):
+    """Invoices: what is open and since when, then the others by month."""
 
-    def __init__(self, *, is_fact: bool = False, **kwargs):
-        super().__init__(attrs=FACT if is_fact else NUM, **kwargs)
-
-    def render(self, value, table: BookTable) -> str:
-        return table.money(value)
-
-
-class InvoiceTable(BookTable):
     one, many = "invoice", "invoices"
+    orders = {
+        "is_open": "Open first",
+        "-issued": "Latest first",
+        "client": "By client",
+        "-total": "Largest first",
+    }
     nothing_found = "No invoice number or client matches '{}'."
-    number = NameColumn(order_by=("number",))
-    client = tables.Column()
-    issued = DayColumn()
-    due = DayColumn()
-    total = AmountColumn(is_fact=True)
-    settled = AmountColumn(verbose_name="Paid")
+    day_field, amount_field = "issued", "total"
+    is_open = tables.Column(order_by=("-is_open", "due_if_open", "-issued", "-pk"))
+    issued = tables.Column(order_by=("issued", "pk"))
+    client = tables.Column(order_by=("client__name", "-issued", "-pk"))
+    total = tables.Column()
 
-    class Meta(BookTable.Meta):
+    class Meta(MonthlyTable.Meta):
         model = Invoice
-        fields = ("number", "client", "issued", "due", "total", "settled")
+        fields = ("is_open", "issued", "client", "total")
         empty_text = "No invoices yet. They are issued when you close a day."
 
+    @property
+    def open_first(self) -> bool:
+        return self.order == "is_open"
 
-class PaymentTable(BookTable):
+    def in_month(self, invoice: Invoice) -> bool:
+        return not invoice.is_open if self.open_first else super().in_month(invoice)
+
+    def heading(self, invoice: Invoice) -> str:
+        if not self.open_first:
+            return super().heading(invoice)
+        return "Open" if invoice.is_open else f"Paid, from {self.month(invoice.issued)}"
+
+    def row(self, invoice: Invoice) -> ListRow:
+        if not invoice.is_open:
+            return self._row(invoice, self.day_of(invoice), invoice.total, "paid")
+        days = (self.on - invoice.due).days
+        note = formats.days_over(days) if days > 0 else f"due {self.near_day(invoice.due)}"
+        issued = "" if self.open_first else self.day_of(invoice)
+        total = f"of {self.money(invoice.total)}" if invoice.settled else ""
+        return self._row(invoice, in_words(issued, total), invoice.open, note, late=days > 0)
+
+    def _row(self, invoice: Invoice, words: str, amount: Decimal, note: str, late: bool = False) -> ListRow:
+        return ListRow(
+            invoice.get_absolute_url(),
+            str(invoice.client),
+            more=in_words(invoice.number, words),
+            fact=self.money(amount),
+            late=late,
+            note=note,
+        )
+
+
+class PaymentTable(MonthlyTable):
     one, many = "payment", "payments"
+    orders = {
+        "-date": "Latest first",
+        "date": "Earliest first",
+        "client": "By client",
+        "-amount": "Largest first",
+    }
     nothing_found = "No client or invoice number matches '{}'."
-    client = NameColumn()
-    date = DayColumn()
-    method = tables.Column()
-    invoice = tables.Column()
-    amount = AmountColumn(is_fact=True)
+    date = tables.Column(order_by=("date", "pk"))
+    client = tables.Column(order_by=("client__name", "-date", "-pk"))
+    amount = tables.Column()
 
-    class Meta(BookTable.Meta):
+    class Meta(MonthlyTable.Meta):
         model = Payment
-        fields = ("client", "date", "method", "invoice", "amount")
+        fields = ("date", "client", "amount")
         empty_text = "No payments yet. Record one on a client's page."
 
+    def row(self, payment: Payment) -> ListRow:
+        tip = payment.tip and f"tip {self.money(payment.tip)}"
+        return ListRow(
+            payment.client.get_absolute_url(),
+            str(payment.client),
+            more=in_words(
+                self.day_of(payment),
+                payment.get_method_display().lower(),
+                payment.invoice and payment.invoice.number,
+            ),
+            fact=self.money(payment.amount),
+            note="back" if payment.amount < 0 else tip or "",
+        )
 
-class ExpenseTable(BookTable):
+
+class ExpenseTable(MonthlyTable):
     one, many = "expense", "expenses"
+    orders = {
+        "-date": "Latest first",
+        "date": "Earliest first",
+        "category": "By category",
+        "-amount": "Largest first",
+    }
     nothing_found = "Nothing paid to '{0}', and no category called '{0}'."
-    category = NameColumn()
-    date = DayColumn(order_by=("date", "pk"))
-    vendor = tables.Column(verbose_name="Paid to")
-    vehicle = tables.Column()
-    line = tables.Column(accessor="category", order_by=("category",))
-    receipt = tables.Column(orderable=False)
-    amount = AmountColumn(is_fact=True)
+    date = tables.Column(order_by=("date", "pk"))
+    category = tables.Column(order_by=("category", "-date", "-pk"))
+    amount = tables.Column()
 
-    class Meta(BookTable.Meta):
+    class Meta(MonthlyTable.Meta):
         model = Expense
-        fields = ("category", "date", "vendor", "vehicle", "line", "receipt", "amount")
+        fields = ("date", "category", "amount")
         empty_text = "No expenses yet. Add the first one: fuel, a toll, a rasp."
 
-    def __init__(self, *args, tax_form: TaxForm | None, **kwargs):
-        super().__init__(*args, exclude=() if tax_form else ("line",), **kwargs)
-        if tax_form:
-            self.columns["line"].column.verbose_name = tax_form.name
+    @property
+    def by_category(self) -> bool:
+        return self.order == "category"
 
-    def render_line(self, record):
-        return self.profile.home_country.line_of(record.category)
+    def heading(self, expense: Expense) -> str:
+        if self.by_category:
+            return self.profile.home_country.named_category(expense.category)
+        return super().heading(expense)
 
-    def render_receipt(self, record):
-        address = reverse("billing:expense-receipt", args=[record.pk])
-        return format_html('<a class="go" href="{}">Receipt</a>', address)
+    def row(self, expense: Expense) -> ListRow:
+        category = expense.get_category_display()
+        name = expense.vendor or category if self.by_category else category
+        return ListRow(
+            expense.get_absolute_url(),
+            name,
+            more=in_words(
+                self.day_of(expense),
+                expense.vendor if name != expense.vendor else "",
+                str(expense.vehicle or ""),
+                expense.receipt and "receipt",
+            ),
+            fact=self.money(expense.amount),
+            note="back" if expense.amount < 0 else "",
+        )
 
 
-class RepeatingExpenseTable(BookTable):
+class RepeatingExpenseTable(RowTable):
     one, many = "repeating expense", "repeating expenses"
-    category = NameColumn()
-    vendor = tables.Column(verbose_name="Paid to")
-    every = tables.Column(verbose_name="Repeats")
-    valid_from = DayColumn(verbose_name="First due")
-    valid_to = DayColumn(verbose_name="Ends")
-    amount = AmountColumn(is_fact=True)
+    orders = {"pk": "As added", "category": "By category", "-amount": "Largest first"}
+    pk = tables.Column()
+    category = tables.Column(order_by=("category", "pk"))
+    amount = tables.Column()
 
-    class Meta(BookTable.Meta):
+    class Meta(RowTable.Meta):
         model = RepeatingExpense
-        fields = ("category", "vendor", "every", "valid_from", "valid_to", "amount")
+        fields = ("pk", "category", "amount")
         empty_text = "Add the insurance or the phone bill, and you are reminded when it is due."
 
+    def row(self, expense: RepeatingExpense) -> ListRow:
+        category, due = expense.get_category_display(), expense.next_due
+        until = expense.valid_to and f"until {self.day(expense.valid_to)}"
+        return ListRow(
+            expense.get_absolute_url(),
+            str(expense),
+            more=capital_first(
+                in_words(expense.vendor and category, expense.get_every_display().lower(), until)
+            ),
+            fact=self.money(expense.amount),
+            note=f"due {self.near_day(due)}" if due else "ended",
+        )
 
-class EquipmentTable(BookTable):
+
+class EquipmentTable(RowTable):
     one, many = "tool", "tools"
+    orders = {"is_in_use": "In use first", "name": "By name", "-cost": "Highest cost first"}
     nothing_found = "No tool is called '{}'."
-    name = NameColumn()
-    placed_in_service = DayColumn(verbose_name="In use since")
-    cost = AmountColumn(is_fact=True)
-    disposed_on = DayColumn(verbose_name="Sold or scrapped")
-    disposed_for = AmountColumn(verbose_name="Sold for")
+    is_in_use = tables.Column(order_by=("-is_in_use", "-placed_in_service", "-pk"))
+    name = tables.Column()
+    cost = tables.Column()
 
-    class Meta(BookTable.Meta):
+    class Meta(RowTable.Meta):
         model = Equipment
-        fields = ("name", "placed_in_service", "cost", "disposed_on", "disposed_for")
+        fields = ("is_in_use", "name", "cost")
         empty_text = "No tools yet. Add the anvil, the forge, the grinder."
 
+    def heading(self, tool: Equipment) -> str:
+        if self.order != "is_in_use":
+            return ""
+        return "In use" if tool.is_in_use else "Sold or scrapped"
 
-class TaxRateTable(BookTable):
+    def row(self, tool: Equipment) -> ListRow:
+        since = self.day(tool.placed_in_service)
+        sold = tool.disposed_for and f"sold for {self.money(tool.disposed_for)}"
+        return ListRow(
+            tool.get_absolute_url(),
+            tool.name,
+            more=f"Since {since}" if tool.is_in_use else f"{since} to {self.day(tool.disposed_on)}",
+            fact=self.money(tool.cost),
+            note="" if tool.is_in_use else sold or "scrapped",
+        )
+
+
+class TaxRateTable(RowTable):
     one, many = "tax rate", "tax rates"
-    name = NameColumn()
-    rate = tables.Column(attrs=FACT)
-    area = tables.Column()
-    valid_from = DayColumn(verbose_name="First day")
-    valid_to = DayColumn(verbose_name="Last day")
+    orders = {"state": "In force first", "name": "By name", "area": "By area"}
+    state = tables.Column(order_by=("state", "name", "area", "-valid_from", "-pk"))
+    name = tables.Column(order_by=("name", "area", "-valid_from", "-pk"))
+    area = tables.Column(order_by=("area", "name", "-valid_from", "-pk"))
 
-    class Meta(BookTable.Meta):
+    class Meta(RowTable.Meta):
         model = TaxRate
-        fields = ("name", "rate", "area", "valid_from", "valid_to")
+        fields = ("state", "name", "area")
         empty_text = "No tax rates yet. Nothing is taxed until you add one."
 
-    def render_rate(self, value):
-        return formats.percent(value, self.profile.locale)
+    def heading(self, rate: TaxRate) -> str:
+        if self.order == "area":
+            return rate.area or "Everywhere"
+        return RateState(rate.state).label if self.order == "state" else ""
+
+    def row(self, rate: TaxRate) -> ListRow:
+        return ListRow(
+            rate.get_absolute_url(),
+            rate.name,
+            more=f"{rate.area or 'Everywhere'}, {days_of_rate(self, rate)}",
+            fact=formats.percent(rate.rate, self.profile.locale),
+        )
 
 
-class MileageRateTable(BookTable):
+class MileageRateTable(RowTable):
     one, many = "rate", "rates"
-    valid_from = tables.Column(verbose_name="From", attrs=NAME)
-    valid_to = DayColumn(verbose_name="To")
-    tier_from = tables.Column(verbose_name="Above", attrs=NUM)
-    rate = tables.Column(attrs=NUM)
-    source = tables.Column(orderable=False)
-    from_program = tables.Column(verbose_name="Added by", orderable=False)
+    orders = {"state": "In force first"}
+    state = tables.Column(order_by=("state", "-valid_from", "tier_from"))
 
-    class Meta(BookTable.Meta):
+    class Meta(RowTable.Meta):
         model = MileageRate
-        fields = ("valid_from", "valid_to", "tier_from", "rate", "source", "from_program")
+        fields = ("state",)
         empty_text = "There is no rate for this scheme. Only actual costs are shown."
 
-    def render_valid_from(self, value, record):
-        return format_html('<a href="{}">{}</a>', record.get_absolute_url(), self.day(value))
+    def heading(self, rate: MileageRate) -> str:
+        return RateState(rate.state).label
 
-    def render_tier_from(self, value):
-        return formats.quantity(value, self.profile.locale)
+    def row(self, rate: MileageRate) -> ListRow:
+        style = self.profile.locale
+        above = rate.tier_from and f"above {formats.quantity(rate.tier_from, style)} in the year"
+        return ListRow(
+            rate.get_absolute_url(),
+            capital_first(days_of_rate(self, rate)),
+            more=capital_first(in_words(rate.source, "" if rate.from_program else "added by you")),
+            fact=formats.unit_price(rate.rate, self.profile.currency, style),
+            note=above or "",
+        )
 
-    def render_rate(self, value):
-        return formats.unit_price(value, self.profile.currency, self.profile.locale)
 
-    def render_from_program(self, value):
-        return "Roundbook" if value else "you"
+def days_of_rate(table: RowTable, rate: TaxRate | MileageRate) -> str:
+    """Return the days of a dated rate: `from Jan 1, 2026`, `Jan 1, 2025 to Dec 31, 2025`."""
+    if rate.valid_to:
+        return f"{table.day(rate.valid_from)} to {table.day(rate.valid_to)}"
+    return f"from {table.day(rate.valid_from)}"

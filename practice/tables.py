@@ -1,5 +1,8 @@
 """Lists of clients, places, horses, services and vehicles."""
 
+from collections.abc import Callable
+from decimal import Decimal
+
 import django_tables2 as tables
 
 from practice.lib import formats
@@ -78,6 +81,8 @@ class HorseTable(RowTable):
 
 
 class ServiceTable(RowTable):
+    """Services with what they cost today: `price_of` gives a service's price, None where it has none."""
+
     one, many = "service", "services"
     orders = {"pk": "As added", "name": "By name", "-minutes": "Longest first"}
     nothing_found = "No service is called '{}'."
@@ -90,12 +95,22 @@ class ServiceTable(RowTable):
         fields = ("pk", "name", "minutes")
         empty_text = "No services yet. Add what you do: a trim, a reset, a full set."
 
+    def __init__(self, *args, price_of: Callable[[int], Decimal | None], **kwargs):
+        super().__init__(*args, **kwargs)
+        self.price_of = price_of
+
     def row(self, service: Service) -> ListRow:
         shoes = service.new_shoes and formats.counted(service.new_shoes, "new shoe")
         feet = service.feet_nailed and f"{formats.counted(service.feet_nailed, 'foot', 'feet')} nailed"
-        more = ", ".join(filter(None, [shoes, feet, service.get_fitted_display().lower()]))
         minutes = "" if service.minutes is None else f"{service.minutes} min"
-        return ListRow(service.get_absolute_url(), service.name, more=more, fact=minutes)
+        price = self.price_of(service.pk)
+        return ListRow(
+            service.get_absolute_url(),
+            service.name,
+            more=", ".join(filter(None, [shoes, feet, service.get_fitted_display().lower(), minutes])),
+            fact="no price" if price is None else self.price(price),
+            late=price is None,
+        )
 
 
 class VehicleTable(RowTable):

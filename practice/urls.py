@@ -28,7 +28,7 @@ def patterns(prices: Callable) -> list:
         path("horses/<int:pk>/", people.horse_detail, name="horse-detail"),
         path("horses/<int:pk>/change/", people.horse_change, name="horse-change"),
         path("horses/<int:pk>/owners/", people.horse_owners, name="horse-owners"),
-        path("services/", trade.service_list, name="service-list"),
+        path("services/", trade.service_list, {"prices": prices}, name="service-list"),
         path("services/add/", trade.service_change, name="service-add"),
         path("services/<int:pk>/change/", trade.service_change, name="service-change"),
         path("services/<int:pk>/archive/", people.archive(Service), name="service-archive"),

@@ -18,8 +18,7 @@ def category_choices(country: Country) -> list:
     """Return the categories in two groups, with the line of the country's tax form where one is known."""
 
     def named(category: str) -> tuple[str, str]:
-        line = country.line_of(category)
-        return category, category.capitalize() + (f" ({country.tax_form.name}: {line})" if line else "")
+        return category, country.named_category(category)
 
     rest = [category for category in CATEGORIES if category not in OF_A_VEHICLE]
     return [

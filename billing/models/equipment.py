@@ -1,5 +1,5 @@
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Case, F, Q, When
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
@@ -12,8 +12,9 @@ class EquipmentQuerySet(NamedQuerySet):
         return self.filter(disposed_on__isnull=True)
 
     def for_list(self):
-        """The latest first."""
-        return self.order_by("-placed_in_service", "-pk")
+        """Those in use first, the latest before the others; `is_in_use` is 1 or 0."""
+        rows = self.annotate(is_in_use=Case(When(disposed_on__isnull=True, then=1), default=0))
+        return rows.order_by("-is_in_use", "-placed_in_service", "-pk")
 
 
 class Equipment(Referenced):

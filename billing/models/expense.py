@@ -1,7 +1,11 @@
+from datetime import date
+from decimal import Decimal
+
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from billing.rules.repeating import next_due
 from practice.lib.fields import ExactField
 from practice.lib.rows import Referenced, ReferencedQuerySet, positive
 from practice.models import Vehicle
@@ -119,3 +123,13 @@ class RepeatingExpense(Referenced):
     def months(self) -> int:
         """How many months lie between one and the next."""
         return {self.Every.MONTH: 1, self.Every.QUARTER: 3, self.Every.YEAR: 12}[self.every]
+
+    @property
+    def next_due(self) -> date | None:
+        """The first due day that was neither booked nor skipped; None after the last one."""
+        return next_due(self.valid_from, self.months, self.valid_to, self.answered_through)
+
+    @property
+    def in_a_year(self) -> Decimal:
+        """What it costs in a year."""
+        return self.amount * 12 / self.months

@@ -1,7 +1,7 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Case, F, Q, When
 from django.urls import reverse
 
 from billing.models.settlement import Settlement
@@ -30,6 +30,17 @@ class InvoiceQuerySet(models.QuerySet):
     def for_list(self):
         """The latest first, with what a row of the list shows."""
         return self.with_settled().select_related("client").order_by("-issued", "-pk")
+
+    def open_first(self):
+        """As `for_list`, but those that are not paid in full first, the earliest due date first.
+
+        Annotated with `is_open`, 1 or 0, and `due_if_open`, None for what is paid.
+        """
+        unpaid = Q(total__gt=F("settled"))
+        rows = self.for_list().annotate(
+            is_open=Case(When(unpaid, then=1), default=0), due_if_open=Case(When(unpaid, then=F("due")))
+        )
+        return rows.order_by("-is_open", "due_if_open", "-issued", "-pk")
 
     def named(self, words: str):
         """Those whose number or client holds these words; all where there are none."""

@@ -1,9 +1,11 @@
+from datetime import date
 from decimal import Decimal
 
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from billing.models.rate_state import with_state
 from billing.rules.mileage_rates import Rate
 from practice.lib.countries import mileage_schemes
 from practice.lib.fields import ExactField
@@ -16,9 +18,10 @@ class MileageRateQuerySet(models.QuerySet):
         """Rates of a mileage scheme, the first day first, the lowest tier first."""
         return self.filter(scheme=scheme).order_by("valid_from", "tier_from")
 
-    def for_list(self):
-        """The latest rate first, of one day the lowest tier first."""
-        return self.order_by("-valid_from", "tier_from")
+    def for_list(self, on: date):
+        """Those in force on a day first, with their `state` on it; then the latest, the lowest tier first."""
+        rows = with_state(self, on, ("scheme", "tier_from"), ends=False)
+        return rows.order_by("state", "-valid_from", "tier_from")
 
     def as_rates(self) -> list[Rate]:
         """Return them as the plain values that `billing.rules` work with."""

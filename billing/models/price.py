@@ -1,7 +1,10 @@
+from datetime import date
+
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
+from billing.models.rate_state import with_state
 from practice.lib.fields import ExactField
 from practice.lib.rows import not_negative
 from practice.models import Service
@@ -41,9 +44,11 @@ class Price(models.Model):
 
 
 class TaxRateQuerySet(models.QuerySet):
-    def for_list(self):
-        """Each name and area together, the earliest rate first."""
-        return self.order_by("name", "area", "valid_from", "pk")
+    def for_list(self, on: date):
+        """Those in force on a day first, with their `state` on it; by name and area, the latest first."""
+        return with_state(self, on, ("name", "area"), ends=True).order_by(
+            "state", "name", "area", "-valid_from", "-pk"
+        )
 
 
 class TaxRate(models.Model):

@@ -1,21 +1,53 @@
-"""What was billed, received and spent in a period, in the practice's currency."""
+"""What was billed, received and spent in a period, and what is open; in the practice's currency."""
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
-from billing.models import Expense, Invoice, Payment
+from billing.models import Equipment, Expense, Invoice, Payment, RepeatingExpense
 from practice.lib.periods import Period
 
 
-def billed_in(period: Period) -> Decimal:
-    """Return the total of the invoices issued in a period, with tax."""
-    return sum(Invoice.objects.within(period).values_list("total", flat=True), Decimal(0))
+@dataclass(frozen=True)
+class CountAndSum:
+    """How many amounts there are, and what they add up to."""
+
+    count: int
+    sum: Decimal
+
+    @classmethod
+    def of(cls, amounts: Iterable[Decimal]) -> "CountAndSum":
+        amounts = list(amounts)
+        return cls(len(amounts), sum(amounts, Decimal(0)))
 
 
-def received_in(period: Period) -> Decimal:
-    """Return what came in during a period, tips included, less what went back."""
-    return sum(Payment.objects.within(period).values_list("amount", flat=True), Decimal(0))
+def billed_in(period: Period) -> CountAndSum:
+    """Return the invoices issued in a period and their totals, with tax."""
+    return CountAndSum.of(Invoice.objects.within(period).values_list("total", flat=True))
 
 
-def spent_in(period: Period) -> Decimal:
-    """Return what was spent in a period, less what came back."""
-    return sum(Expense.objects.within(period).values_list("amount", flat=True), Decimal(0))
+def open_invoices() -> CountAndSum:
+    """Return the invoices that are not paid in full, and what is left to pay of them."""
+    return CountAndSum.of(invoice.open for invoice in Invoice.objects.outstanding())
+
+
+def received_in(period: Period) -> CountAndSum:
+    """Return the payments of a period and what came in, tips included, less what went back."""
+    return CountAndSum.of(Payment.objects.within(period).values_list("amount", flat=True))
+
+
+def spent_in(period: Period) -> CountAndSum:
+    """Return the expenses of a period and what was spent, less what came back."""
+    return CountAndSum.of(Expense.objects.within(period).values_list("amount", flat=True))
+
+
+def repeating_on(day: date) -> CountAndSum:
+    """Return the repeating expenses that have not ended on a day, and what they cost in a year."""
+    rows = RepeatingExpense.objects.all()
+    return CountAndSum.of(row.in_a_year for row in rows if row.valid_to is None or row.valid_to >= day)
+
+
+def equipment_in_use() -> CountAndSum:
+    """Return the tools in use, and what they cost."""
+    return CountAndSum.of(Equipment.objects.in_use().values_list("cost", flat=True))

@@ -19,3 +19,9 @@ def unanswered(
     """Return the due days up to `through` that were neither booked nor left out, the oldest first."""
     days = due_dates(first, months, last, through)
     return [day for day in days if answered_through is None or day > answered_through]
+
+
+def next_due(first: date, months: int, last: date | None, answered_through: date | None) -> date | None:
+    """Return the first due day that was neither booked nor left out; None where none is to come."""
+    days = due_dates(first, months, last, date.max)
+    return next((day for day in days if answered_through is None or day > answered_through), None)

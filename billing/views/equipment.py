@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 
 from billing.forms.expenses import EquipmentForm
 from billing.models import Equipment
+from billing.reports.turnover import equipment_in_use
 from billing.tables import EquipmentTable
 from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.things import form_page, list_page
@@ -16,9 +17,9 @@ from practice.lib.things import form_page, list_page
 
 @require_GET
 def equipment_list(request: HttpRequest) -> HttpResponse:
-    """Tools and equipment, the latest first."""
+    """Tools and equipment, those in use first."""
     table = EquipmentTable(Equipment.objects.for_list().named(search_words(request)))
-    context = {"in_use": Equipment.objects.in_use().count(), "search": "Find a tool", "here": "money"}
+    context = {"in_use": equipment_in_use(), "search": "Find a tool", "here": "money"}
     return list_page(request, table, "billing/equipment/list.html", **context)
 
 

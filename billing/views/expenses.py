@@ -48,8 +48,7 @@ def expense_list(request: HttpRequest) -> HttpResponse:
         "search": "Paid to or category",
         "here": "money",
     }
-    table = ExpenseTable(rows, tax_form=profile.home_country.tax_form)
-    return list_page(request, table, "billing/expenses/list.html", **context)
+    return list_page(request, ExpenseTable(rows), "billing/expenses/list.html", **context)
 
 
 @GET_OR_POST

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET
 from billing.models import Invoice, Settlement
 from billing.papers.documents import invoice_pdf
 from billing.papers.invoice import InvoicePaper, file_name, invoice_paper
-from billing.reports.turnover import billed_in
+from billing.reports.turnover import billed_in, open_invoices
 from billing.tables import InvoiceTable
 from practice.lib.formats import days_over, money
 from practice.lib.pages import search_words
@@ -23,10 +23,11 @@ from practice.lib.today import today
 
 @require_GET
 def invoice_list(request: HttpRequest) -> HttpResponse:
-    """Invoices, the latest first."""
+    """Invoices, the open ones first."""
     profile = Profile.for_request(request)
-    table = InvoiceTable(Invoice.objects.for_list().named(search_words(request)))
+    table = InvoiceTable(Invoice.objects.open_first().named(search_words(request)))
     context = {
+        "open": open_invoices(),
         "billed": billed_in(tax_year_around(today(), profile.country)),
         "search": "Client or invoice number",
         "here": "money",

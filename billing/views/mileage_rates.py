@@ -32,7 +32,7 @@ def mileage_rate_list(request: HttpRequest) -> HttpResponse:
     scheme = mileage_schemes()[asked_scheme(request)]
     rates = MileageRate.objects.of_scheme(scheme.name)
     [now] = rate_parts(rates.as_rates(), Period(today(), today()))
-    table = MileageRateTable(rates.for_list())
+    table = MileageRateTable(rates.for_list(today()))
     return list_page(
         request,
         table,

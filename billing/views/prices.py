@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from billing.actions.prices import set_price
 from billing.forms.money import PriceForm, TaxRateForm
 from billing.models import TaxRate
+from billing.models.rate_state import RateState
 from billing.tables import TaxRateTable
 from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
@@ -18,7 +19,7 @@ from practice.lib.today import today
 from practice.models import Service
 from stock.models import Item
 
-TAX_CAUTION = (
+TAX_NOTE = (
     "What is taxed, and at which rate, differs from place to place and changes. Ask a licensed tax preparer."
 )
 
@@ -72,9 +73,10 @@ def prices_page(request: HttpRequest, thing: Service | Item, back: tuple[str, st
 
 @require_GET
 def tax_rate_list(request: HttpRequest) -> HttpResponse:
-    """Tax rates by name, area and date."""
-    rates = TaxRate.objects.for_list()
-    context = {"total": rates.count(), "caution": TAX_CAUTION, "here": "money"}
+    """Tax rates, those in force today first."""
+    rates = TaxRate.objects.for_list(today())
+    in_force = sum(rate.state == RateState.IN_FORCE for rate in rates)
+    context = {"in_force": in_force, "note": TAX_NOTE, "here": "money"}
     return list_page(request, TaxRateTable(rates), "billing/prices/tax_rates.html", **context)
 
 
@@ -91,7 +93,7 @@ def tax_rate_change(request: HttpRequest, pk: int | None = None) -> HttpResponse
         request,
         partial(TaxRateForm, instance=rate),
         heading=f"{rate.name}" if rate else "New tax rate",
-        caution=TAX_CAUTION,
+        note=TAX_NOTE,
         back=(reverse("billing:tax-rate-list"), "Tax rates"),
         save=save,
     )

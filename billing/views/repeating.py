@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from billing.actions.expenses import skip_repeating
 from billing.forms.expenses import RepeatingExpenseForm
 from billing.models import RepeatingExpense
+from billing.reports.turnover import repeating_on
 from billing.tables import RepeatingExpenseTable
 from practice.lib.pages import GET_OR_POST
 from practice.lib.things import do, form_page, list_page
@@ -20,9 +21,9 @@ from practice.lib.today import today
 @require_GET
 def repeating_list(request: HttpRequest) -> HttpResponse:
     """Repeating expenses, in order of entry."""
-    rows = RepeatingExpense.objects.order_by("pk")
-    table = RepeatingExpenseTable(rows)
-    return list_page(request, table, "billing/expenses/repeating.html", total=rows.count(), here="money")
+    table = RepeatingExpenseTable(RepeatingExpense.objects.order_by("pk"))
+    context = {"repeating": repeating_on(today()), "here": "money"}
+    return list_page(request, table, "billing/expenses/repeating.html", **context)
 
 
 @GET_OR_POST

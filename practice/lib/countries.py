@@ -79,6 +79,11 @@ class Country:
         """Return the line of the tax form for an expense category; blank where no form is known."""
         return self.tax_form.lines.get(category, "") if self.tax_form else ""
 
+    def named_category(self, category: str) -> str:
+        """Return an expense category with its line of the tax form: `Vehicle fuel (Schedule C: 9)`."""
+        line = self.line_of(category)
+        return category.capitalize() + (f" ({self.tax_form.name}: {line})" if line else "")
+
     def schedule_c_line(self, category: str) -> str:
         """Return what `year_end --json` has under that key: blank where the form is another one."""
         return self.line_of(category) if self.tax_form is SCHEDULE_C else ""

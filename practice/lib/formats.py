@@ -75,6 +75,23 @@ def unit_price(value: Decimal, currency: str, locale: str = "") -> str:
     return _minus(format_decimal(value, format=pattern, locale=locale_of(locale)))
 
 
+def price(value: Decimal, currency: str, locale: str = "") -> str:
+    """Return a price per unit with its currency sign, for rows and sentences: `$145.00`, `$0.085`."""
+    if value == round_money(value, currency):
+        return money(value, currency, locale)
+    digits = -value.normalize().as_tuple().exponent
+    pattern = locale_of(locale).currency_formats["standard"].pattern
+    return _minus(
+        format_currency(
+            value,
+            currency,
+            format=re.sub(r"\.0+", "." + "0" * digits, pattern),
+            locale=locale_of(locale),
+            currency_digits=False,
+        )
+    )
+
+
 def quantity(value: Decimal, locale: str = "") -> str:
     """Return a number with the decimals that it has: `12`, `2.5`."""
     return _minus(format_decimal(value, format="#,##0.######", locale=locale_of(locale)))

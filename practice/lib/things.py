@@ -14,6 +14,7 @@ from practice.lib.errors import RuleBroken
 from practice.lib.pages import render_page, search_words
 from practice.lib.profile import Profile
 from practice.lib.tables import BookTable
+from practice.lib.today import today
 
 PER_PAGE = 50
 GONE = "This was deleted while you had it open, so it cannot be saved. What you typed is still below."
@@ -89,7 +90,7 @@ def list_page(request: HttpRequest, table: BookTable, template: str, **context) 
 
     `search` in the context is what the list's search field says.
     """
-    table.profile = Profile.for_request(request)
+    table.profile, table.on = Profile.for_request(request), today()
     table.searched = search_words(request)
     if table.searched:
         table.empty_text = table.nothing_found.format(table.searched)

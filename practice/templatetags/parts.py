@@ -13,9 +13,14 @@ register = template.Library()
 
 
 @register.simple_tag(takes_context=True)
-def tab(context, name: str, url_name: str, label: str) -> str:
-    """A link of a row of tabs; the one that is open is the one whose `name` is the template's `at`."""
-    current = format_html(' aria-current="{}"', "page") if context.get("at") == name else ""
+def tab(context, names: str, url_name: str, label: str) -> str:
+    """A link of a row of tabs. The template's `at` says which page is open: the first of `names` is the
+    page of this tab, the others are pages that belong to it.
+    """
+    own, *others = names.split()
+    at = context.get("at")
+    state = "page" if at == own else "true" if at in others else ""
+    current = format_html(' aria-current="{}"', state) if state else ""
     return format_html('<a class="go" href="{}"{}>{}</a>', reverse(url_name), current, label)
 
 

@@ -1,5 +1,6 @@
 """Services, vehicles, settings, and how this device shows pages."""
 
+from collections.abc import Callable
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -13,16 +14,24 @@ from practice.lib.logo import keep_logo
 from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
+from practice.lib.today import today
 from practice.models import Service, Vehicle
 from practice.tables import ServiceTable, VehicleTable
 
 
 @require_GET
-def service_list(request: HttpRequest) -> HttpResponse:
-    archived = "archived" in request.GET
+def service_list(request: HttpRequest, prices: Callable) -> HttpResponse:
+    """Services and what they cost today; `prices` gives the prices of a day."""
+    archived, price_of = "archived" in request.GET, prices(today()).service
     shown = Service.objects.current(archived).order_by("pk")
-    table = ServiceTable(shown.named(search_words(request)))
-    context = {"total": shown.count(), "archived": archived, "search": "Find a service", "here": "money"}
+    table = ServiceTable(shown.named(search_words(request)), price_of=price_of)
+    context = {
+        "total": len(shown),
+        "unpriced": sum(price_of(service.pk) is None for service in shown),
+        "archived": archived,
+        "search": "Find a service",
+        "here": "money",
+    }
     return list_page(request, table, "practice/services/list.html", **context)
 
 

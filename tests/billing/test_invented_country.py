@@ -126,7 +126,7 @@ def test_its_expenses_and_its_rates_are_typed_in_its_words(browser):
     rates = words(browser.get(reverse("billing:mileage-rate-list")).content.decode())
     rate_form = browser.get(reverse("billing:mileage-rate-add")).context["form"]
 
-    assert "$999.00 spent this tax year." in listed
+    assert "1 expense this tax year, $999.00." in listed
     assert "Form 9" in listed
     assert "Vehicle fuel (Form 9: F1)" in form
     assert "0.50 per kilometer, 0.10 above 1,000." in rates

@@ -88,6 +88,19 @@ def test_money_is_written_as_cldr_has_it(locale, amount, currency):
 
 
 @pytest.mark.parametrize(
+    ("value", "currency", "locale", "written"),
+    [
+        ("145", "USD", "en-US", "$145.00"),
+        ("0.085", "USD", "en-US", "$0.085"),
+        ("0.085", "EUR", "de-DE", "0,085\u00a0€"),
+        ("0.5", "JPY", "en-US", "¥0.5"),
+    ],
+)
+def test_a_price_of_one_unit_keeps_the_decimals_that_it_has(value, currency, locale, written):
+    assert formats.price(D(value), currency, locale) == written
+
+
+@pytest.mark.parametrize(
     ("text", "locale", "number"),
     [
         ("1,250.5", "en-US", "1250.5"),
