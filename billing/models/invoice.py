@@ -23,6 +23,15 @@ class InvoiceQuerySet(models.QuerySet):
         """Invoices that are not paid in full."""
         return self.with_settled().filter(total__gt=F("settled"))
 
+    def open_total(self) -> Decimal:
+        """Return what is left to pay of these together, in the practice's currency."""
+        return sum((invoice.open for invoice in self.outstanding()), Decimal(0))
+
+    def for_day(self, on):
+        """Those of a day's close: issued on that day, or with lines of its visits; in order of issue."""
+        of_its_visits = self.model.objects.filter(lines__visit__date=on).values("pk")
+        return self.with_settled().filter(Q(issued=on) | Q(pk__in=of_its_visits)).order_by("pk")
+
     def within(self, period):
         """Those issued on the days of a period."""
         return self.filter(issued__gte=period.begin, issued__lte=period.end)

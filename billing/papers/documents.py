@@ -1,6 +1,7 @@
 """Invoices as PDF files in the data folder: each is made once and never overwritten."""
 
 import os
+from collections.abc import Iterable
 from multiprocessing import TimeoutError, get_context
 
 from django.conf import settings
@@ -9,7 +10,7 @@ from billing.models import Invoice
 from billing.papers.invoice import file_name, invoice_paper
 from billing.papers.pdf_worker import begin
 from practice.lib.kept_files import keep_file
-from practice.lib.pdf import PdfUnavailable, render_pdf
+from practice.lib.pdf import PdfUnavailable, render_pdf, render_pdfs
 
 FEW = 8
 # The pool restarts a worker that cannot start, over and over: wait no longer than this.
@@ -36,6 +37,14 @@ def invoice_pdf(invoice: Invoice) -> bytes:
     if not path.is_file():
         keep_file(path, render_pdf("pdf/invoice.html", {"paper": invoice_paper(invoice)}))
     return path.read_bytes()
+
+
+def invoices_in_one_pdf(invoices: Iterable[Invoice], title: str) -> bytes:
+    """Return invoices as one PDF to print, one after the other; it is made anew each time.
+
+    Raises PdfUnavailable where the machine lacks what it needs.
+    """
+    return render_pdfs("pdf/invoice.html", [{"paper": invoice_paper(invoice)} for invoice in invoices], title)
 
 
 def write_invoice_pdf(key: int) -> None:

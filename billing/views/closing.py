@@ -3,24 +3,27 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import partial
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.views.decorators.http import require_GET
 
 from billing.actions.invoicing import close_days
 from billing.models import Invoice
 from billing.models.numbering import Numbers
-from billing.papers.documents import write_invoice_pdfs
+from billing.papers.documents import invoices_in_one_pdf, write_invoice_pdfs
 from billing.reports.billable import HeldVisit
 from billing.reports.close_warnings import NO_READING, NO_WORK, PLANNED, CloseWarning
 from billing.reports.closing import DayReport, day_report
 from billing.reports.previews import InvoicePreview, invoice_previews
 from billing.rules.lines import NO_OWNER, NO_PRICE
+from billing.views.invoices import pdf_response
 from practice.lib.errors import RuleBroken
-from practice.lib.formats import counted, money
+from practice.lib.formats import counted, medium_date, money
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
@@ -41,13 +44,21 @@ class CheckRow:
 
 
 @dataclass(frozen=True)
+class IssuedRow:
+    """An invoice of the day, and where its payment is recorded; blank where it is paid."""
+
+    row: ListRow
+    pay_url: str
+
+
+@dataclass(frozen=True)
 class ClosePage:
     """What the page shows of a day before it is closed."""
 
     report: DayReport
     previews: list[InvoicePreview]
     checks: list[CheckRow]
-    issued: list[ListRow]
+    issued: list[IssuedRow]
     total: Decimal
     first_number: str
     profile: Profile
@@ -73,6 +84,13 @@ class ClosePage:
     def invoices(self) -> str:
         """`1 invoice`, `6 invoices`."""
         return counted(len(self.previews), "invoice")
+
+    @property
+    def print_label(self) -> str:
+        """`Print the invoice`, `Print all 6 invoices`."""
+        if len(self.issued) == 1:
+            return "Print the invoice"
+        return f"Print all {counted(len(self.issued), 'invoice')}"
 
 
 def close_url(on: date) -> str:
@@ -100,7 +118,7 @@ def close_page(on: date, profile: Profile) -> ClosePage:
         report,
         invoice_previews(report.drafts, profile.currency),
         [*map(held_row, report.held), *map(warning_row, report.warnings)],
-        [issued_row(invoice, profile) for invoice in Invoice.objects.filter(issued=on).order_by("pk")],
+        [issued_row(invoice, on, profile) for invoice in Invoice.objects.for_day(on)],
         report.total(profile.currency),
         Numbers(profile.invoice_prefix).draw(on.year) if report.drafts else "",
         profile,
@@ -136,10 +154,30 @@ def write_after_commit(keys: list[int]) -> str:
     return problems[0] if problems else ""
 
 
-def issued_row(invoice: Invoice, profile: Profile) -> ListRow:
-    """Return an invoice of the day: whose it is, its number and its total."""
-    total = money(invoice.total, profile.currency, profile.locale)
-    return ListRow(invoice.get_absolute_url(), invoice.client_name, more=invoice.number, fact=total)
+def issued_row(invoice: Invoice, on: date, profile: Profile) -> IssuedRow:
+    """Return an invoice of the day: whose it is, its number, its total, and whether it is paid."""
+    style, is_open = (profile.currency, profile.locale), invoice.open > 0
+    part_paid = is_open and invoice.settled
+    row = ListRow(
+        invoice.get_absolute_url(),
+        invoice.client_name,
+        more=invoice.number,
+        fact=money(invoice.total, *style),
+        note=f"{money(invoice.open, *style)} open" if part_paid else "" if is_open else "paid",
+    )
+    add = reverse("billing:payment-add", args=[invoice.client_id])
+    return IssuedRow(row, f"{add}?invoice={invoice.pk}&close={on.isoformat()}" if is_open else "")
+
+
+@require_GET
+def day_document(request: HttpRequest, day: str) -> HttpResponse:
+    """All invoices of a day as one PDF to print."""
+    on = day_of(day)
+    invoices = list(Invoice.objects.for_day(on).select_related("client"))
+    if not invoices:
+        raise Http404
+    title = f"Invoices, {medium_date(on, Profile.for_request(request).locale)}"
+    return pdf_response(request, partial(invoices_in_one_pdf, invoices, title), f"invoices {on.isoformat()}")
 
 
 def held_row(held: HeldVisit) -> CheckRow:

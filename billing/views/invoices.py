@@ -1,7 +1,9 @@
 """Invoices: their list, one of them, and its PDF."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -71,10 +73,15 @@ def invoice_detail(request: HttpRequest, pk: int) -> HttpResponse:
 def invoice_document(request: HttpRequest, pk: int) -> HttpResponse:
     """The invoice as PDF, made now if it is not there yet."""
     invoice = get_object_or_404(Invoice.objects.select_related("client"), pk=pk)
+    return pdf_response(request, partial(invoice_pdf, invoice), file_name(invoice.number))
+
+
+def pdf_response(request: HttpRequest, make: Callable[[], bytes], name: str) -> HttpResponse:
+    """Answer with the PDF that `make` gives, or with the page that says why none can be made here."""
     try:
-        content = invoice_pdf(invoice)
+        content = make()
     except PdfUnavailable as error:
         return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
     response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{file_name(invoice.number)}.pdf"'
+    response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return response

@@ -18,6 +18,7 @@ TYPES = {
     ".png": "image/png",
     ".jpg": "image/jpeg",
 }
+VARIANT = "pdf/ua-1"
 _kept = threading.local()
 
 
@@ -59,6 +60,14 @@ def render_pdf(template: str, context: dict) -> bytes:
     Raises PdfUnavailable if the machine lacks Pango, ForbiddenAddress if the document asks for
     anything but an asset.
     """
+    return render_pdfs(template, [context])
+
+
+def render_pdfs(template: str, contexts: list[dict], title: str = "") -> bytes:
+    """Return documents of one template as one PDF/UA-1, one after the other, each with its own page numbers.
+
+    Without a `title` it has the first document's. Raises as `render_pdf` does.
+    """
     try:
         from weasyprint import HTML
         from weasyprint.text.fonts import FontConfiguration
@@ -81,11 +90,15 @@ def render_pdf(template: str, context: dict) -> bytes:
     # One font configuration a thread: a new one for each document leaks.
     if not hasattr(_kept, "fonts"):
         _kept.fonts = FontConfiguration()
-    fetcher = AssetsOnly()
-    html = render_html(template, context)
+    fetcher, documents = AssetsOnly(), []
     try:
-        document = HTML(string=html, base_url="asset:///", url_fetcher=fetcher)
-        content = document.write_pdf(pdf_variant="pdf/ua-1", font_config=_kept.fonts)
+        for context in contexts:
+            html = render_html(template, context)
+            document = HTML(string=html, base_url="asset:///", url_fetcher=fetcher)
+            documents.append(document.render(font_config=_kept.fonts, pdf_variant=VARIANT))
+        whole = documents[0].copy([page for document in documents for page in document.pages])
+        whole.metadata.title = title or whole.metadata.title
+        content = whole.write_pdf(pdf_variant=VARIANT)
     except FatalURLFetchingError as error:
         raise ForbiddenAddress(str(error)) from error
     if fetcher.refused:

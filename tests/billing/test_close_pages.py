@@ -72,7 +72,7 @@ def test_the_button_issues_once_and_says_the_numbers(browser):
     assert said[0] == ["2 invoices issued, GF-2026-0001 to GF-2026-0002."]
     assert said[1][-1] == "There was nothing left to issue."
     assert Invoice.objects.count() == 2
-    assert [row.name for row in page_of(browser).issued] == ["Ann", "Ben"]
+    assert [issued.row.name for issued in page_of(browser).issued] == ["Ann", "Ben"]
 
 
 def test_an_invoice_of_many_horses_names_the_first_of_them(browser):

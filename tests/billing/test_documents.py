@@ -242,3 +242,28 @@ def test_a_lost_shoe_has_no_next_due_of_its_own(practice):
     [block] = invoice_paper(Invoice.objects.get()).blocks
 
     assert (block.next_due, block.feet) == ("", [])
+
+
+def test_the_invoices_of_a_day_are_one_pdf_in_order_each_with_its_own_page_numbers(
+    practice, browser, settings, tmp_path
+):
+    settings.TODAY = DAY
+    issue(ClientFactory(name="Petra Quill"), horses=[f"Horse {n}" for n in range(8)])
+    one_by_one = [PdfReader(io.BytesIO(invoice_pdf(row))) for row in Invoice.objects.order_by("pk")]
+
+    answer = browser.get(f"/close/{DAY}/invoices.pdf")
+
+    path = tmp_path / "all.pdf"
+    path.write_bytes(answer.content)
+    reader = PdfReader(path)
+    assert page_validation.validate_pdf(str(path), profile="ua1").is_compliant
+    assert [single.get_num_pages() > 1 for single in one_by_one] == [True, True]
+    assert [sheet.extract_text() for sheet in reader.pages] == [
+        sheet.extract_text() for single in one_by_one for sheet in single.pages
+    ]
+    assert reader.metadata.title == "Invoices, Oct 14, 2026"
+    assert answer.headers["Content-Disposition"] == 'inline; filename="invoices 2026-10-14.pdf"'
+
+
+def test_a_day_without_invoices_has_nothing_to_print(practice, browser):
+    assert browser.get(f"/close/{DAY}/invoices.pdf").status_code == 404
