@@ -1,4 +1,4 @@
-"""An issued invoice cannot be changed: the database itself refuses it."""
+"""An issued invoice, and what a payment was before, cannot be changed: the database itself refuses it."""
 
 from practice.lib.triggers import Guard
 
@@ -9,4 +9,5 @@ GUARDS = [
         "a line of an issued invoice cannot be changed",
         when="OLD.invoice_id IS NOT NULL",
     ),
+    Guard("billing_paymentchange", "what a payment was before is only added to, never changed"),
 ]

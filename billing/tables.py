@@ -103,7 +103,7 @@ class PaymentTable(MonthlyTable):
     def row(self, payment: Payment) -> ListRow:
         tip = payment.tip and f"tip {self.money(payment.tip)}"
         return ListRow(
-            payment.client.get_absolute_url(),
+            payment.get_absolute_url(),
             str(payment.client),
             more=in_words(
                 self.day_of(payment),

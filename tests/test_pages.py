@@ -16,6 +16,7 @@ from billing.models import (
     Expense,
     Invoice,
     MileageRate,
+    Payment,
     Price,
     RepeatingExpense,
     TaxRate,
@@ -152,6 +153,7 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
     ).visit
     line = OrderLine.objects.first()
     horse, item, invoice = Horse.objects.first(), Item.objects.first(), Invoice.objects.first()
+    payment = Payment.objects.first()
     day = DAY.isoformat()
     addresses = [reverse(name) for name in [*LISTS, "home", "practice:settings", "practice:find"]]
     addresses += [
@@ -173,6 +175,7 @@ def test_the_console_is_empty_and_nothing_is_wider_than_the_screen(open_page, us
             ("billing:estimated-change", EstimatedPayment.objects.first().pk),
             ("billing:invoice-detail", invoice.pk),
             ("billing:payment-add", invoice.client.pk),
+            *[(f"billing:payment-{page}", payment.pk) for page in ("detail", "change", "remove")],
             ("billing:expense-change", Expense.objects.first().pk),
             ("billing:repeating-change", RepeatingExpense.objects.first().pk),
             ("billing:equipment-change", Equipment.objects.first().pk),

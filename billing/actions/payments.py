@@ -2,14 +2,15 @@
 
 import uuid as uuids
 from collections import Counter
-from collections.abc import Iterable
-from datetime import date
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
 
 from billing.actions.accounts import keep_account_days
-from billing.models import Invoice, InvoiceLine, Payment, Settlement
+from billing.models import Invoice, InvoiceLine, Payment, PaymentChange, Settlement
+from billing.models.payment import PAYMENT_FIELDS
 from billing.rules.settling import Bill, Outcome, Paid, Settled, settle
 from practice.lib.errors import RuleBroken
 from practice.lib.money import round_money
@@ -34,10 +35,12 @@ def record_payment(
 
     With a `uuid` that is in the book already, that payment is returned and nothing changes. A payment
     dated on a closed day takes the first open day, and its note says when it was made. Raises
-    RuleBroken as `check_payment` does.
+    RuleBroken as `check_payment` does, and "payment_deleted" for the `uuid` of one that was deleted.
     """
     if uuid and (known := Payment.objects.filter(uuid=uuid).first()):
         return known
+    if uuid and PaymentChange.objects.filter(payment=uuid, what=PaymentChange.What.DELETED).exists():
+        raise payment_deleted()
     profile = Profile.locked()
     check_payment(client, amount, tip, invoice, profile.currency)
     on, note = profile.date_payment(on, note)
@@ -54,6 +57,75 @@ def record_payment(
     )
     resettle_client(client)
     return payment
+
+
+@transaction.atomic
+def change_payment(payment: Payment, values: Mapping[str, object], *, by: str, at: datetime) -> Payment:
+    """Correct a payment, keep what it was before in its history, and settle the client's invoices anew.
+
+    `values` are any of date, amount, method, invoice, visit, tip and note. `by` is who changes it, `at`
+    when. Raises RuleBroken as `check_payment` does, "day_closed" where its date, old or new, is closed for
+    good, and "payment_deleted"; then nothing is changed.
+    """
+    profile = Profile.locked()
+    payment = still_there(payment)
+    profile.check_open(payment.date)
+    before = facts_of(payment)
+    for name, value in values.items():
+        setattr(payment, name, value)
+    if facts_of(payment) == before:
+        return payment
+    profile.check_open(payment.date)
+    check_payment(payment.client, payment.amount, payment.tip, payment.invoice, profile.currency)
+    keep_history(payment, before, PaymentChange.What.CHANGED, by, at)
+    payment.save(update_fields=list(values))
+    chosen = payment.settlements.filter(by_hand=True)
+    if before["invoice"] or before["visit"]:
+        chosen.delete()  # what it names now is chosen anew
+    else:
+        for row in chosen.select_related("invoice"):
+            row.date = max(payment.date, row.invoice.issued)
+            row.save(update_fields=["date"])
+    resettle_client(payment.client)
+    return payment
+
+
+@transaction.atomic
+def delete_payment(payment: Payment, *, by: str, at: datetime) -> None:
+    """Delete a payment, keep what it was in its history, and settle the client's invoices anew.
+
+    Raises RuleBroken "day_closed" where its date is closed for good, and "payment_deleted".
+    """
+    profile = Profile.locked()
+    payment = still_there(payment)
+    profile.check_open(payment.date)
+    keep_history(payment, facts_of(payment), PaymentChange.What.DELETED, by, at)
+    payment.settlements.all().delete()
+    payment.delete()
+    resettle_client(payment.client)
+
+
+def still_there(payment: Payment) -> Payment:
+    """Return the payment as it is now. Raises RuleBroken("payment_deleted")."""
+    row = Payment.objects.select_for_update().filter(pk=payment.pk).first()
+    if row is None:
+        raise payment_deleted()
+    return row
+
+
+def payment_deleted() -> RuleBroken:
+    """Return the refusal for a payment that was deleted."""
+    return RuleBroken("payment_deleted", "This payment was deleted. Open the form again to record another.")
+
+
+def facts_of(payment: Payment) -> dict[str, object]:
+    """Return what is written down of a payment, by field."""
+    return {name: getattr(payment, name) for name in PAYMENT_FIELDS}
+
+
+def keep_history(payment: Payment, facts: dict[str, object], what: str, by: str, at: datetime) -> None:
+    """Keep what a payment was."""
+    PaymentChange.objects.create(payment=payment.key, what=what, at=at, by=by, **facts)
 
 
 def check_payment(

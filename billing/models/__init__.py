@@ -5,7 +5,7 @@ from billing.models.expense import Expense, RepeatingExpense
 from billing.models.invoice import Invoice, InvoiceLine
 from billing.models.mileage_rate import MileageRate
 from billing.models.pack import Pack
-from billing.models.payment import Payment
+from billing.models.payment import Payment, PaymentChange
 from billing.models.price import Price, TaxRate
 from billing.models.settlement import Settlement
 
@@ -19,6 +19,7 @@ __all__ = [
     "MileageRate",
     "Pack",
     "Payment",
+    "PaymentChange",
     "Price",
     "RepeatingExpense",
     "Settlement",

@@ -71,10 +71,9 @@ class ClientAccount:
 
 def account_of_client(client: Client) -> ClientAccount:
     """Return a client's account with the latest invoices and payments."""
-    outstanding = client.invoices.outstanding()
     return ClientAccount(
         client,
-        sum((invoice.open for invoice in outstanding), Decimal(0)),
+        client.invoices.all().open_total(),
         credit_left(client),
         list(client.invoices.for_list()[:INVOICES]),
         list(client.payments.for_list()[:PAYMENTS]),

@@ -81,7 +81,7 @@ def settle(
     """Return the settlements of one client, and the credit left of each payment.
 
     `standing` are the settlements on record; those dated on or before `closed_through` stay.
-    `chosen` are parts set aside by hand of payments that name nothing themselves.
+    `chosen` are parts set aside by hand of payments that name nothing themselves, at most the payment.
     """
     tables = (list(table) for table in (bills, payments, credits, standing, chosen))
     return _Account(*tables, closed_through or date.min).work_out()
@@ -156,10 +156,12 @@ class _Account:
             taken[bill.key] += part
             if part:
                 rows.append(Settled(paid.key, bill.key, on, part, by_hand=True))
+        left = {paid.key: paid.amount - paid.tip for paid in self.payments}
         for row in self.chosen:
-            part = min(row.amount, self.bills[row.invoice].total - taken[row.invoice])
+            part = min(row.amount, self.bills[row.invoice].total - taken[row.invoice], left[row.payment])
             if row.date > self.closed and part > 0:
                 taken[row.invoice] += part
+                left[row.payment] -= part
                 rows.append(Settled(row.payment, row.invoice, row.date, part, by_hand=True))
         return rows
 

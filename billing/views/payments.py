@@ -7,21 +7,25 @@ from functools import partial
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from billing.actions.payments import record_payment
+from billing.actions.payments import change_payment, delete_payment, record_payment
 from billing.forms.money import PaymentForm
 from billing.models import Invoice, Payment
+from billing.reports.payment_page import deleted_payments, payment_page
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
+from billing.views.closing import close_url
 from practice.lib.formats import amount, counted, medium_date, money
+from practice.lib.forms import BookForm
 from practice.lib.list_rows import ListRow
-from practice.lib.pages import GET_OR_POST, render_page, search_words
+from practice.lib.pages import GET_OR_POST, day_of, render_page, search_words
 from practice.lib.periods import tax_year_around
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
-from practice.lib.today import today
+from practice.lib.today import now, today
 from practice.models import Client
 
 
@@ -56,6 +60,7 @@ def client_account(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "account": account,
         "invoices": [account_row(invoice, profile) for invoice in account.invoices],
+        "deleted": deleted_payments(client, profile),
         "here": "money",
     }
     return render_page(
@@ -89,16 +94,33 @@ def payment_list(request: HttpRequest) -> HttpResponse:
     return list_page(request, table, "billing/payments/list.html", **context)
 
 
+@require_GET
+def payment_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """A payment: what it settled, and what it was before."""
+    payment = get_object_or_404(Payment.objects.for_detail(), pk=pk)
+    context = {"page": payment_page(payment, Profile.for_request(request)), "here": "money"}
+    return render(request, "billing/payments/detail.html", context)
+
+
 @GET_OR_POST
 def payment_add(request: HttpRequest, client: int) -> HttpResponse:
-    """Record a payment; the address may name the invoice that it is for."""
+    """Record a payment. The address may name the invoice that it is for, and the day's close to go back to.
+
+    The amount proposed is what is left of that invoice, else all that the client owes.
+    """
     payer = get_object_or_404(Client, pk=client)
     initial = {"date": today(), "uuid": uuid.uuid4(), "method": Payment.Method.CHECK}
     back = (payer.get_absolute_url(), str(payer))
     if request.GET.get("invoice", "").isdigit():
         invoice = get_object_or_404(payer.invoices.with_settled(), pk=request.GET["invoice"])
-        initial |= {"invoice": invoice.pk, "amount": invoice.open}
+        initial["invoice"], due = invoice.pk, invoice.open
         back = (invoice.get_absolute_url(), invoice.number)
+    else:
+        due = payer.invoices.all().open_total()
+    if due > 0:
+        initial["amount"] = due
+    if "close" in request.GET:
+        back = (close_url(day_of(request.GET["close"])), "Close the day")
 
     def save(form):
         data = dict(form.cleaned_data)
@@ -112,4 +134,46 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
         save=save,
         save_label="Record payment",
         message="Payment recorded.",
+    )
+
+
+@GET_OR_POST
+def payment_change(request: HttpRequest, pk: int) -> HttpResponse:
+    """Correct a payment; its history keeps what it was."""
+    payment = get_object_or_404(Payment.objects.for_detail(), pk=pk)
+    names = ("date", "amount", "method", "tip", "note")
+    initial = {name: getattr(payment, name) for name in names}
+    initial |= {"invoice": payment.invoice_id, "tip": payment.tip or None}
+
+    def save(form):
+        values = {name: form.cleaned_data[name] for name in (*names, "invoice")}
+        return change_payment(payment, values, by=request.user.get_username(), at=now())
+
+    return form_page(
+        request,
+        partial(PaymentForm, initial=initial, client=payment.client),
+        heading=f"Change the payment from {payment.client}",
+        lead="What it settled is worked out again, and what it was before stays in its history.",
+        back=(payment.get_absolute_url(), "Payment"),
+        save=save,
+    )
+
+
+@GET_OR_POST
+def payment_remove(request: HttpRequest, pk: int) -> HttpResponse:
+    """Ask once, then delete a payment; the client's account keeps what it was."""
+    payment, profile = get_object_or_404(Payment.objects.for_detail(), pk=pk), Profile.for_request(request)
+    sum_of_money = money(payment.amount, profile.currency, profile.locale)
+    on = medium_date(payment.date, profile.locale)
+    return form_page(
+        request,
+        BookForm,
+        heading=f"Delete the payment of {sum_of_money}?",
+        lead=f"{payment.client}, {payment.get_method_display().lower()}, {on}. What it settled is worked out"
+        " again. It stays listed among the deleted payments of the account.",
+        back=(payment.get_absolute_url(), "Payment"),
+        save=lambda form: delete_payment(payment, by=request.user.get_username(), at=now()),
+        then=reverse("billing:client-account", args=[payment.client_id]),
+        message="Payment deleted.",
+        save_label="Delete payment",
     )

@@ -14,7 +14,13 @@ from tests.project.old_books import LAST_OF_OLD
 
 GUARDED = [
     f"{table}_no_{event}"
-    for table in ("billing_invoice", "billing_invoiceline", "practice_legchange", "stock_movement")
+    for table in (
+        "billing_invoice",
+        "billing_invoiceline",
+        "billing_paymentchange",
+        "practice_legchange",
+        "stock_movement",
+    )
     for event in ("delete", "update")
 ]
 

@@ -24,6 +24,8 @@ def test_these_triggers_are_there_after_all_migrations():
         "billing_invoice_no_update",
         "billing_invoiceline_no_delete",
         "billing_invoiceline_no_update",
+        "billing_paymentchange_no_delete",
+        "billing_paymentchange_no_update",
         "practice_legchange_no_delete",
         "practice_legchange_no_update",
         "stock_movement_no_delete",

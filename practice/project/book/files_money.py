@@ -11,6 +11,7 @@ from billing.models import (
     MileageRate,
     Pack,
     Payment,
+    PaymentChange,
     RepeatingExpense,
     Settlement,
 )
@@ -40,14 +41,26 @@ from practice.project.book.columns import (
 from practice.project.book.values import (
     Amount,
     Choice,
+    Limited,
     Number,
     RefOf,
+    Timestamp,
     Whole,
 )
 from stock.models import Valuation
 
 
 def billing(money: Amount) -> tuple[BookFile, ...]:
+    of_a_payment = (
+        BookColumn("date", DAY, required=True),
+        ref("client", "clients.csv", required=True),
+        BookColumn("amount", money, required=True),
+        BookColumn("method", Choice(Payment.Method.values), required=True),
+        BookColumn("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
+        ref("visit", "visits.csv"),
+        BookColumn("tip", money, default=ZERO),
+        text("note"),
+    )
     return (
         BookFile(
             "invoices.csv",
@@ -70,19 +83,20 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
         ),
         BookFile(
             "payments.csv",
-            (
-                own_ref(),
-                BookColumn("date", DAY, required=True),
-                ref("client", "clients.csv", required=True),
-                BookColumn("amount", money, required=True),
-                BookColumn("method", Choice(Payment.Method.values), required=True),
-                BookColumn("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
-                ref("visit", "visits.csv"),
-                BookColumn("tip", money, default=ZERO),
-                text("note"),
-            ),
+            (own_ref(), *of_a_payment),
             lambda: Payment.objects.select_related("client", "invoice", "visit").order_by("pk"),
             known_by=("ref",),
+        ),
+        BookFile(
+            "payment_changes.csv",
+            (
+                text("payment", NAME, required=True),
+                BookColumn("what", Choice(PaymentChange.What.values), required=True),
+                BookColumn("at", Timestamp(), required=True),
+                text("by", Limited(150)),
+                *of_a_payment,
+            ),
+            lambda: PaymentChange.objects.select_related("client", "invoice", "visit").order_by("pk"),
         ),
         BookFile(
             "expenses.csv",

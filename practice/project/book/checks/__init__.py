@@ -26,6 +26,7 @@ def check_new_rows(
     stock.check_returns(checks)
     money.check_invoices(checks)
     money.check_payments(checks)
+    money.check_payment_changes(checks)
     money.check_settlements(checks)
     money.check_possessions(checks)
     money.check_receipts(checks)

@@ -16,6 +16,7 @@ DATED = {
     "stock_facts.csv": "date",
     "invoices.csv": "issued",
     "payments.csv": "date",
+    "payment_changes.csv": "date",
     "expenses.csv": "date",
     "estimated_payments.csv": "date",
     "mileage_rates.csv": "from",

@@ -3,11 +3,13 @@
 from collections import defaultdict
 
 from billing.actions.payments import check_payment
-from billing.models import InvoiceLine
+from billing.models import InvoiceLine, PaymentChange
 from billing.rules.totals import Tax, read_taxes, totals
 from practice.lib.errors import RuleBroken
 from practice.project.book.checks.common import Checks
 from practice.project.book.reader import FolderRow
+
+CHANGES = "payment_changes.csv"
 
 
 def check_invoices(checks: Checks) -> None:
@@ -99,6 +101,17 @@ def check_payments(checks: Checks) -> None:
         whose = invoice.client.key if invoice else clients.get(row["invoice"])
         if row["invoice"] and whose and whose != row["client"]:
             checks.complain(row, "invoice", f'"{row["invoice"]}" belongs to another client')
+
+
+def check_payment_changes(checks: Checks) -> None:
+    """What a payment was before names a payment that is there, or was deleted."""
+    gone = {row["payment"] for row in checks.new(CHANGES) if row["what"] == PaymentChange.What.DELETED}
+    gone |= set(
+        PaymentChange.objects.filter(what=PaymentChange.What.DELETED).values_list("payment", flat=True)
+    )
+    for row in checks.new(CHANGES):
+        if row["payment"] not in gone and not _is_somewhere(checks, "payments.csv", row["payment"]):
+            checks.complain(row, "payment", f'"{row["payment"]}" is not in payments.csv')
 
 
 def check_possessions(checks: Checks) -> None:

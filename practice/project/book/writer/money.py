@@ -12,6 +12,7 @@ from billing.models import (
     InvoiceLine,
     Pack,
     Payment,
+    PaymentChange,
     RepeatingExpense,
     Settlement,
 )
@@ -41,6 +42,7 @@ def write_invoices(writer: Writer) -> None:
 def write_payments(writer: Writer) -> None:
     payments = writer.add("payments.csv", Payment)
     writer.touched_clients |= {payment.client_id for payment in payments}
+    writer.add("payment_changes.csv", PaymentChange)
     _chosen_settlements(writer)
     writer.add("expenses.csv", Expense)
     writer.add("repeating_expenses.csv", RepeatingExpense)
