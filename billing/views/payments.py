@@ -141,17 +141,14 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
 def payment_change(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct a payment; its history keeps what it was."""
     payment = get_object_or_404(Payment.objects.for_detail(), pk=pk)
-    names = ("date", "amount", "method", "tip", "note")
-    initial = {name: getattr(payment, name) for name in names}
-    initial |= {"invoice": payment.invoice_id, "tip": payment.tip or None}
 
     def save(form):
-        values = {name: form.cleaned_data[name] for name in (*names, "invoice")}
+        values = {name: value for name, value in form.cleaned_data.items() if name != "uuid"}
         return change_payment(payment, values, by=request.user.get_username(), at=now())
 
     return form_page(
         request,
-        partial(PaymentForm, initial=initial, client=payment.client),
+        partial(PaymentForm, row=payment, client=payment.client),
         heading=f"Change the payment from {payment.client}",
         lead="What it settled is worked out again, and what it was before stays in its history.",
         back=(payment.get_absolute_url(), "Payment"),
@@ -167,7 +164,7 @@ def payment_remove(request: HttpRequest, pk: int) -> HttpResponse:
     on = medium_date(payment.date, profile.locale)
     return form_page(
         request,
-        BookForm,
+        partial(BookForm, row=payment),
         heading=f"Delete the payment of {sum_of_money}?",
         lead=f"{payment.client}, {payment.get_method_display().lower()}, {on}. What it settled is worked out"
         " again. It stays listed among the deleted payments of the account.",

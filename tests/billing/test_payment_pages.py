@@ -96,6 +96,19 @@ def test_a_payment_is_corrected_on_its_page(browser, ann):
     assert PaymentChange.objects.values_list("amount", "what", "by").get() == (80, "changed", "farrier")
 
 
+def test_a_payment_that_changed_in_another_window_is_not_overwritten(browser, ann):
+    payment = record_payment(ann, DAY, D(80), "check")
+    address = f"/payments/{payment.pk}/change/"
+    form = browser.get(address).context["form"]
+    typed = {name: value or "" for name, value in form.initial.items()} | {form.opened_name: form.opened}
+    change_payment(payment, {"amount": D(70)}, **NOW)
+
+    answer = browser.post(address, typed | {"date": DAY.isoformat(), "amount": "90"})
+
+    [clash] = answer.context["form"].clashes
+    assert (clash.label, Payment.objects.get().amount, PaymentChange.objects.count()) == ("Amount", 70, 1)
+
+
 def test_a_payment_is_deleted_after_one_question(browser, ann):
     payment = record_payment(ann, DAY, D(80), "check")
     address = f"/payments/{payment.pk}/remove/"
