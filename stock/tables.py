@@ -11,7 +11,10 @@ from practice.lib.tables import BookTable, ListRow, RowTable
 from stock.models import Location, MovementKind, Order, Purchase, Supplier, Valuation
 from stock.rules.facts import CORRECTION
 
-NAME, NUM, WIDE = ({"td": {"class": kind}} for kind in ("name", "num", "wide"))
+# A phone shows the columns without `only-desk`: a line an entry.
+DAY, NUM, LAST_ON_PHONE, DESK, NUM_ON_DESK = (
+    {"td": {"class": kind}} for kind in ("day", "num", "num outer", "only-desk", "num only-desk")
+)
 
 
 class SupplierTable(RowTable):
@@ -67,7 +70,7 @@ class LocationTable(RowTable):
     class Meta(RowTable.Meta):
         model = Location
         fields = ("pk", "name")
-        empty_text = "All stock is on one shelf. Add locations, such as the truck and the shop."
+        empty_text = "No locations yet. Add them where you keep stock, such as the truck and the shop."
 
     def row(self, location: Location) -> ListRow:
         in_stock = f"{formats.counted(location.in_stock, 'item')} in stock" if location.in_stock else "Empty"
@@ -84,19 +87,17 @@ class LedgerTable(BookTable):
 
     one, many = "entry", "entries"
     nothing_found = "No entry matches '{}'."
-    date = tables.Column(accessor="movement__date", attrs=NAME)
-    kind = tables.Column()
-    cause = tables.Column(empty_values=(), verbose_name="Details", attrs=WIDE)
-    location = tables.Column()
+    date = tables.Column(accessor="movement__date", attrs=DAY)
+    entry = tables.Column(empty_values=())
+    location = tables.Column(attrs=DESK)
     quantity = tables.Column(attrs=NUM)
-    cost = tables.Column(attrs=NUM)
-    on_hand = tables.Column(verbose_name="On hand", attrs=NUM)
-    value = tables.Column(attrs=NUM)
-    undo = tables.Column(empty_values=(), verbose_name="")
+    cost = tables.Column(attrs=NUM_ON_DESK)
+    on_hand = tables.Column(verbose_name="On hand", attrs=LAST_ON_PHONE)
+    value = tables.Column(attrs=NUM_ON_DESK)
 
     class Meta(BookTable.Meta):
         model = Valuation
-        fields = ("date", "kind", "cause", "location", "quantity", "cost", "on_hand", "value", "undo")
+        fields = ("date", "entry", "location", "quantity", "cost", "on_hand", "value")
         orderable = False
         empty_text = "Nothing has come or gone yet. Start by counting what you have."
 
@@ -109,14 +110,22 @@ class LedgerTable(BookTable):
         self.cause_of_job = self.causes(jobs)
 
     def render_date(self, value):
-        return self.day(value)
+        if value.year != self.on.year:
+            return self.day(value)
+        return formats.brief_date(value, self.profile.locale)
 
-    def render_kind(self, value):
-        return value.capitalize()
+    def render_entry(self, record):
+        """Return what an entry is, what caused it, and the way to undo it where it can be undone here."""
+        words = format_html_join(", ", "{}", ((word,) for word in self._entry_words(record)))
+        if not self._can_undo(record):
+            return words
+        undo = reverse("stock:fact-reverse", args=[record.movement.pk])
+        return format_html('{} <a href="{}">Undo</a>', words, undo)
 
-    def render_cause(self, record):
-        fact = record.movement
-        words = []
+    def _entry_words(self, record) -> list[str]:
+        fact, words = record.movement, []
+        if fact.kind != MovementKind.USE or fact.job not in self.cause_of_job:
+            words.append(record.kind.capitalize())
         if fact.kind == MovementKind.REVERSAL:
             words.append(
                 f"undoes the {fact.reverses.get_kind_display().lower()} of {self.day(fact.reverses.date)}"
@@ -128,7 +137,7 @@ class LedgerTable(BookTable):
             words += self._purchase_words(fact.purchase)
         if fact.note:
             words.append(fact.note)
-        return format_html_join(", ", "{}", ((word,) for word in words))
+        return words
 
     def _purchase_words(self, purchase: Purchase) -> list[str]:
         words = []
@@ -144,20 +153,20 @@ class LedgerTable(BookTable):
         words += [f"use by {self.day(purchase.use_by)}"] if purchase.use_by else []
         return words
 
-    def render_undo(self, record):
+    def _can_undo(self, record) -> bool:
+        """Whether an entry is undone here: not elsewhere, not twice, not from its second row."""
         fact = record.movement
         elsewhere = fact.kind in (MovementKind.USE, MovementKind.REVERSAL) or hasattr(fact, "reversal")
         second_row = record.kind == CORRECTION or (fact.kind == MovementKind.TRANSFER and record.quantity > 0)
-        if elsewhere or second_row:
-            return ""
-        return format_html('<a href="{}">Undo</a>', reverse("stock:fact-reverse", args=[fact.pk]))
+        return not elsewhere and not second_row
 
     def render_quantity(self, value):
+        return ("+" if value > 0 else "") + formats.quantity(value, self.profile.locale)
+
+    def render_on_hand(self, value):
         return formats.quantity(value, self.profile.locale)
 
-    render_on_hand = render_quantity
-
     def render_cost(self, value):
-        return self.money(value)
+        return self.amount(value)
 
     render_value = render_cost

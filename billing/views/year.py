@@ -60,7 +60,7 @@ def estimated_change(request: HttpRequest, pk: int | None = None) -> HttpRespons
         partial(EstimatedPaymentForm, instance=payment, initial=None if payment else {"date": today()}),
         heading="Estimated tax paid",
         lead="It counts against what you set aside. It is not an expense.",
-        caution=f"How much you owe, and when, is not calculated here. {DEFERS}",
+        note=f"How much you owe, and when, is not calculated here. {DEFERS}",
         back=(url_of_day(request, payment.date if payment else today()), "Year"),
         save=lambda form: save_estimated(form.save(commit=False)),
         then=lambda saved: url_of_day(request, saved.date),

@@ -168,6 +168,11 @@ def day_and_month(day: date, locale: str = "") -> str:
     return format_skeleton("MMMMd", day, locale=locale_of(locale))
 
 
+def brief_date(day: date, locale: str = "") -> str:
+    """`Oct 19`."""
+    return format_skeleton("MMMd", day, locale=locale_of(locale))
+
+
 def short_date(day: date, locale: str = "") -> str:
     """`Mon, Oct 19`."""
     return format_skeleton("MMMEd", day, locale=locale_of(locale))

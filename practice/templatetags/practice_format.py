@@ -60,6 +60,12 @@ def longdate(day, profile) -> str:
 
 
 @register.filter
+def briefdate(day, profile) -> str:
+    """`Oct 19`."""
+    return formats.brief_date(day, profile.locale) if day else ""
+
+
+@register.filter
 def shortdate(day, profile) -> str:
     """`Mon, Oct 19`."""
     return formats.short_date(day, profile.locale) if day else ""

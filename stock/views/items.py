@@ -62,8 +62,10 @@ def item_archive(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def supplier_list(request: HttpRequest) -> HttpResponse:
-    table = SupplierTable(Supplier.objects.for_list().named(search_words(request)))
-    return list_page(request, table, "stock/suppliers.html", search="Find a supplier", here="truck")
+    suppliers = Supplier.objects.for_list()
+    table = SupplierTable(suppliers.named(search_words(request)))
+    context = {"total": suppliers.count(), "search": "Find a supplier", "here": "truck"}
+    return list_page(request, table, "stock/suppliers.html", **context)
 
 
 @GET_OR_POST
@@ -79,8 +81,9 @@ def supplier_change(request: HttpRequest, pk: int | None = None) -> HttpResponse
 
 @require_GET
 def location_list(request: HttpRequest) -> HttpResponse:
-    table = LocationTable(Location.objects.for_list())
-    return list_page(request, table, "stock/locations.html", here="truck")
+    locations = Location.objects.for_list()
+    context = {"total": locations.count(), "here": "truck"}
+    return list_page(request, LocationTable(locations), "stock/locations.html", **context)
 
 
 @GET_OR_POST

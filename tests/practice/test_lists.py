@@ -5,7 +5,9 @@ from django.urls import reverse
 
 from practice.lib import formats
 from practice.lib.things import PER_PAGE
+from tests.conftest import DESK, PHONE
 from tests.factories.practice import ClientFactory, HorseFactory, PlaceFactory
+from tests.factories.stock import ItemFactory, receipt
 
 HTMX = {"HTTP_HX_REQUEST": "true", "HTTP_HX_TARGET": "list"}
 
@@ -117,3 +119,36 @@ def test_things_are_counted_in_words(number, said):
 
 def test_a_plural_may_be_its_own_word():
     assert [formats.counted(n, "foot", "feet") for n in (1, 4)] == ["1 foot", "4 feet"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_phone_finds_from_the_top_of_every_page(open_page, user):
+    page = open_page(*PHONE, user=user)
+
+    for name in ("home", "practice:client-add", "billing:invoice-list"):
+        page.goto(reverse(name))
+        page.get_by_role("banner").get_by_role("link", name="Find").click()
+        page.get_by_role("heading", level=1).wait_for()
+        assert page.url.endswith(reverse("practice:find"))
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize(
+    ("size", "columns"),
+    [
+        (PHONE, ["Date", "Entry", "Quantity", "On hand"]),
+        (DESK, ["Date", "Entry", "Location", "Quantity", "Cost", "On hand", "Value"]),
+    ],
+    ids=["phone", "desk"],
+)
+def test_a_phone_shows_a_line_an_entry_of_a_ledger(open_page, user, size, columns):
+    item = ItemFactory()
+    receipt(item, "5")
+    page = open_page(*size, user=user)
+
+    page.goto(item.get_absolute_url())
+
+    heads = [head.inner_text() for head in page.locator(".entries th").all() if head.is_visible()]
+    assert heads == columns
+    assert page.locator(".entries tbody tr").bounding_box()["height"] < 60
+    assert page.get_by_role("link", name="Undo").is_visible()
