@@ -69,5 +69,8 @@ def patterns(prices: Callable) -> list:
         path(
             "visits/<int:pk>/horses/<int:horse>/", visits.visit_horse, {"prices": prices}, name="visit-horse"
         ),
+        path(
+            "visits/<int:pk>/horses/<int:horse>/remove/", visits.visit_horse_remove, name="visit-horse-remove"
+        ),
         path("visits/<int:pk>/horses/<int:horse>/finding/", visits.finding_add, name="finding-add"),
     ]

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import Model
 
 from practice.actions.materials import give_back_materials, take_materials
-from practice.actions.visits import locked_visit
+from practice.actions.visits import check_not_fixed, locked_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import Horse, MaterialUse, Service, Visit, Work
@@ -79,6 +79,28 @@ def save_work(
     uses = MaterialUse.objects.bulk_create([_new_row(MaterialUse, visit, horse, row) for row in came])
     if visit.status == Visit.Status.DONE:
         take_materials(visit, uses)
+
+
+@transaction.atomic
+def take_horse_off(visit: Visit, horse: Horse) -> None:
+    """Delete a horse's work and materials at a visit; what they took from the shelf is reversed.
+
+    Findings stay, unless there is nothing else of the horse: then they were the wrong horse's. Raises
+    RuleBroken for a visit that is invoiced, billed before, cancelled or on a closed day, where materials
+    came back later, and where there is nothing to take off; then nothing is changed.
+    """
+    visit = locked_visit(visit)
+    check_not_fixed(visit)
+    if visit.returns.filter(horse=horse, movement__reversal=None).exists():
+        raise RuleBroken(
+            "materials_returned",
+            f"Materials of {horse} came back from this visit on a later day. Undo that return first.",
+        )
+    has_work = visit.work.filter(horse=horse).exists() or visit.materials.filter(horse=horse).exists()
+    if has_work:
+        save_work(visit, horse, (), ())
+    elif not visit.findings.filter(horse=horse).delete()[0]:
+        raise RuleBroken("horse_not_at_visit", f"Nothing is saved of {horse} at this visit.")
 
 
 def _difference(recorded: list, wanted: list, values) -> tuple[list, list]:

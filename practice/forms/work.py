@@ -17,7 +17,8 @@ from practice.rules.horse_work import FEET, FORE, HIND, HorseWork, UseLine, Work
 
 LARGEST = Decimal(10**9)
 CHANGED = {"invalid_choice": "The work on this horse changed in the meantime. Open the horse again."}
-TAPS = ("last", "clear", "pick", "size", "step")
+# The buttons that fill the form in; `changed` shows it as it was typed, `seen` and `unseen` mark a finding.
+TAPS = ("last", "clear", "pick", "open", "off", "size", "step", "changed", "seen", "unseen")
 
 
 class ChosenKeyField(forms.Field):
@@ -44,20 +45,8 @@ class HorseWorkForm(BookForm):
     valid, `rows()` are what to save.
     """
 
-    service = ChosenKeyField()
-    quantity = count_field("Quantity", "1.5", step=Decimal("0.5"))
-    price = PriceField(
-        label="Unit price, if not the list price",
-        required=False,
-        low=Decimal(0),
-        high=LARGEST,
-        money=True,
-        example="45.00",
-    )
-    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-    further = forms.MultipleChoiceField(required=False)
+    work = forms.MultipleChoiceField(required=False, widget=forms.MultipleHiddenInput)
     foot = forms.MultipleChoiceField(required=False, choices=Foot.choices)
-    nail = ChosenKeyField()
     nails = count_field("Nails")
     as_last_time = forms.BooleanField(required=False, widget=forms.HiddenInput)
     # What feet and nails were when the form was filled in: a tap on a foot is a difference to them.
@@ -65,31 +54,51 @@ class HorseWorkForm(BookForm):
     nails_before = count_field("Nails", widget=forms.HiddenInput)
 
     def __init__(self, *args, at: HorseAtVisit, profile: Profile, state: HorseWork | None = None):
-        self.at, self.unread = at, set()
+        self.at, self.unread, self.open_foot = at, set(), ""
         self.state = at.recorded.state if state is None else state
         super().__init__(*args, profile=profile, initial=initial_of(self.state))
-        self.fields["service"].keys = at.services
-        self.fields["nail"].keys = at.items
-        self.further_lines = {line.key: line for line in self._further_lines()}
-        self.fields["further"].choices = [(key, key) for key in self.further_lines]
-        for name in ("further", "foot"):
-            self.fields[name].error_messages |= CHANGED
-        for foot in FEET:
-            self.fields[f"shoe_{foot}"] = ChosenKeyField()
-            self.fields[f"shoe_{foot}"].keys = at.items
-        for item in at.items.values():
+
+    def fit(self, profile: Profile) -> None:
+        """Add the fields of each line of work, of each foot, and of each item."""
+        self.lines = {line.key: line for line in self._lines()}
+        self.fields["work"].choices = [(key, key) for key in self.lines]
+        for key in self.lines:
+            self.fields[f"quantity_{key}"] = count_field("Quantity", "1.5", step=Decimal("0.5"))
+            self.fields[f"price_{key}"] = PriceField(
+                label="Unit price, if not the list price",
+                required=False,
+                low=Decimal(0),
+                high=LARGEST,
+                money=True,
+                example="45.00",
+            )
+            self.fields[f"note_{key}"] = forms.CharField(required=False, label="Note", widget=forms.Textarea)
+        for name in ("nail", *(f"shoe_{foot}" for foot in FEET)):
+            self.fields.setdefault(name, ChosenKeyField()).keys = self.at.items
+        for item in self.at.items.values():
             # A count that was saved otherwise stays, as with nails.
-            saved = at.recorded.state.counts.get(item.pk) or Decimal(0)
+            saved = self.at.recorded.state.counts.get(item.pk) or Decimal(0)
             places = 0 if item.is_counted_singly and not saved % 1 else 6
             field = self.fields[f"item_{item.pk}"] = count_field(item.name, places=places)
-            field.profile = profile
             field.widget.attrs |= {"aria-label": item.name, "size": 5}
         self.fields["nails"].widget.attrs["aria-label"] = "Nails"
+        super().fit(profile)
+        for name in ("work", "foot"):
+            self.fields[name].error_messages |= CHANGED
 
-    def _further_lines(self) -> list[WorkLine]:
-        """The services beside the one that was tapped, as saved here or as done the last time."""
-        last = self.at.usual.last
-        return [*self.at.recorded.state.further, *(horse_work.again(last.state).further if last else ())]
+    def _lines(self) -> list[WorkLine]:
+        """The lines of work that the form has fields for: those posted, else those of its state."""
+        if not self.is_bound:
+            return list(self.state.work)
+        keys = dict.fromkeys(self.data.getlist("work"))
+        return [line for key in keys if (line := self._line_of(key)) is not None]
+
+    def _line_of(self, key: str) -> WorkLine | None:
+        service, _, number = key.partition("-")
+        known = self._key(service, self.at.services)
+        if known is None or (number and not number.isdecimal()):
+            return None
+        return WorkLine(known, number=int(number or 1))
 
     def clean_foot(self) -> tuple[str, ...]:
         return tuple(foot for foot in FEET if foot in self.cleaned_data["foot"])
@@ -106,10 +115,11 @@ class HorseWorkForm(BookForm):
 
     def clean(self):
         self.state = self._posted()
-        main = self.state.main
-        if main.service is not None and not main.quantity and "quantity" not in self.errors:
-            self.add_error("quantity", "Type how many, such as 1.")
-        if not self.state.work and (self.uses or main.price is not None or main.note):
+        for line in self.state.work:
+            name = f"quantity_{line.key}"
+            if not line.quantity and name not in self.errors:
+                self.add_error(name, "Type how many, such as 1.")
+        if not self.state.work and self.uses:
             self.add_error(None, "Tap what was done first.")
         if self.errors:
             self._follow_feet()
@@ -127,23 +137,29 @@ class HorseWorkForm(BookForm):
         before, now = data.get("feet_before", ()), data.get("foot", ())
         nails, nails_before = data.get("nails") or Decimal(0), data.get("nails_before")
         shoes = {foot: data[f"shoe_{foot}"] for foot in FEET if data.get(f"shoe_{foot}") is not None}
-        quantity = data.get("quantity") or Decimal(0)
-        main = WorkLine(data.get("service"), quantity, data.get("price"), data.get("note", ""))
         state = HorseWork(
-            main,
-            further=tuple(self.further_lines[key] for key in data.get("further", ())),
+            tuple(self._posted_line(key) for key in data.get("work", ())),
             feet=before,
             shoes=shoes,
             nail=data.get("nail"),
             nails=nails if nails_before is None else nails_before,
             counts={key: count for key in self.at.items if (count := data.get(f"item_{key}"))},
         )
-        service = self.at.facts_of(state.main.service)
         for foot in FEET:
             if (foot in before) != (foot in now):
-                state = horse_work.tap_foot(state, foot, service, self.at.usual.shoeing)
+                state = self._with_foot_tapped(state, foot)
         # A count that was typed over stands, whatever was tapped beside it.
         return state if nails == nails_before else replace(state, nails=nails)
+
+    def _posted_line(self, key: str) -> WorkLine:
+        data = self.cleaned_data
+        quantity = data.get(f"quantity_{key}") or Decimal(0)
+        price, note = data.get(f"price_{key}"), data.get(f"note_{key}", "")
+        return replace(self.lines[key], quantity=quantity, price=price, note=note)
+
+    def _with_foot_tapped(self, state: HorseWork, foot: str) -> HorseWork:
+        services = self.at.facts_of(state.services)
+        return horse_work.tap_foot(state, foot, services, self.at.usual.shoeing)
 
     @property
     def uses(self) -> list[UseLine]:
@@ -174,10 +190,12 @@ class HorseWorkForm(BookForm):
         if "last" in self.data:
             form.initial["as_last_time"] = True
         elif "clear" not in self.data:
-            chosen = {"quantity", "nails"} if "pick" in self.data else set()
-            form.unread = {name for name in self.errors if name in self.data} - chosen
+            chosen = {"nails"} if "pick" in self.data else set()
+            form.unread = {name for name in self.errors if name in self.data and name in form.fields} - chosen
             form.initial |= {name: self.data[name] for name in form.unread}
             form.initial["as_last_time"] = "pick" not in self.data and self.cleaned_data["as_last_time"]
+        if self.data.get("open") in form.state.feet:
+            form.open_foot = self.data["open"]
         return form
 
     def _tapped(self) -> HorseWork:
@@ -187,18 +205,29 @@ class HorseWorkForm(BookForm):
         if "clear" in data:
             return HorseWork()
         if "pick" in data:
-            service = self.at.facts_of(self._key(data["pick"], self.at.services))
-            return horse_work.pick_service(state, service, self.at.usual.shoeing) if service else state
+            return self._picked(self._key(data["pick"], self.at.services))
+        if data.get("off") in state.feet:
+            return self._with_foot_tapped(state, data["off"])
         if "size" in data:
             return self._sized(*data["size"].partition(":")[::2])
-        return self._stepped(*data["step"].partition(":")[::2])
+        if "step" in data:
+            return self._stepped(*data["step"].partition(":")[::2])
+        return state
+
+    def _picked(self, key: int | None) -> HorseWork:
+        if key is None:
+            return self.state
+        others = self.at.facts_of([each for each in self.state.services if each != key])
+        [service] = self.at.facts_of([key])
+        return horse_work.tap_service(self.state, service, others, self.at.usual.shoeing)
 
     def _sized(self, which: str, key: str) -> HorseWork:
-        """Put what was tapped on a size grid on both fore feet, on both hind feet, or take the nail."""
+        """Put what was tapped on a size grid on one foot or on a pair, or take the nail."""
         item = self._key(key, self.at.items)
         if which == "nail":
             return self.state if item is None else horse_work.choose_nail(self.state, item)
-        return horse_work.choose_shoe(self.state, FORE if which == "front" else HIND, item)
+        feet = {"front": FORE, "hind": HIND} | {foot: (foot,) for foot in FEET}
+        return horse_work.choose_shoe(self.state, feet[which], item) if which in feet else self.state
 
     def _stepped(self, name: str, by: str) -> HorseWork:
         step = -1 if by == "-1" else 1
@@ -219,7 +248,17 @@ class HorseWorkForm(BookForm):
     def sheet(self, prices: DayPrices) -> HorseSheet:
         """Return what the page shows beside the fields."""
         unread = self.unread | set(self.errors)
-        return HorseSheet(self.at, self.state, self.uses, prices, unread)
+        return HorseSheet(self.at, self.state, self.uses, prices, unread, self.open_foot)
+
+    @property
+    def line_fields(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """What is typed of each line of work: its service, then quantity, price and note."""
+        names = ("quantity", "price", "note")
+        return [
+            (str(self.at.services[line.service]), [self[f"{name}_{line.key}"] for name in names])
+            for line in self.state.work
+            if line.key in self.lines
+        ]
 
     def with_fields(self, rows: Iterable[ItemOnSheet]) -> list[tuple[ItemOnSheet, forms.BoundField]]:
         """Return the items each with its field."""
@@ -228,18 +267,17 @@ class HorseWorkForm(BookForm):
 
 def initial_of(state: HorseWork) -> dict:
     """Return the fields of the form for a state."""
-    main = state.main
     fields = {
-        "service": main.service,
-        "quantity": main.quantity,
-        "price": main.price,
-        "note": main.note,
-        "further": [line.key for line in state.further],
+        "work": [line.key for line in state.work],
         "foot": state.feet,
         "feet_before": " ".join(state.feet),
         "nail": state.nail,
         "nails": state.nails,
         "nails_before": state.nails,
     }
+    for line in state.work:
+        fields[f"quantity_{line.key}"] = line.quantity
+        fields[f"price_{line.key}"] = line.price
+        fields[f"note_{line.key}"] = line.note
     fields |= {f"shoe_{foot}": shoe for foot, shoe in state.shoes.items()}
     return fields | {f"item_{item}": count for item, count in state.counts.items() if count}

@@ -36,21 +36,40 @@ class EarlierFinding:
     @property
     def seen(self) -> str:
         """What was seen and where, as a caution begins: `Red sole: left fore, sole.`"""
-        kind = self.finding.kind
-        return (
-            f"{kind[:1].upper()}{kind[1:]}: {self.finding.get_foot_display().lower()}, {self.finding.zone}."
-        )
+        where = f"{self.finding.get_foot_display().lower()}, {self.finding.zone}"
+        return f"{_as_sentence(self.finding.kind).rstrip('.')}: {where}."
 
     @property
     def when(self) -> str:
-        """`Seen October 14. For the veterinarian.`, and the note."""
+        """`Seen October 14. For the veterinarian.`, and the note; or when it was seen to."""
+        if self.is_resolved:
+            return f"Seen to {formats.day_and_month(self.finding.resolved_on, self.profile.locale)}."
         on = formats.day_and_month(self.finding.visit.date, self.profile.locale)
         words = [f"Seen {on}."]
         if self.is_for_vet:
             words.append("For the veterinarian.")
         if self.finding.note:
-            words.append(self.finding.note)
+            words.append(_as_sentence(self.finding.note))
         return " ".join(words)
+
+    @property
+    def look(self) -> str:
+        """Its class on a page: a caution while it is for the veterinarian and not seen to."""
+        return "caution asks" if self.is_for_vet and not self.is_resolved else "earlier"
+
+    @property
+    def tap(self) -> str:
+        """The name of the button that marks it, or takes that back."""
+        return "unseen" if self.is_resolved else "seen"
+
+    @property
+    def tap_label(self) -> str:
+        return "Undo" if self.is_resolved else "Seen to"
+
+
+def _as_sentence(words: str) -> str:
+    words = words.strip()
+    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
 
 
 def earlier_findings(horses: Iterable[Horse], visit: Visit, profile: Profile) -> list[EarlierFinding]:

@@ -44,9 +44,7 @@ class PastVisit:
     @cached_property
     def state(self) -> HorseWork:
         """What the form of the horse shows for it."""
-        lines = [
-            WorkLine(row.service_id, row.quantity, row.price, row.note, str(row.pk)) for row in self.work
-        ]
+        lines = [WorkLine(row.service_id, row.quantity, row.price, row.note) for row in self.work]
         return as_recorded(lines, self.uses)
 
 

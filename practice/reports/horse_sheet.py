@@ -1,21 +1,22 @@
 """The page of a horse at a visit: what can be tapped, with prices, and with what is on the truck."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from typing import Protocol
 
-from practice.lib import formats
+from practice.lib.formats import counted
 from practice.lib.profile import Profile
-from practice.models import Finding, Foot, Horse, Service, Visit
+from practice.models import Finding, Horse, Service, Visit
+from practice.reports.earlier_findings import EarlierFinding, earlier_findings
 from practice.reports.history import PastVisit, at_visit
+from practice.reports.sheet_rows import FootOnSheet, ItemOnSheet, SizePicker
 from practice.reports.usual import UsualForHorse
 from practice.rules.charges import horse_amount, unit_price
-from practice.rules.horse_work import FEET, FORE, HIND, HorseWork, ServiceFacts, UseLine, WorkLine
-from stock.models import Balance, Fits, Item, ItemKind, Location
+from practice.rules.horse_work import FEET, FORE, HIND, HorseWork, ServiceFacts, UseLine
+from stock.models import Balance, Fits, Item, ItemKind, Location, Side
 from stock.reports.sizes import Grid, size_rows
 
 CHEMICAL = (ItemKind.SEALANT, ItemKind.ADHESIVE)
@@ -70,84 +71,25 @@ class HorseAtVisit:
             item for item in rows if item not in self.usual.pads
         ]
 
-    def facts_of(self, service_id: int | None) -> ServiceFacts | None:
-        """Return what a service says about feet and shoes, as a plain value."""
-        service = self.services.get(service_id)
-        if service is None:
-            return None
-        is_hot = service.fitted == Service.Fitted.HOT
-        return ServiceFacts(service.pk, service.new_shoes or 0, service.feet_nailed or 0, is_hot)
-
-
-@dataclass(frozen=True)
-class FootOnSheet:
-    """A foot of the form. `is_worn`: the horse came in with a shoe on it; `shoe` is the new one."""
-
-    foot: str
-    is_on: bool
-    is_worn: bool
-    shoe: Item | None
-
-    @property
-    def label(self) -> str:
-        return Foot(self.foot).label
-
-    @property
-    def shod(self) -> str:
-        """What it gets when it is tapped on."""
-        if self.shoe is None:
-            return "nailed"
-        return f"No {self.shoe.size}" if self.shoe.size else "new shoe"
-
-
-@dataclass(frozen=True)
-class ItemOnSheet:
-    """An item with its count: `on_hand` in its unit, `price` of one unit (None: covered by the work)."""
-
-    item: Item
-    count: Decimal
-    on_hand: Decimal
-    price: Decimal | None
-    profile: Profile
-    where: str
-
-    @property
-    def name(self) -> str:
-        """The name of its field."""
-        return f"item_{self.item.pk}"
-
-    @property
-    def is_single(self) -> bool:
-        return self.item.unit == "each"
-
-    @property
-    def detail(self) -> str:
-        """`14.00 each, 12 on the truck`."""
-        words = f"{formats.quantity_of(self.on_hand, self.item.unit, self.profile.locale)} {self.where}"
-        if self.price is None:
-            return words
-        price = formats.unit_price(self.price, self.profile.currency, self.profile.locale)
-        return f"{price} {'each' if self.is_single else f'per {self.item.unit}'}, {words}"
-
-
-@dataclass(frozen=True)
-class SizePicker:
-    """A grid of sizes to choose from: `which` is front, hind, or nail; `chosen` are the items on the feet."""
-
-    which: str
-    label: str
-    grid: Grid
-    chosen: set[Item | None]
-
-    @property
-    def is_shoe(self) -> bool:
-        return self.which != ItemKind.NAIL
+    def facts_of(self, keys: Iterable[int]) -> list[ServiceFacts]:
+        """Return what services say about feet and shoes, as plain values."""
+        return [
+            ServiceFacts(
+                row.pk,
+                row.new_shoes or 0,
+                row.feet_nailed or 0,
+                row.fitted == Service.Fitted.HOT,
+                row.resets_cycle,
+            )
+            for row in (self.services[key] for key in keys)
+        ]
 
 
 class HorseSheet:
     """What the page shows of a state of the form; `uses` are the materials it stands for.
 
     `unread` names the fields that hold something that is no number: while there is one, there is no total.
+    `open_foot` is the foot whose sizes are shown, if any.
     """
 
     def __init__(
@@ -157,39 +99,73 @@ class HorseSheet:
         uses: Sequence[UseLine],
         prices: DayPrices,
         unread: AbstractSet[str] = frozenset(),
+        open_foot: str = "",
     ):
         self.at, self.state, self.uses, self.prices = at, state, uses, prices
-        self.unread = unread
+        self.unread, self.open_foot = unread, open_foot
 
     @property
-    def service(self) -> Service | None:
-        return self.at.services.get(self.state.main.service)
+    def services(self) -> list[tuple[Service, Decimal | None, bool]]:
+        """Each service with its price, None where the list has none, and whether it was tapped."""
+        chosen = self.state.services
+        return [(row, self.prices.service(row.pk), row.pk in chosen) for row in self.at.services.values()]
+
+    @cached_property
+    def facts(self) -> list[ServiceFacts]:
+        """The services that were tapped, as plain values."""
+        return self.at.facts_of(self.state.services)
 
     @property
-    def services(self) -> list[tuple[Service, Decimal | None]]:
-        """Each service with its price; None where the list has none."""
-        return [(row, self.prices.service(row.pk)) for row in self.at.services.values()]
+    def say(self) -> str:
+        """What was chosen, beside the sum: `Trim, Lost shoe`."""
+        if self.unread:
+            return "A number cannot be read."
+        return ", ".join(str(self.at.services[key]) for key in self.state.services) or "Nothing chosen yet"
 
     @property
     def is_hot(self) -> bool:
-        facts = self.at.facts_of(self.state.main.service)
-        return bool(facts and facts.is_hot)
+        return any(facts.is_hot for facts in self.facts)
 
     @property
-    def further(self) -> list[tuple[str, str]]:
-        """The services beside it, by the key of their line: `Also Trim`, `Also Stud × 2`."""
-        return [(line.key, self._also(line)) for line in self.state.further]
+    def is_only_trimmed(self) -> bool:
+        """Whether the feet are trimmed and none is nailed."""
+        return self._is_trimmed and not any(facts.nailed for facts in self.facts if facts.resets_cycle)
 
-    def _also(self, line: WorkLine) -> str:
-        words = f"Also {self.at.services[line.service]}"
-        count = formats.quantity(line.quantity, self.at.profile.locale)
-        return words if line.quantity == 1 else f"{words} × {count}"
+    @property
+    def _is_trimmed(self) -> bool:
+        return any(facts.resets_cycle for facts in self.facts)
 
     @cached_property
     def feet(self) -> list[FootOnSheet]:
         shoes = {foot: self.at.items.get(key) for foot, key in self.state.shoes.items()}
-        on, worn = self.state.feet, self.at.usual.worn
-        return [FootOnSheet(foot, foot in on, foot in worn, shoes.get(foot)) for foot in FEET]
+        worn = self.at.usual.worn
+        return [
+            FootOnSheet(
+                foot,
+                foot in self.state.feet,
+                foot in worn,
+                worn.get(foot),
+                shoes.get(foot),
+                self._is_trimmed,
+                foot == self.open_foot,
+            )
+            for foot in FEET
+        ]
+
+    @property
+    def opened(self) -> FootOnSheet | None:
+        """The foot whose sizes are shown."""
+        return next((foot for foot in self.feet if foot.is_open), None)
+
+    @property
+    def foot_picker(self) -> SizePicker:
+        """The sizes for the foot that is open: those that fit fore or hind, and its side."""
+        foot = self.opened
+        fits = Fits.FRONT if foot.foot in FORE else Fits.HIND
+        other = Side.RIGHT if foot.foot.startswith("L") else Side.LEFT
+        grid = size_rows(self._of(ItemKind.SHOE), self.on_hand, fits)
+        rows = [row for row in grid.rows if other not in {cell.item.side for cell in row.cells if cell.item}]
+        return SizePicker(foot.foot, foot.question, Grid(grid.sizes, rows), {foot.shoe})
 
     @property
     def new_shoes(self) -> list[FootOnSheet]:
@@ -222,6 +198,10 @@ class HorseSheet:
     @property
     def has_chemical(self) -> bool:
         return any(row.item.kind in CHEMICAL for row in self.used)
+
+    @property
+    def has_fuel(self) -> bool:
+        return any(row.item.kind == ItemKind.FUEL for row in self.used)
 
     @cached_property
     def on_hand(self) -> dict[int, Decimal]:
@@ -266,11 +246,30 @@ class HorseSheet:
 
     @property
     def is_more_open(self) -> bool:
-        """Whether quantity, price or note hold something that has to be seen."""
-        main = self.state.main
-        typed = main.quantity not in (0, 1) or main.price is not None or bool(main.note)
-        return typed or not self.unread.isdisjoint({"quantity", "price"})
+        """Whether a quantity, price or note holds something that has to be seen."""
+        typed = any(
+            line.quantity not in (0, 1) or line.price is not None or line.note for line in self.state.work
+        )
+        return typed or any(name.startswith(("quantity_", "price_")) for name in self.unread)
 
     @property
+    def about(self) -> str:
+        """`Arabian, every 6 weeks`."""
+        cycle = f"every {counted(self.at.horse.cycle_weeks, 'week')}"
+        return f"{self.at.horse.breed}, {cycle}" if self.at.horse.breed else cycle
+
+    @property
+    def can_be_taken_off(self) -> bool:
+        """Whether something of the horse is saved at the visit, and can still be taken back."""
+        has_something = self.at.recorded.work or self.at.recorded.materials or self.findings
+        return bool(has_something) and not self.at.visit.is_fixed
+
+    @cached_property
+    def earlier_findings(self) -> list[EarlierFinding]:
+        """What was seen at the last visits and was not seen to by then."""
+        return earlier_findings([self.at.horse], self.at.visit, self.at.profile)
+
+    @cached_property
     def findings(self) -> list[Finding]:
+        """What was seen at this visit."""
         return list(self.at.visit.findings.filter(horse=self.at.horse).order_by("pk"))

@@ -28,17 +28,26 @@ class UsualForHorse:
 
     @cached_property
     def worn(self) -> dict[str, Item | None]:
-        """What each shod foot comes in with: the last shoe that went on it, None where that is unknown."""
+        """What each shod foot comes in with: the last shoe that went on it, None where that is unknown.
+
+        Shod are the feet nailed at the last cycle work, and those where a lost shoe was replaced since.
+        """
         if self.last is None:
             return {}
-        shoes = MaterialUse.objects.filter(
-            horse=self.horse,
-            item__kind=ItemKind.SHOE,
-            visit__status=Visit.Status.DONE,
-            visit__date__lte=self.last.date,
+        uses = (
+            MaterialUse.objects.filter(
+                horse=self.horse,
+                item__kind__in=[ItemKind.SHOE, ItemKind.NAIL],
+                visit__status=Visit.Status.DONE,
+                visit__date__lte=self.visit.date,
+            )
+            .exclude(visit=self.visit)
+            .exclude(foot="")
+            .select_related("item", "visit")
+            .order_by("visit__date", "visit", "pk")
         )
-        by_foot = {use.foot: use.item for use in shoes.select_related("item").order_by("visit__date", "pk")}
-        shod = {use.foot for use in self.last.materials if use.item.kind in (ItemKind.SHOE, ItemKind.NAIL)}
+        shod = {use.foot for use in uses if use.visit.date >= self.last.date}
+        by_foot = {use.foot: use.item for use in uses if use.item.kind == ItemKind.SHOE}
         return {foot: by_foot.get(foot) for foot in FEET if foot in shod}
 
     @cached_property

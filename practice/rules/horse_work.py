@@ -3,6 +3,7 @@
 Services and items stand as their keys, which may be anything hashable. Quantities are in the item's unit.
 """
 
+from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -17,12 +18,16 @@ ZERO = Decimal(0)
 
 @dataclass(frozen=True)
 class ServiceFacts:
-    """A service as far as it says what goes on: new shoes and feet nailed, 0 to 4 each; hot or not."""
+    """A service as far as it says what goes on: new shoes and feet nailed, 0 to 4 each; hot or not.
+
+    One that resets the cycle is a shoeing or a trim of the whole horse; another one may stand beside it.
+    """
 
     key: Hashable
     new_shoes: int = 0
     feet_nailed: int = 0
     is_hot: bool = False
+    resets_cycle: bool = True
 
     @property
     def nailed(self) -> int:
@@ -44,13 +49,21 @@ class UsualShoeing:
 
 @dataclass(frozen=True)
 class WorkLine:
-    """A service on the horse. `price` is per unit, None: the price list. `key` tells further lines apart."""
+    """A service on the horse. `price` is per unit, None: the price list.
+
+    `number` counts the lines of one service, from 1 in order of entry.
+    """
 
     service: Hashable
     quantity: Decimal = Decimal(1)
     price: Decimal | None = None
     note: str = ""
-    key: str = ""
+    number: int = 1
+
+    @property
+    def key(self) -> str:
+        """What tells it from the other lines: the service's key, and its number from the second on."""
+        return str(self.service) if self.number == 1 else f"{self.service}-{self.number}"
 
 
 @dataclass(frozen=True)
@@ -68,13 +81,12 @@ class UseLine:
 class HorseWork:
     """The state of the form.
 
-    `main` is the service that was tapped, `further` any other. `feet` get a shoe nailed on, in the order of
+    `work` are the services that were tapped, in that order. `feet` get a shoe nailed on, in the order of
     FEET; `shoes` has the new shoe of a foot, none where the old one goes back on. `nails` is the count on
     all feet together, `counts` holds every other item.
     """
 
-    main: WorkLine = WorkLine(None)
-    further: tuple[WorkLine, ...] = ()
+    work: tuple[WorkLine, ...] = ()
     feet: tuple[str, ...] = ()
     shoes: Mapping[str, Hashable] = field(default_factory=dict)
     nail: Hashable = None
@@ -82,9 +94,9 @@ class HorseWork:
     counts: Mapping[Hashable, Decimal] = field(default_factory=dict)
 
     @property
-    def work(self) -> tuple[WorkLine, ...]:
-        """The services that were done; none while nothing was tapped."""
-        return (self.main, *self.further) if self.main.service is not None else self.further
+    def services(self) -> list[Hashable]:
+        """The keys of the services, each once."""
+        return list(dict.fromkeys(line.service for line in self.work))
 
     @property
     def nails_by_foot(self) -> dict[str, Decimal]:
@@ -94,26 +106,52 @@ class HorseWork:
         return {foot: Decimal(each + (number < left)) for number, foot in enumerate(feet)}
 
 
-def pick_service(state: HorseWork, service: ServiceFacts, usual: UsualShoeing) -> HorseWork:
-    """Tap a service: it chooses feet, their usual shoes, and six nails a shoe. Other items stay."""
-    feet = FEET if service.nailed >= 3 else FORE if service.nailed == 2 else ()
-    nail = usual.nail if service.nailed else None
+def tap_service(
+    state: HorseWork, service: ServiceFacts, others: Sequence[ServiceFacts], usual: UsualShoeing
+) -> HorseWork:
+    """Tap a service on or off; `others` are the services chosen beside it.
+
+    One that resets the cycle takes the place of another that does, and of that one's note. Where what is
+    nailed changes, feet, shoes and nails are what the services chosen now usually take. Other items stay.
+    """
+    if service.key in state.services:
+        rest = tuple(line for line in state.work if line.service != service.key)
+        state = replace(state, work=rest)
+        return _usually_shod(state, others, usual) if service.nailed else state
+    gone = [each for each in others if service.resets_cycle and each.resets_cycle]
+    keys = {each.key for each in gone}
+    notes = [line.note for line in state.work if line.service in keys and line.note]
+    line = WorkLine(service.key, note=" ".join(notes))
+    state = replace(state, work=(*(each for each in state.work if each.service not in keys), line))
+    is_beside = not service.resets_cycle and state.feet
+    if is_beside or not any(each.nailed for each in (service, *gone)):
+        return state
+    return _usually_shod(state, [service, *(each for each in others if each not in gone)], usual)
+
+
+def _usually_shod(state: HorseWork, services: Sequence[ServiceFacts], usual: UsualShoeing) -> HorseWork:
+    """Choose the feet that the services nail, their usual shoes, and six nails a shoe."""
+    nailed = max((service.nailed for service in services), default=0)
+    feet = FEET if nailed >= 3 else FORE if nailed == 2 else ()
+    nail = usual.nail if nailed else None
     return replace(
         state,
-        main=replace(state.main, service=service.key, quantity=Decimal(1)),
         feet=feet,
-        shoes={foot: shoe for foot in feet if (shoe := _new_shoe(service, foot, usual)) is not None},
+        shoes={foot: shoe for foot in feet if (shoe := _new_shoe(services, foot, usual)) is not None},
         nail=nail,
-        nails=NAILS_A_SHOE * (len(feet) or service.nailed) if nail is not None else ZERO,
+        nails=NAILS_A_SHOE * (len(feet) or nailed) if nail is not None else ZERO,
     )
 
 
 def tap_foot(
-    state: HorseWork, foot: str, service: ServiceFacts | None = None, usual: UsualShoeing | None = None
+    state: HorseWork,
+    foot: str,
+    services: Sequence[ServiceFacts] = (),
+    usual: UsualShoeing | None = None,
 ) -> HorseWork:
-    """Tap a foot on or off.
+    """Tap a foot on or off; `services` are those chosen.
 
-    One that comes on gets six nails, and its usual shoe where the service puts new ones on; one that
+    One that comes on gets six nails, and its usual shoe where a service puts new ones on; one that
     comes off takes its shoe and its nails away. Nails that belong to no foot yet go to the first one.
     """
     if foot in state.feet:
@@ -122,18 +160,19 @@ def tap_foot(
         return replace(state, feet=feet, shoes=shoes, nails=state.nails - state.nails_by_foot[foot])
     feet = tuple(each for each in FEET if each in (*state.feet, foot))
     more = NAILS_A_SHOE if state.nail is not None and (state.feet or not state.nails) else ZERO
-    shoe = _new_shoe(service, foot, usual) if service and usual else None
+    shoe = _new_shoe(services, foot, usual) if usual else None
     shoes = state.shoes if shoe is None else {foot: shoe, **state.shoes}
     return replace(state, feet=feet, shoes=shoes, nails=state.nails + more)
 
 
-def _new_shoe(service: ServiceFacts, foot: str, usual: UsualShoeing) -> Hashable:
-    return usual.shoes.get(foot) if service.puts_new_shoe_on(foot) else None
+def _new_shoe(services: Sequence[ServiceFacts], foot: str, usual: UsualShoeing) -> Hashable:
+    is_new = any(service.puts_new_shoe_on(foot) for service in services)
+    return usual.shoes.get(foot) if is_new else None
 
 
-def choose_shoe(state: HorseWork, pair: Sequence[str], shoe: Hashable) -> HorseWork:
-    """Put a shoe on the feet of a pair that get one, on both where neither does. None: the old one again."""
-    feet = [foot for foot in pair if foot in state.feet] or list(pair)
+def choose_shoe(state: HorseWork, among: Sequence[str], shoe: Hashable) -> HorseWork:
+    """Put a shoe on those of these feet that get one, on all where none does. None: the old one again."""
+    feet = [foot for foot in among if foot in state.feet] or list(among)
     for foot in feet:
         if foot not in state.feet:
             state = tap_foot(state, foot)
@@ -158,8 +197,7 @@ def step_count(state: HorseWork, item: Hashable, by: int) -> HorseWork:
 
 def again(last: HorseWork) -> HorseWork:
     """Return the same work another time: services, feet and items, never a price or a note."""
-    lines = [replace(line, price=None, note="") for line in (last.main, *last.further)]
-    return replace(last, main=lines[0], further=tuple(lines[1:]))
+    return replace(last, work=tuple(replace(line, price=None, note="") for line in last.work))
 
 
 def as_recorded(work: Sequence[WorkLine], uses: Sequence[UseLine]) -> HorseWork:
@@ -172,14 +210,22 @@ def as_recorded(work: Sequence[WorkLine], uses: Sequence[UseLine]) -> HorseWork:
             counts[use.item] = counts.get(use.item, ZERO) + use.quantity
     shod = {use.foot for use in uses if use.kind in (SHOE, NAIL)}
     return HorseWork(
-        main=work[0] if work else WorkLine(None),
-        further=tuple(work[1:]),
+        work=_numbered(work),
         feet=tuple(foot for foot in FEET if foot in shod),
         shoes=shoes,
         nail=nail,
         nails=sum((use.quantity for use in uses if use.item == nail), ZERO) if nail is not None else ZERO,
         counts=counts,
     )
+
+
+def _numbered(work: Sequence[WorkLine]) -> tuple[WorkLine, ...]:
+    numbers: Counter[Hashable] = Counter()
+    lines = []
+    for line in work:
+        numbers[line.service] += 1
+        lines.append(replace(line, number=numbers[line.service]))
+    return tuple(lines)
 
 
 def _shown_by_foot(use: UseLine, nail: Hashable) -> bool:

@@ -8,15 +8,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
-from practice.actions.findings import record_finding
+from practice.actions.findings import record_finding, reopen_finding, resolve_finding
 from practice.actions.materials import return_materials, still_out
 from practice.actions.visits import complete_visit
-from practice.actions.work import save_work
+from practice.actions.work import save_work, take_horse_off
 from practice.forms.returns import ReturnForm
 from practice.forms.visits import FindingForm
 from practice.forms.work import HorseWorkForm
 from practice.lib.errors import RuleBroken
-from practice.lib.formats import counted
+from practice.lib.forms import BookForm
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, render_page, round_url, search_words
 from practice.lib.profile import Profile
@@ -25,6 +25,7 @@ from practice.lib.today import today
 from practice.models import Horse, Visit
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, Prices
 from practice.reports.stop import Stop, horses_at, next_horse
+from practice.reports.taken_off import TakenOff
 
 FOUND = 20
 CALL_THE_VET = (
@@ -69,12 +70,24 @@ def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> Ht
         return show_horse(request, HorseWorkForm(at=at, profile=profile), listed)
     form = HorseWorkForm(request.POST, at=at, profile=profile)
     if form.was_tapped:
+        mark_finding(request, animal)
         return show_horse(request, form.after_tap(), listed)
     if not form.is_valid() or not is_saved(form, listed):
         return show_horse(request, form, listed)
     following = next_horse(horses_at(visit, animal), animal) if form.state.work else None
     messages.success(request, f"Saved. {following.horse} is next." if following else "Saved.")
     return redirect(following.url if following else visit)
+
+
+def mark_finding(request: HttpRequest, horse: Horse) -> None:
+    """Mark a finding of the horse as seen to today where that was tapped, or take it back."""
+    for tap, action in (("seen", partial(resolve_finding, on=today())), ("unseen", reopen_finding)):
+        key = request.POST.get(tap, "")
+        if key.isdecimal() and (finding := horse.findings.filter(pk=key).first()):
+            try:
+                action(finding)
+            except RuleBroken as error:
+                messages.error(request, str(error))
 
 
 def is_saved(form: HorseWorkForm, listed: DayPrices) -> bool:
@@ -99,13 +112,30 @@ def show_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -> 
         "horses": horses,
         "next": next_horse(horses, at.horse),
         "last": at.usual.last,
-        "cycle": f"every {counted(at.horse.cycle_weeks, 'week')}",
         "form": form,
         "sheet": sheet,
         "used": form.with_fields(sheet.used),
         "unused": form.with_fields(sheet.unused),
     }
     return render_page(request, "practice/visits/horse.html", context, partial="practice/visits/_horse.html")
+
+
+@GET_OR_POST
+def visit_horse_remove(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
+    """Ask once, then take the horse off the visit."""
+    visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
+    taken = TakenOff(visit, animal)
+    return form_page(
+        request,
+        BookForm,
+        heading=f"Take {animal} off this visit?",
+        lead=taken.lead,
+        back=(visit.horse_url(animal), str(animal)),
+        save=lambda form: take_horse_off(visit, animal),
+        save_label=f"Take {animal} off the visit",
+        then=visit.get_absolute_url(),
+        message=f"{animal} is off the visit.",
+    )
 
 
 @GET_OR_POST

@@ -52,7 +52,7 @@ def test_what_was_seen_is_shown_at_later_visits_what_is_for_the_veterinarian_fir
 
     assert shown(horse, now) == [
         ("Pus draining: right hind, coronet.", "Seen July 22. For the veterinarian."),
-        ("Red sole: left fore, sole.", "Seen September 2. size of a coin"),
+        ("Red sole: left fore, sole.", "Seen September 2. Size of a coin."),
     ]
     assert shown(horse, early) == []
 

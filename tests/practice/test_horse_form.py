@@ -15,6 +15,7 @@ from practice.reports.horse_sheet import HorseAtVisit
 from practice.reports.usual import UsualForHorse
 from tests.factories.practice import (
     DAY,
+    FindingFactory,
     HorseFactory,
     MaterialUseFactory,
     OwnerFactory,
@@ -58,11 +59,12 @@ class Stop:
         self.browser = browser
         self.fronts = ServiceFactory(name="Fronts", new_shoes=2, feet_nailed=2, fitted="hot")
         self.trim = ServiceFactory(name="Trim")
+        self.lost = ServiceFactory(name="Lost shoe", new_shoes=1, feet_nailed=1, resets_cycle=False)
         self.shoe = ItemFactory(name="Plain front, No 2", size="2", pattern="plain", fits="front")
         self.wide = ItemFactory(name="Plain front, No 3", size="3", pattern="plain", fits="front")
         self.nail = ItemFactory(name="Nails, slim No 5", kind="nail")
         self.pad = ItemFactory(name="Pad", kind="pad", sale_price=D("14"))
-        for service, price in ((self.fronts, 175), (self.trim, 55)):
+        for service, price in ((self.fronts, 175), (self.trim, 55), (self.lost, 45)):
             Price.objects.create(service=service, valid_from=SIX_WEEKS_AGO, price=price)
         self.visit = VisitFactory()
         self.horse = HorseFactory(name="Juniper", place=self.visit.place)
@@ -172,31 +174,86 @@ def test_saving_twice_changes_nothing(stop):
     assert list(MaterialUse.objects.values_list("pk", flat=True)) == keys
 
 
-def test_further_work_stays_while_it_is_ticked(stop):
+def test_two_works_are_tapped_and_one_is_tapped_off_again(stop):
+    tapped = stop.post(answer=stop.post(pick=stop.trim.pk), pick=stop.lost.pk)
+    stop.post(answer=tapped, save="1")
+    both = stop.work
+    less = stop.post(pick=stop.trim.pk)
+    stop.post(answer=less, save="1")
+
+    assert (tapped.context["sheet"].say, tapped.context["sheet"].total) == ("Trim, Lost shoe", 100)
+    assert both == [("Trim", None, ""), ("Lost shoe", None, "")]
+    assert (less.context["sheet"].total, stop.work) == (45, [("Lost shoe", None, "")])
+
+
+def test_work_that_is_not_tapped_keeps_its_price_and_note(stop):
     for service in (stop.fronts, stop.trim):
         WorkFactory(visit=stop.visit, horse=stop.horse, service=service, price=D(20), note="as agreed")
 
     stop.post(save="1")
     both = stop.work
-    stop.post({"further": []}, save="1")
+    stop.post(answer=stop.post(pick=stop.trim.pk), save="1")
 
     assert both == [("Fronts", 20, "as agreed"), ("Trim", 20, "as agreed")]
     assert stop.work == [("Fronts", 20, "as agreed")]
 
 
+def test_a_foot_that_gets_a_shoe_opens_its_sizes_and_left_and_right_may_differ(stop):
+    tapped = stop.post(pick=stop.fronts.pk)
+
+    opened = stop.post(answer=tapped, open="RF")
+    sized = stop.post(answer=opened, size=f"RF:{stop.wide.pk}")
+    stop.post(answer=sized, save="1")
+
+    asked = [answer.context["sheet"].opened for answer in (tapped, opened, sized)]
+    assert [foot and foot.question for foot in asked] == [None, "Which shoe for the right fore?", None]
+    assert stop.uses[:2] == [("Plain front, No 2", "LF", 1), ("Plain front, No 3", "RF", 1)]
+
+
+def test_the_sizes_of_a_foot_leave_out_shoes_of_the_other_side(stop):
+    sided = {"pattern": "sided", "size": "2", "fits": "front"}
+    left, right = (ItemFactory(side=side, **sided) for side in ("left", "right"))
+    answer = stop.post(answer=stop.post(pick=stop.fronts.pk), open="RF")
+
+    cells = [cell.item for row in answer.context["sheet"].foot_picker.grid.rows for cell in row.cells]
+
+    assert (right in cells, stop.shoe in cells, left in cells) == (True, True, False)
+
+
+def test_a_foot_is_taken_off_where_its_sizes_are_and_the_sheet_follows(stop):
+    opened = stop.post(answer=stop.post(pick=stop.fronts.pk), open="RF")
+
+    answer = stop.post(answer=opened, off="RF")
+
+    shown = [(foot.foot, foot.is_on) for foot in answer.context["sheet"].feet]
+    assert shown == [("LF", True), ("RF", False), ("LH", False), ("RH", False)]
+    assert answer.context["form"]["nails"].value() == "6"
+
+
+def test_what_was_typed_is_added_up_without_saving(stop):
+    tapped = stop.post(pick=stop.fronts.pk)
+
+    answer = stop.post({f"item_{stop.pad.pk}": "2"}, answer=tapped, changed="1")
+
+    assert (answer.context["sheet"].total, stop.work) == (203, [])
+
+
 @pytest.mark.parametrize(
     ("typed", "errors"),
     [
-        ({"price": "abc"}, {"price": ["Type a number such as 45.00."]}),
-        ({"price": "-1"}, {"price": ["Type a number of at least 0, such as 45.00."]}),
-        ({"quantity": ""}, {"quantity": ["Type how many, such as 1."]}),
+        ({"price_{}": "abc"}, {"price_{}": ["Type a number such as 45.00."]}),
+        ({"price_{}": "-1"}, {"price_{}": ["Type a number of at least 0, such as 45.00."]}),
+        ({"quantity_{}": ""}, {"quantity_{}": ["Type how many, such as 1."]}),
         ({"nails": "2.5"}, {"nails": ["Nails are counted. Type a whole number, such as 12."]}),
-        ({"service": "", "note": "late"}, {"__all__": ["Tap what was done first."]}),
-        ({"further": ["9"]}, {"further": [CHANGED]}),
+        ({"work": []}, {"__all__": ["Tap what was done first."]}),
+        ({"work": ["9999"]}, {"work": [CHANGED], "__all__": ["Tap what was done first."]}),
     ],
 )
 def test_what_cannot_be_saved_is_said_beside_the_field_and_nothing_is_saved(stop, typed, errors):
     tapped = stop.post(pick=stop.fronts.pk)
+    typed, errors = (
+        {name.format(stop.fronts.pk): value for name, value in each.items()} for each in (typed, errors)
+    )
 
     answer = stop.post(typed, answer=tapped, save="1")
 
@@ -205,23 +262,24 @@ def test_what_cannot_be_saved_is_said_beside_the_field_and_nothing_is_saved(stop
 
 
 def test_a_form_with_errors_shows_what_the_tapped_feet_leave(stop):
-    tapped = stop.post(pick=stop.fronts.pk)
+    tapped, price = stop.post(pick=stop.fronts.pk), f"price_{stop.fronts.pk}"
 
-    answer = stop.post({"foot": ["LF"], "price": "abc"}, answer=tapped, save="1")
-    stop.post({"price": "150"}, answer=answer, save="1")
+    answer = stop.post({"foot": ["LF"], price: "abc"}, answer=tapped, save="1")
+    stop.post({price: "150"}, answer=answer, save="1")
 
     assert answer.context["form"]["nails"].value() == "6"
     assert (stop.work, stop.uses[1:]) == ([("Fronts", 150, "")], [("Nails, slim No 5", "LF", 6)])
 
 
 def test_what_cannot_be_read_stays_as_it_was_typed_while_others_are_tapped(stop):
-    tapped = stop.post(pick=stop.fronts.pk)
+    tapped, price = stop.post(pick=stop.fronts.pk), f"price_{stop.fronts.pk}"
 
-    answer = stop.post({"price": "abc", f"item_{stop.pad.pk}": "two"}, answer=tapped, step="nails:1")
+    answer = stop.post({price: "abc", f"item_{stop.pad.pk}": "two"}, answer=tapped, step="nails:1")
 
     form, sheet = answer.context["form"], answer.context["sheet"]
-    assert (form["price"].value(), form["nails"].value(), sheet.total) == ("abc", "13", None)
+    assert (form[price].value(), form["nails"].value(), sheet.total) == ("abc", "13", None)
     assert [(row.item, field.value()) for row, field in answer.context["used"]] == [(stop.pad, "two")]
+    assert sheet.say == "A number cannot be read."
 
 
 def test_only_the_form_is_swapped_where_htmx_asks(stop):
@@ -256,7 +314,8 @@ def test_what_was_billed_stands_and_the_form_says_so(stop):
 
 def test_the_form_says_what_the_invoice_will_bill(stop):
     answer = stop.post(answer=stop.post(pick=stop.fronts.pk), step=f"item_{stop.pad.pk}:1")
-    typed = {"price": "33.33", "quantity": "1.5", f"item_{stop.pad.pk}": "3"}
+    fronts = stop.fronts.pk
+    typed = {f"price_{fronts}": "33.33", f"quantity_{fronts}": "1.5", f"item_{stop.pad.pk}": "3"}
     answer = stop.post(typed, answer, step="nails:1")
     stop.post(answer=answer, save="1")
     Visit.objects.update(status="done")
@@ -276,7 +335,7 @@ def test_the_form_says_what_the_invoice_will_bill(stop):
     ],
 )
 def test_work_is_typed_in_halves_its_price_in_cents_and_materials_whole(stop, field, typed, error):
-    name = f"item_{stop.pad.pk}" if field == "item" else field
+    name = f"item_{stop.pad.pk}" if field == "item" else f"{field}_{stop.fronts.pk}"
     answer = stop.post({name: typed}, stop.post(pick=stop.fronts.pk), save="1")
 
     assert answer.context["form"].errors == {name: [error]}
@@ -325,3 +384,60 @@ def test_the_pads_a_horse_had_stand_first(stop):
     MaterialUseFactory(visit=VisitFactory(status="done"), horse=stop.horse, item=used)
 
     assert HorseAtVisit(stop.visit, stop.horse, Profile()).counted == [used, stop.pad]
+
+
+def test_a_foot_says_what_it_wears_what_goes_on_or_that_it_is_trimmed(stop):
+    stop.last_time()
+
+    new, trimmed = stop.browser.get(stop.url), stop.post(pick=stop.trim.pk)
+    shod = stop.post(pick=stop.fronts.pk)
+
+    said = [[foot.bare for foot in answer.context["sheet"].feet] for answer in (new, trimmed)]
+    assert said == [["wears No 3 plain"] * 2 + ["bare"] * 2, ["wears No 3 plain"] * 2 + ["trim"] * 2]
+    assert [foot.shod for foot in shod.context["sheet"].feet[:2]] == ["No 3 plain"] * 2
+
+
+def test_a_shoe_put_on_between_two_shoeings_is_worn_too(stop):
+    stop.last_time()
+    lost = VisitFactory(status="done", date=DAY - timedelta(9))
+    MaterialUseFactory(visit=lost, horse=stop.horse, item=stop.shoe, foot="RF")
+
+    assert UsualForHorse(stop.horse, stop.visit).worn == {"LF": stop.wide, "RF": stop.shoe}
+
+
+def cautions(answer) -> list[str]:
+    """The bold beginnings of the cautions of a page."""
+    parts = answer.content.decode().split('class="caution')[1:]
+    return [part.split("<b>")[1].split("</b>")[0].strip() for part in parts]
+
+
+def test_the_form_cautions_about_what_was_chosen(stop):
+    sealant = ItemFactory(name="Sealant", kind="sealant", unit="ml")
+    fuel = ItemFactory(name="Forge gas", kind="fuel", unit="kg")
+    hot = stop.post(pick=stop.fronts.pk)
+    trimmed = stop.post(pick=stop.trim.pk)
+    sealed = stop.post({f"item_{sealant.pk}": "20", f"item_{fuel.pk}": "1"}, answer=trimmed, changed="1")
+
+    assert cautions(stop.browser.get(stop.url)) == []
+    assert cautions(hot) == ["Hot fitting.", "Nails."]
+    assert cautions(trimmed) == ["Knife, nippers."]
+    assert cautions(sealed) == ["Knife, nippers.", "Sealant, adhesive.", "Forge gas."]
+
+
+def test_what_was_seen_is_marked_as_seen_to_beside_the_work_in_hand(stop, settings):
+    settings.TODAY = DAY
+    past = VisitFactory(status="done", date=SIX_WEEKS_AGO)
+    heat = FindingFactory(visit=past, horse=stop.horse, kind="heat", refer_to_vet=True)
+    strange = FindingFactory(visit=past)
+
+    tapped = stop.post(pick=stop.trim.pk)
+    marked = stop.post(answer=tapped, seen=heat.pk)
+    stop.post(answer=tapped, seen=strange.pk)
+
+    assert cautions(tapped) == ["Heat: left fore, sole.", "Knife, nippers."]
+    assert cautions(marked) == ["Knife, nippers."]
+    assert (marked.context["sheet"].say, marked.context["sheet"].total) == ("Trim", 55)
+    assert list(Finding.objects.order_by("pk").values_list("resolved_on", flat=True)) == [DAY, None]
+
+    stop.post(answer=marked, unseen=heat.pk)
+    assert Finding.objects.filter(resolved_on__isnull=False).count() == 0

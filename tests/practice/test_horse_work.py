@@ -20,10 +20,10 @@ from practice.rules.horse_work import (
     as_recorded,
     choose_nail,
     choose_shoe,
-    pick_service,
     step_count,
     step_nails,
     tap_foot,
+    tap_service,
     uses_of,
 )
 
@@ -33,10 +33,31 @@ RESET = ServiceFacts("reset", new_shoes=0, feet_nailed=4)
 FRONTS = ServiceFacts("fronts", new_shoes=2, feet_nailed=2, is_hot=True)
 NEW_FRONTS_RESET_HINDS = ServiceFacts("fronts new, hinds reset", new_shoes=2, feet_nailed=4)
 FULL_SET = ServiceFacts("full set", new_shoes=4, feet_nailed=4)
-LOST_SHOE = ServiceFacts("lost shoe", new_shoes=1, feet_nailed=1)
+LOST_SHOE = ServiceFacts("lost shoe", new_shoes=1, feet_nailed=1, resets_cycle=False)
+FOLLOW_UP = ServiceFacts("follow-up", resets_cycle=False)
+SERVICES = {
+    service.key: service
+    for service in (TRIM, RESET, FRONTS, NEW_FRONTS_RESET_HINDS, FULL_SET, LOST_SHOE, FOLLOW_UP)
+}
 USUAL = UsualShoeing({"LF": "front 2", "RF": "front 2", "LH": "hind 1", "RH": "hind 1"}, "slim 5")
 KINDS = {"front 2": "shoe", "front 3": "shoe", "hind 1": "shoe", "slim 5": "nail", "pad": "pad"}
-FULL = pick_service(HorseWork(), FULL_SET, USUAL)
+
+BLANK = HorseWork()
+
+
+def tapped(*services, state=BLANK, usual=USUAL):
+    """The state after these services were tapped, one after the other."""
+    for service in services:
+        others = [SERVICES[key] for key in state.services if key != service.key]
+        state = tap_service(state, service, others, usual)
+    return state
+
+
+def foot_tapped(state, foot):
+    return tap_foot(state, foot, [SERVICES[key] for key in state.services], USUAL)
+
+
+FULL = tapped(FULL_SET)
 
 
 @pytest.mark.parametrize(
@@ -53,10 +74,10 @@ FULL = pick_service(HorseWork(), FULL_SET, USUAL)
 )
 def test_a_service_sets_feet_usual_shoes_and_six_nails_a_shoe(service, feet, shod, nail, nails):
     """Six nails a shoe: common practice, no source."""
-    state = pick_service(HorseWork(), service, USUAL)
+    state = tapped(service)
 
     assert state == HorseWork(
-        WorkLine(service.key),
+        (WorkLine(service.key),),
         feet=feet,
         shoes={foot: USUAL.shoes[foot] for foot in shod},
         nail=nail,
@@ -64,22 +85,56 @@ def test_a_service_sets_feet_usual_shoes_and_six_nails_a_shoe(service, feet, sho
     )
 
 
-def test_another_service_leaves_other_items_price_and_note_alone():
-    before = replace(FULL, main=WorkLine("full set", D(2), D(300), "quarter crack"), counts={"pad": D(2)})
+def test_another_shoeing_takes_the_place_of_the_first_and_of_its_note_and_leaves_other_items_alone():
+    full_set = WorkLine("full set", D(2), D(300), "quarter crack")
+    before = replace(FULL, work=(full_set,), counts={"pad": D(2)})
 
-    state = pick_service(before, TRIM, USUAL)
+    state = tapped(TRIM, state=before)
 
-    assert state == HorseWork(WorkLine("trim", D(1), D(300), "quarter crack"), counts={"pad": D(2)})
+    assert state == HorseWork((WorkLine("trim", note="quarter crack"),), counts={"pad": D(2)})
+
+
+def test_a_lost_shoe_stands_beside_a_trim_and_each_is_tapped_off_alone():
+    both = foot_tapped(tapped(TRIM, LOST_SHOE), "RF")
+
+    assert both == HorseWork(
+        (WorkLine("trim"), WorkLine("lost shoe")), ("RF",), {"RF": "front 2"}, "slim 5", D(6)
+    )
+    assert tapped(TRIM, state=both) == replace(both, work=(WorkLine("lost shoe"),))
+    assert tapped(LOST_SHOE, state=both) == tapped(TRIM)
+    assert tapped(LOST_SHOE, TRIM).services == ["lost shoe", "trim"]
+
+
+def test_what_stands_beside_a_shoeing_leaves_its_feet_alone():
+    without = foot_tapped(FULL, "RH")
+
+    for service in (LOST_SHOE, FOLLOW_UP):
+        beside = tapped(service, state=without)
+        assert replace(beside, work=without.work) == without
+    assert tapped(FOLLOW_UP, FOLLOW_UP, state=without) == without
+
+
+def test_work_that_is_tapped_off_takes_its_feet_shoes_and_nails_away():
+    assert tapped(FULL_SET, FULL_SET) == HorseWork()
+    with_pad = HorseWork(counts={"pad": D(1)})
+    assert tapped(TRIM, TRIM, state=with_pad) == with_pad
+
+
+def test_every_line_of_a_service_is_tapped_off_with_it():
+    state = as_recorded([WorkLine("trim"), WorkLine("trim", D(2)), WorkLine("follow-up")], [])
+
+    assert [line.key for line in state.work] == ["trim", "trim-2", "follow-up"]
+    assert tapped(TRIM, state=state).services == ["follow-up"]
 
 
 def test_without_anything_usual_feet_are_set_and_nothing_goes_on():
-    state = pick_service(HorseWork(), FRONTS, UsualShoeing({}))
+    state = tapped(FRONTS, usual=UsualShoeing({}))
 
     assert (state.feet, state.shoes, state.nail, state.nails) == (FORE, {}, None, 0)
 
 
 def test_a_foot_tapped_off_takes_its_shoe_and_nails_away():
-    state = tap_foot(FULL, "RH", FULL_SET, USUAL)
+    state = foot_tapped(FULL, "RH")
 
     assert (state.feet, set(state.shoes), state.nails) == (("LF", "RF", "LH"), {"LF", "RF", "LH"}, 18)
 
@@ -92,28 +147,28 @@ def test_a_foot_tapped_off_takes_its_even_part_of_a_count_that_was_typed():
 
 
 def test_a_foot_tapped_on_gets_its_usual_shoe_only_where_the_service_puts_new_ones_on():
-    fronts = pick_service(HorseWork(), FRONTS, USUAL)
-    reset = pick_service(HorseWork(), RESET, USUAL)
+    fronts = tapped(FRONTS)
+    reset = tapped(RESET)
 
-    shod = tap_foot(fronts, "LH", FRONTS, USUAL)
-    nailed = tap_foot(tap_foot(reset, "LH", RESET, USUAL), "LH", RESET, USUAL)
+    shod = foot_tapped(fronts, "LH")
+    nailed = foot_tapped(foot_tapped(reset, "LH"), "LH")
 
     assert (shod.feet, shod.shoes["LH"], shod.nails) == (("LF", "RF", "LH"), "hind 1", 18)
     assert nailed == reset
 
 
 def test_nails_of_no_foot_go_to_the_first_one_tapped():
-    lost = pick_service(HorseWork(), LOST_SHOE, USUAL)
+    lost = tapped(LOST_SHOE)
 
-    first = tap_foot(lost, "RF", LOST_SHOE, USUAL)
-    second = tap_foot(first, "LF", LOST_SHOE, USUAL)
+    first = foot_tapped(lost, "RF")
+    second = foot_tapped(first, "LF")
 
     assert (first.shoes, first.nails) == ({"RF": "front 2"}, 6)
     assert (second.feet, second.nails) == (("LF", "RF"), 12)
 
 
 def test_a_foot_tapped_on_a_trim_takes_nothing():
-    state = tap_foot(pick_service(HorseWork(), TRIM, USUAL), "LF", TRIM, USUAL)
+    state = foot_tapped(tapped(TRIM), "LF")
 
     assert (state.feet, state.shoes, state.nails) == (("LF",), {}, 0)
 
@@ -123,9 +178,9 @@ def test_a_foot_tapped_on_a_trim_takes_nothing():
     st.lists(st.sampled_from(FEET), max_size=12),
 )
 def test_whatever_is_tapped_shoes_are_on_tapped_feet_and_nails_are_six_a_foot(service, taps):
-    state = pick_service(HorseWork(), service, USUAL)
+    state = tapped(service)
     for foot in taps:
-        state = tap_foot(state, foot, service, USUAL)
+        state = foot_tapped(state, foot)
 
     assert set(state.shoes) <= set(state.feet)
     assert list(state.feet) == [foot for foot in FEET if foot in state.feet]
@@ -140,8 +195,15 @@ def test_a_size_goes_on_the_feet_of_the_pair_that_get_a_shoe():
     assert choose_shoe(one, FORE, "front 3").shoes == {"LF": "front 3", "LH": "hind 1", "RH": "hind 1"}
 
 
+def test_a_size_for_one_foot_leaves_its_pair_alone():
+    state = choose_shoe(FULL, ("RF",), "front 3")
+
+    assert state == replace(FULL, shoes=FULL.shoes | {"RF": "front 3"})
+    assert choose_shoe(FULL, ("RF",), None).shoes == {"LF": "front 2", "LH": "hind 1", "RH": "hind 1"}
+
+
 def test_a_size_for_a_pair_that_gets_none_taps_both_feet():
-    fronts = pick_service(HorseWork(), FRONTS, USUAL)
+    fronts = tapped(FRONTS)
 
     state = choose_shoe(fronts, HIND, "hind 1")
 
@@ -155,7 +217,7 @@ def test_the_old_shoe_can_go_back_on():
 
 
 def test_another_nail_keeps_the_count_and_a_first_one_counts_six_a_shoe():
-    bare = pick_service(HorseWork(), FRONTS, UsualShoeing({}))
+    bare = tapped(FRONTS, usual=UsualShoeing({}))
 
     assert (choose_nail(FULL, "slim 6").nail, choose_nail(FULL, "slim 6").nails) == ("slim 6", 24)
     assert choose_nail(bare, "slim 5").nails == 12
@@ -168,7 +230,7 @@ def test_counts_step_by_one_and_never_below_none():
     assert (step_nails(FULL, 1).nails, step_nails(HorseWork(), -1).nails) == (25, 0)
 
 
-WORK = [WorkLine("fronts", D(1), D(150), "long toe", "7"), WorkLine("trim", D(1), D(20), "", "8")]
+WORK = [WorkLine("fronts", D(1), D(150), "long toe"), WorkLine("trim", D(1), D(20))]
 USES = [
     UseLine("front 2", "shoe", D(1), "LF", D(9)),
     UseLine("front 2", "shoe", D(1), "RF"),
@@ -214,5 +276,5 @@ def test_a_changed_count_keeps_its_price_and_another_shoe_has_none():
 def test_again_is_the_same_work_without_its_price_and_note():
     state = again(as_recorded(WORK, USES))
 
-    assert state.work == (WorkLine("fronts", key="7"), WorkLine("trim", key="8"))
-    assert replace(state, main=WORK[0], further=tuple(WORK[1:])) == as_recorded(WORK, USES)
+    assert state.work == (WorkLine("fronts"), WorkLine("trim"))
+    assert replace(state, work=tuple(WORK)) == as_recorded(WORK, USES)

@@ -1,0 +1,34 @@
+"""What goes with a horse that is taken off a visit."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from practice.lib.formats import counted
+from practice.models import Horse, Visit
+from practice.reports.history import PastVisit, at_visit
+
+
+@dataclass(frozen=True)
+class TakenOff:
+    """A horse that is about to be taken off a visit."""
+
+    visit: Visit
+    horse: Horse
+
+    @cached_property
+    def recorded(self) -> PastVisit:
+        return at_visit(self.visit, self.horse)
+
+    @property
+    def lead(self) -> str:
+        """Say what is deleted, what goes back on the shelf, and what stays."""
+        number = self.visit.findings.filter(horse=self.horse).count()
+        findings = counted(number, "finding")
+        if not self.recorded.work and not self.recorded.materials:
+            return f"This deletes its {findings} from this visit." if number else ""
+        words = [f"This deletes {self.recorded.services or 'its materials'}."]
+        if self.recorded.materials and self.visit.status == Visit.Status.DONE:
+            words.append("The materials go back into stock.")
+        if number:
+            words.append(f"Its {findings} {'stays' if number == 1 else 'stay'} on record.")
+        return " ".join(words)
