@@ -308,7 +308,7 @@ def test_the_log_goes_out_as_pdf_and_csv_for_any_period(truck, browser):
 
     text = " ".join(PdfReader(io.BytesIO(pdf.content)).pages[0].extract_text().split())
     assert "Mileage log October 14, 2026 to October 14, 2026" in text
-    assert "a licensed tax preparer decides" in text and "not logged" in text
+    assert "licensed tax preparer decides" in text and "not logged" in text
     assert sheet.content.decode() == log_csv(mileage_log(DAY, DAY))
     assert sheet["Content-Disposition"] == 'attachment; filename="mileage-2026-10-14-2026-10-14.csv"'
     assert page.context["total"].columns == [42, 0, 0, 5, 47]

@@ -113,7 +113,7 @@ def test_the_truck_says_what_expires(browser, settings):
     page = browser.get(reverse("stock:truck")).content.decode()
     assert "Sole sealant, lot A" in page
     assert "expired Nov 1, 2026" in page
-    assert "Expired: do not use it." in page
+    assert "Expired: do not use." in page
 
 
 @pytest.mark.django_db
