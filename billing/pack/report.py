@@ -8,7 +8,7 @@ from django.utils.text import capfirst
 from billing.pack.late import ChangedFigure
 from billing.reports.sales_tax import SalesTax, sales_tax
 from billing.reports.year.by_time import months_in
-from billing.reports.year.sums import actual_cost_rows, material_rows
+from billing.reports.year.sums import beside_rows, material_rows, no_standard
 from billing.reports.year.tables import (
     contractor_table,
     expense_table,
@@ -17,6 +17,7 @@ from billing.reports.year.tables import (
     standard_table,
     vehicle_table,
     work_table,
+    worth_table,
 )
 from billing.reports.year.words import Words
 from billing.reports.year_end import YearEnd
@@ -52,7 +53,8 @@ class YearPaper(Letterhead):
     standard_heading: str
     standard: FigureTable
     no_standard: str
-    actual: list[SumRow]
+    worth: FigureTable
+    beside: list[SumRow]
     taxes: FigureTable
     seen: str
     work: FigureTable
@@ -86,8 +88,9 @@ def year_paper(year: YearEnd, late: list[ChangedFigure], profile: Profile, today
         vehicles=vehicle_table(miles, year.country, words, on_paper=True),
         standard_heading=profile.scheme.label,
         standard=standard_table(miles, words, with_tolls=True),
-        no_standard=no_standard(year, profile),
-        actual=actual_cost_rows(miles, words),
+        no_standard=no_standard(miles, words),
+        worth=worth_table(miles, words),
+        beside=beside_rows(miles, words),
         taxes=tax_table(sales_tax(year.period, profile), words),
         seen=seen(year),
         work=work_table(year.work, words),
@@ -133,14 +136,6 @@ def material_costs(year: YearEnd, words: Words) -> list[SumRow]:
     if materials.not_said:
         rows.append(("Delivered, no payment date", materials.not_said))
     return [SumRow("", label, words.amount(value)) for label, value in rows]
-
-
-def no_standard(year: YearEnd, profile: Profile) -> str:
-    """Return why no standard rate is shown; blank where one is."""
-    if year.miles.standard.refused:
-        most = profile.scheme.most_at_once
-        return f"More than {most} vehicles were in use on one day, so no standard rate is shown."
-    return "" if year.miles.standard.rows else "No standard rate: only actual costs are shown."
 
 
 def seen(year: YearEnd) -> str:

@@ -82,6 +82,9 @@ class RoadTables(YearTables):
                 ("total", DISTANCE, True),
                 ("odometer, first", DISTANCE),
                 ("odometer, last", DISTANCE),
+                ("by the standard rate", AMOUNT, True),
+                ("vehicle costs", AMOUNT, True),
+                ("by actual costs", AMOUNT, True),
             ),
             tuple(
                 (
@@ -89,12 +92,19 @@ class RoadTables(YearTables):
                     driven("business", row.business),
                     driven("commuting", row.commuting),
                     driven("personal", row.personal),
-                    driven("not logged", row.unlogged),
+                    driven("not logged", row.unlogged) if row.is_measured else "unknown",
                     Formula("SUM(B{row}:E{row})", row.total),
                     row.first_odometer,
                     row.last_odometer,
+                    each.standard,
+                    each.actual.costs,
+                    Formula(
+                        f"IF(F{{row}}=0,0,ROUND(J{{row}}*B{{row}}/F{{row}},{self.digits}))",
+                        each.actual.amount,
+                    ),
                 )
-                for row in self.year.miles.vehicles
+                for each in self.year.miles.vehicles
+                for row in [each.driven]
             ),
         )
 

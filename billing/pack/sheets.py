@@ -7,7 +7,6 @@ from billing.pack.road_tables import RoadTables
 from billing.pack.shelf_tables import ShelfTables
 from billing.pack.spent_tables import SpentTables
 from billing.pack.tables import AMOUNT, Cell, Formula, Table, YearTables, columns
-from billing.rules.vehicle_costs import VEHICLE_COSTS
 
 
 class Sheets(YearTables):
@@ -44,8 +43,6 @@ class Sheets(YearTables):
             amounts, categories = self.spent.expenses.cells("amount"), self.spent.expenses.cells("category")
             return f'SUMIFS({amounts},{categories},"{category}")'
 
-        vehicle_costs = "+".join(spent_on(category) for category in VEHICLE_COSTS)
-        shared = f"{self.road.by_vehicle.sum('business')}/{self.road.by_vehicle.sum('total')}"
         rows: list[tuple[Cell, ...]] = [
             ("Received", Formula(self.income.received.sum("amount"), came_in.total)),
             (f"{capfirst(tax)} included", Formula(self.income.by_month.sum(f"{tax} included"), came_in.tax)),
@@ -65,14 +62,13 @@ class Sheets(YearTables):
             ("Business distance", Formula(self.road.by_vehicle.sum("business"), miles.business)),
             ("Total distance", Formula(self.road.by_vehicle.sum("total"), miles.total)),
             ("By the standard rate", Formula(self.road.standard.sum("amount"), miles.standard.total)),
-            ("Parking and tolls, on top", Formula(spent_on("parking and tolls"), miles.parking_and_tolls)),
-            ("Vehicle costs", Formula(vehicle_costs, miles.actual.costs)),
             (
-                "By actual costs",
-                Formula(
-                    f"IF({self.road.by_vehicle.sum('total')}=0,0,ROUND(B18*{shared},{self.digits}))",
-                    miles.actual.amount,
-                ),
+                "Parking and tolls" + (", on top" if self.profile.scheme.parking_on_top else ""),
+                Formula(spent_on("parking and tolls"), miles.parking_and_tolls),
             ),
+            ("Vehicle costs", Formula(self.road.by_vehicle.sum("vehicle costs"), miles.actual.costs)),
+            ("By actual costs", Formula(self.road.by_vehicle.sum("by actual costs"), miles.actual.amount)),
         ]
+        if miles.left_out:
+            rows.append(("Vehicle costs that name no vehicle, left out", miles.left_out))
         return Table("Summary", "summary.csv", columns("what", ("amount", AMOUNT)), tuple(rows))

@@ -68,5 +68,5 @@ def year_end(year: int, profile: Profile, today: date) -> YearEnd:
         expenses=expenses,
         miles=miles,
         work=work_in(period, profile.currency),
-        warnings=YearWarnings(period, profile, today).all(miles, accounts),
+        warnings=YearWarnings(period, profile, today).all(miles, accounts, expenses),
     )

@@ -1,19 +1,19 @@
 """What business miles are worth by a tax authority's rates, and by what the vehicles cost. Pure.
 
-`standard()` multiplies by dated rates, `actual_cost()` works out the business share of what the
-vehicles cost. Both are shown side by side; neither is advised. Distances are in the book's unit,
+`standard()` multiplies by dated rates, `actual_cost()` works out the business share of what a
+vehicle cost. Both are shown side by side; neither is advised. Distances are in the book's unit,
 amounts in the practice's currency.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal, localcontext
 
 from billing.rules.mileage_rates import Rate, RatePeriod, Tier, rate_parts, tier_bounds
 from practice.lib.countries import MileageScheme
-from practice.lib.money import PRECISION, round_money
+from practice.lib.money import PRECISION, round_money, split
 from practice.lib.periods import Period
 
 ZERO = Decimal(0)
@@ -35,7 +35,8 @@ class StandardRow:
     """One rate period, clipped to the tax year, and one tier of it; of one vehicle where each has its own.
 
     `rate` is per `rate_unit`, `distance` and `tier_from` are in the book's unit. `carried`: the last
-    known rate goes on, as no later one is in the book; what uses it is provisional.
+    known rate goes on, as no later one is in the book; what uses it is provisional. `by_vehicle`: each
+    vehicle's part of the amount.
     """
 
     begin: date
@@ -47,6 +48,7 @@ class StandardRow:
     carried: bool
     vehicle: str | None = None
     rate_unit: str = "mi"
+    by_vehicle: tuple[tuple[str, Decimal], ...] = field(default=(), compare=False)
 
     def by_contract(self) -> dict:
         """Return the row under the keys that `year_end` prints, as plain values; `vehicle` None: all."""
@@ -78,6 +80,10 @@ class Standard:
     def total(self) -> Decimal:
         return sum((row.amount for row in self.rows), ZERO)
 
+    def of(self, vehicle: str) -> Decimal:
+        """Return a vehicle's part of the total; the parts of all vehicles add up to it."""
+        return sum((part for row in self.rows for key, part in row.by_vehicle if key == vehicle), ZERO)
+
     @property
     def provisional(self) -> bool:
         """Whether the total rests on a rate that was carried on."""
@@ -86,7 +92,7 @@ class Standard:
 
 @dataclass(frozen=True)
 class Actual:
-    """What the vehicles cost, the business share of their distance (six decimals), and that part of it."""
+    """What a vehicle cost, the business share of its distance (six decimals), and that part of the cost."""
 
     costs: Decimal
     business_share: Decimal
@@ -123,13 +129,14 @@ def standard(
     driven, without_rate, rows = dict.fromkeys(pools, ZERO), ZERO, []
     for part in rate_parts(rates, year):
         for vehicle, days in pools.items():
-            distance = sum((day.distance for day in days if day.date in part.period), ZERO)
+            within = [day for day in days if day.date in part.period]
+            distance = sum((day.distance for day in within), ZERO)
             before, driven[vehicle] = driven[vehicle], driven[vehicle] + distance
             tiers = [
                 _row(
                     part,
                     tier,
-                    overlap(before, driven[vehicle], *bounds),
+                    by_vehicle(within, before, *bounds),
                     vehicle,
                     scheme.unit,
                     unit,
@@ -145,23 +152,41 @@ def standard(
 def _row(
     part: RatePeriod,
     tier: Tier,
-    distance: Decimal,
+    driven: dict[str, Decimal],
     vehicle: str | None,
     rate_unit: str,
     unit: str,
     currency: str,
 ) -> StandardRow:
+    distance = sum(driven.values(), ZERO)
+    amount = worth(distance, unit, tier.rate, rate_unit, currency)
+    parts = split(amount, list(driven.values()), currency) if distance else []
     return StandardRow(
         begin=part.period.begin,
         end=part.period.end,
         tier_from=tier.tier_from,
         distance=distance,
         rate=tier.rate,
-        amount=worth(distance, unit, tier.rate, rate_unit, currency),
+        amount=amount,
         carried=tier.carried,
         vehicle=vehicle,
         rate_unit=rate_unit,
+        by_vehicle=tuple(zip(driven, parts, strict=True)) if distance else (),
     )
+
+
+def by_vehicle(
+    days: Iterable[BusinessDay], before: Decimal, begin: Decimal, end: Decimal | None
+) -> dict[str, Decimal]:
+    """Return how much of the distance from `begin` to `end` each vehicle drove, day by day, in their order.
+
+    `before` is how far all of them had driven; of one day the vehicles count in the order they stand in.
+    """
+    parts: dict[str, Decimal] = defaultdict(Decimal)
+    for day in days:
+        parts[day.vehicle] += overlap(before, before + day.distance, begin, end)
+        before += day.distance
+    return dict(parts)
 
 
 def overlap(low: Decimal, high: Decimal, begin: Decimal, end: Decimal | None) -> Decimal:
@@ -195,23 +220,18 @@ def most_at_once(miles: Iterable[BusinessDay]) -> int:
     return max(map(len, in_use.values()), default=0)
 
 
-def actual_cost(
-    costs: Decimal,
-    currency: str,
-    *,
-    business: Decimal,
-    commuting: Decimal = ZERO,
-    personal: Decimal = ZERO,
-    unlogged: Decimal = ZERO,
-) -> Actual:
-    """Return the business part of what the vehicles cost: costs × business / all distance, rounded once.
+def actual_cost(costs: Decimal, currency: str, *, business: Decimal, total: Decimal) -> Actual:
+    """Return the business part of what a vehicle cost: costs × business / all distance, rounded once.
 
     All distance = business + commuting + personal + not logged; where there is none the part is 0. It
     leaves out depreciation, loan interest and property tax, parking and tolls.
     """
-    total = business + commuting + personal + unlogged
-    if not total:
-        return Actual(costs, ZERO, ZERO)
     with localcontext(prec=PRECISION):
-        share = (business / total).quantize(SHARE, rounding=ROUND_HALF_UP)
-        return Actual(costs, share, round_money(costs * business / total, currency))
+        amount = round_money(costs * business / total, currency) if total else ZERO
+    return Actual(costs, business_share(business, total), amount)
+
+
+def business_share(business: Decimal, total: Decimal) -> Decimal:
+    """Return the business part of a distance, six decimals; 0 where nothing was driven."""
+    with localcontext(prec=PRECISION):
+        return (business / total).quantize(SHARE, rounding=ROUND_HALF_UP) if total else ZERO

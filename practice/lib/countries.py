@@ -16,6 +16,7 @@ class MileageScheme:
     `name` is what `practice.csv` says, `unit` what rates and tiers count in, blank where there is no
     rate. `per_vehicle`: each vehicle fills the tiers by itself, else all of them together.
     `most_at_once`: with more vehicles in use on one day the scheme is not offered; None: no limit.
+    `parking_on_top`: parking and tolls come on top of the rate; False: it covers all that the car costs.
     `conditions` are asked of the reader, as the book cannot see them. `jurisdiction` is what
     `mileage_rates.csv` calls it, blank where the program brings no rates.
     """
@@ -25,6 +26,7 @@ class MileageScheme:
     unit: str = ""
     per_vehicle: bool = False
     most_at_once: int | None = None
+    parking_on_top: bool = True
     conditions: tuple[str, ...] = ()
     jurisdiction: str = ""
 
@@ -173,6 +175,7 @@ AU_CENTS_PER_KM = MileageScheme(
     label="Australia, cents per kilometer",
     unit="km",
     per_vehicle=True,
+    parking_on_top=False,
     conditions=(
         "Not for vehicles built to carry a metric ton or more, or nine or more passengers.",
         "At most 5,000 business kilometers for each car in an income year.",

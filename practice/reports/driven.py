@@ -1,7 +1,7 @@
 """What each vehicle drove in a period: by purpose, what is not logged, and the odometer at both ends."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -20,8 +20,9 @@ class VehicleDistances:
     """What one vehicle drove, in the practice's distance unit.
 
     `business_by_day` holds the days with business distance in order. `gaps` are the jumps of the
-    odometer, each on the day of its later point. `first_odometer` is the last reading before the
-    period, else the first in it; `last_odometer` the last in it; None without readings.
+    odometer, each on the day of its later point. `is_measured`: two readings tell what is not logged, else
+    it is unknown and left out of `total`. `first_odometer` is the last reading before the period, else the
+    first in it; `last_odometer` the last in it; None without readings.
     """
 
     vehicle: Vehicle
@@ -32,20 +33,28 @@ class VehicleDistances:
     first_odometer: Decimal | None
     last_odometer: Decimal | None
     business_by_day: tuple[tuple[date, Decimal], ...]
+    is_measured: bool
 
     @property
     def unlogged(self) -> Decimal:
+        """What no leg accounts for, 0 where that is unknown."""
         return sum((gap.distance for gap in self.gaps), ZERO)
+
+    @property
+    def is_in_use(self) -> bool:
+        """Whether a leg or a reading of the period is its own."""
+        return bool(self.total or self.business_by_day or self.last_odometer is not None)
 
     @property
     def total(self) -> Decimal:
         return self.business + self.commuting + self.personal + self.unlogged
 
 
-def driven_in(period: Period) -> list[VehicleDistances]:
+def driven_in(period: Period, also: Container[int] = ()) -> list[VehicleDistances]:
     """Return what was driven in a period by each vehicle with a leg or a reading in it, in order of entry.
 
-    Reads the period, and what follows each vehicle's last reading before it; always as many queries.
+    Vehicles whose key is in `also` are among them whatever they drove. Reads the period, and what follows
+    each vehicle's last reading before it; always as many queries.
     """
     vehicles = list(_with_last_read(period))
     rows_of = Q(pk__in=[])
@@ -68,7 +77,7 @@ def driven_in(period: Period) -> list[VehicleDistances]:
     return [
         _driven(vehicle, readings[vehicle.pk], legs[vehicle.pk], changes[vehicle.pk], period)
         for vehicle in vehicles
-        if any(row[1] in period for row in (*readings[vehicle.pk], *legs[vehicle.pk]))
+        if vehicle.pk in also or any(row[1] in period for row in (*readings[vehicle.pk], *legs[vehicle.pk]))
     ]
 
 
@@ -112,4 +121,5 @@ def _driven(
         first_odometer=before[-1] if before else within[0] if within else None,
         last_odometer=within[-1] if within else None,
         business_by_day=tuple(sorted(by_day.items())),
+        is_measured=any(day in period for day in course.measured),
     )

@@ -87,7 +87,8 @@ def follow(
 ) -> "OdometerChain":
     """Return the course of a vehicle: `gaps` and `faults` as `chain` says, and the `points` in order.
 
-    Points are (day, odometer) at readings and at the ends of legs.
+    Points are (day, odometer) at readings and at the ends of legs; `measured` are the days of those with
+    another before them, which tells what was driven in between.
     """
     days: dict[date, tuple[list, list, list]] = {}
     for number, rows in enumerate((readings, drives, changes)):
@@ -111,7 +112,7 @@ class OdometerChain:
     """Goes along a vehicle's points. `between`: what legs without readings drove since the last point."""
 
     def __init__(self):
-        self.gaps, self.faults, self.points = [], [], []
+        self.gaps, self.faults, self.points, self.measured = [], [], [], []
         self.last, self.last_date, self.between, self.bare = None, None, ZERO, True
 
     def go(self, row: OdometerReading | OdometerLeg) -> None:
@@ -126,6 +127,7 @@ class OdometerChain:
 
     def _point(self, key: Hashable, day: date, odometer: Decimal) -> None:
         if self.last is not None:
+            self.measured.append(day)
             begin = self.last + self.between
             if odometer < begin:
                 self.faults.append(Fault(key, day, odometer, begin, self.last_date))

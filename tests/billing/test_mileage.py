@@ -221,19 +221,17 @@ def test_three_cars_and_two_vans_used_in_turn_have_the_standard_rate():
 
 def test_twelve_of_twenty_thousand_miles_are_60_percent():
     """IRS Publication 463 (2025), business use: 12,000 of 20,000 miles."""
-    actual = actual_cost(
-        D("8000.00"), "USD", business=D(12000), commuting=D(3000), personal=D(4000), unlogged=D(1000)
-    )
+    actual = actual_cost(D("8000.00"), "USD", business=D(12000), total=D(20000))
 
     assert actual == Actual(D("8000.00"), D("0.600000"), D("4800.00"))
 
 
 def test_a_vehicle_that_drove_nowhere_has_no_business_share():
-    assert actual_cost(D("120.00"), "USD", business=D(0)) == Actual(D("120.00"), D(0), D(0))
+    assert actual_cost(D("120.00"), "USD", business=D(0), total=D(0)) == Actual(D("120.00"), D(0), D(0))
 
 
 def test_the_actual_amount_is_not_worked_from_the_rounded_share():
-    assert actual_cost(D("300000.00"), "USD", business=D(1), personal=D(2)).amount == D("100000.00")
+    assert actual_cost(D("300000.00"), "USD", business=D(1), total=D(3)).amount == D("100000.00")
 
 
 @given(
@@ -251,5 +249,6 @@ def test_rows_cover_the_year_and_add_up_to_its_business_distance(scheme, number,
     driven = sum((day.distance for day in days if day.date in year), D(0))
     assert sum((row.distance for row in result.rows), D(0)) == driven
     assert all(row.amount == round_money(row.distance * row.rate, currency) for row in result.rows)
+    assert sum((result.of(car) for car in "abc"), D(0)) == result.total
     if result.rows:
         assert (result.rows[0].begin, result.rows[-1].end) == (year.begin, year.end)

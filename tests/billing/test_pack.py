@@ -159,8 +159,15 @@ def test_the_workbook_recalculated_says_what_the_year_says(pack, tmp_path):
     assert [cents(row[6]) for row in months] == said["invoiced"]["by_month"]
     assert [cents(row[2]) for row in sheets["By category"][1:4]] == [r["amount"] for r in said["expenses"]]
     [vehicle] = said["mileage"]["vehicles"]
-    assert [cents(value) for value in sheets["Miles by vehicle"][1][1:5]] == [
-        cents(vehicle[name]) for name in ("business", "commuting", "personal", "unlogged")
+    shown = sheets["Miles by vehicle"][1]
+    assert [cents(value) for value in shown[1:4]] == [
+        cents(vehicle[name]) for name in ("business", "commuting", "personal")
+    ]
+    assert (shown[4], vehicle["unlogged"]) == ("unknown", None)
+    assert [cents(value) for value in shown[8:11]] == [
+        said["mileage"]["standard_total"],
+        vehicle["costs"],
+        vehicle["actual"],
     ]
     assert said["received"]["total"] == "180.00" and said["mileage"]["business"] == "123.9"
 

@@ -113,6 +113,9 @@ def test_the_year_is_printed_as_the_contract_says(small_book, capsys):
                     "first_odometer": "100",
                     "last_odometer": "130.5",
                     "unlogged": "0",
+                    "costs": "48.20",
+                    "business_share": "1.000000",
+                    "actual": "48.20",
                 }
             ],
             "standard": [

@@ -62,14 +62,17 @@ def test_what_is_to_fix_leads_to_where_it_is_fixed(browser):
 
 def test_both_ways_for_miles_and_materials_stand_side_by_side(browser):
     ProfileFactory(mileage_scheme="us_standard")
-    Leg.objects.create(vehicle=VehicleFactory(), date=date(2026, 5, 4), distance=D(100), purpose="business")
+    truck = VehicleFactory(name="Blue truck")
+    Leg.objects.create(vehicle=truck, date=date(2026, 5, 4), distance=D(100), purpose="business")
     ExpenseFactory(date=date(2026, 5, 4), amount=D(40))
 
     said = words(page(browser))
 
-    assert "Standard rate 72.50 Actual costs: 40.00 × 100 % 40.00" in said
+    heads = "Vehicle Standard rate Vehicle costs Business share Actual costs"
+    assert f"Vehicle costs, two ways {heads} Blue truck 72.50 40.00 100 % 40.00" in said
     assert "Both are shown; neither is advised." in said
     assert "is for your tax preparer to decide. Each cost counts only once." in said
+    assert "Not logged, never claimed unknown" in said
     assert "as Part IV of Schedule C asks" in said
 
 

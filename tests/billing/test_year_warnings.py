@@ -11,7 +11,7 @@ from billing.reports.year.warnings import YearIssue
 from billing.reports.year_end import year_end
 from practice.models import Leg, Reading
 from stock.actions.movements import NewFact, add_facts
-from tests.factories.billing import MileageRateFactory
+from tests.factories.billing import ExpenseFactory, MileageRateFactory
 from tests.factories.practice import (
     ClientFactory,
     PlaceFactory,
@@ -26,6 +26,14 @@ from tests.factories.stock import ItemFactory
 pytestmark = pytest.mark.django_db
 D = Decimal
 MAY, TODAY = date(2026, 5, 4), date(2026, 10, 14)
+
+
+def read_vehicle(on):
+    """A vehicle whose odometer was read before and after ten miles of a day."""
+    vehicle = VehicleFactory()
+    for at, value in (("start", 5), ("end", 15)):
+        Reading.objects.create(vehicle=vehicle, date=on, at=at, reading=D(value))
+    return vehicle
 
 
 def warnings(profile, year=2026, today=TODAY):
@@ -100,10 +108,42 @@ def test_jumps_are_listed_by_vehicle_and_lead_to_the_largest():
     ]
 
 
+UNREAD = (
+    "not logged is unknown, as there are no two odometer readings to tell it from."
+    " Its total is what was logged."
+)
+
+
+def test_a_vehicle_without_two_readings_is_to_be_read():
+    profile = ProfileFactory()
+    Leg.objects.create(vehicle=VehicleFactory(name="Spare car"), date=MAY, distance=D(10), purpose="business")
+
+    assert warnings(profile) == [YearIssue("unread", f"Spare car: {UNREAD}", MAY)]
+
+
+def test_vehicle_costs_that_name_none_of_several_vehicles_are_listed():
+    profile = ProfileFactory()
+    for _ in range(2):
+        vehicle = read_vehicle(MAY)
+        Leg.objects.create(vehicle=vehicle, date=MAY, distance=D(10), purpose="business")
+    ExpenseFactory(date=MAY, category="vehicle fuel", amount=D(40), vehicle=vehicle)
+    first = ExpenseFactory(date=MAY, category="vehicle fuel", amount=D(60))
+    ExpenseFactory(date=MAY, category="vehicle insurance", amount=D("5.50"))
+    ExpenseFactory(date=MAY, category="parking and tolls", amount=D(3))
+
+    [issue] = warnings(profile)
+
+    text = "2 vehicle costs name no vehicle, so $65.50 is left out of the actual costs."
+    assert issue == YearIssue("unnamed", text, first.pk)
+    assert issue.url == first.get_absolute_url()
+
+
 def test_a_rate_that_is_carried_on_makes_the_total_provisional():
     profile = ProfileFactory(mileage_scheme="us_standard")
     MileageRateFactory(valid_from=date(2041, 1, 1), valid_to=date(2041, 6, 30))
-    Leg.objects.create(vehicle=VehicleFactory(), date=date(2041, 8, 1), distance=D(10), purpose="business")
+    Leg.objects.create(
+        vehicle=read_vehicle(date(2041, 8, 1)), date=date(2041, 8, 1), distance=D(10), purpose="business"
+    )
 
     assert warnings(profile, 2041) == [
         YearIssue(
@@ -115,7 +155,9 @@ def test_a_rate_that_is_carried_on_makes_the_total_provisional():
 
 def test_miles_before_the_first_known_rate_are_listed():
     profile = ProfileFactory(mileage_scheme="us_standard")
-    Leg.objects.create(vehicle=VehicleFactory(), date=date(1950, 8, 1), distance=D(10), purpose="business")
+    Leg.objects.create(
+        vehicle=read_vehicle(date(1950, 8, 1)), date=date(1950, 8, 1), distance=D(10), purpose="business"
+    )
 
     assert warnings(profile, 1950) == [
         YearIssue("no_rate", "There is no mileage rate for 10.0\u00a0mi of the business driving.")
@@ -125,7 +167,7 @@ def test_miles_before_the_first_known_rate_are_listed():
 def test_five_vehicles_at_once_are_listed():
     profile = ProfileFactory(mileage_scheme="us_standard")
     for _ in range(5):
-        Leg.objects.create(vehicle=VehicleFactory(), date=MAY, distance=D(10), purpose="business")
+        Leg.objects.create(vehicle=read_vehicle(MAY), date=MAY, distance=D(10), purpose="business")
 
     assert warnings(profile) == [
         YearIssue("refused", "More than 4 vehicles were in use on one day, so no standard rate is shown.")

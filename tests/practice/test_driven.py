@@ -53,6 +53,7 @@ def test_a_jump_over_new_year_belongs_to_the_year_of_its_later_point():
             first_odometer=D(1000),
             last_odometer=D(1040),
             business_by_day=((date(2026, 1, 2), D("15.5")),),
+            is_measured=True,
         )
     ]
     assert [row.unlogged for row in driven_in(tax_year(2025, "US"))] == [D(0)]

@@ -191,22 +191,31 @@ def expenses(book: Book) -> list[dict]:
 
 
 def mileage(book: Book) -> dict:
+    spent = book.within(book.expenses)
+    costs = [row for row in spent if row["category"] in [f"vehicle {what}" for what in VEHICLE]]
+    legs_of = {v["ref"]: [row for row in book.legs if row["vehicle"] == v["ref"]] for v in book.vehicles}
+    read_of = {v["ref"]: [row for row in book.readings if row["vehicle"] == v["ref"]] for v in book.vehicles}
+    in_use = [ref for ref in legs_of if book.within(legs_of[ref]) or book.within(read_of[ref])]
+    if len(in_use) == 1:
+        costs = [row | {"vehicle": row["vehicle"] or in_use[0]} for row in costs]
     vehicles = []
-    for vehicle in book.vehicles:
-        legs = [row for row in book.legs if row["vehicle"] == vehicle["ref"]]
-        readings = [row for row in book.readings if row["vehicle"] == vehicle["ref"]]
-        if book.within(legs) or book.within(readings):
-            driven = {
-                purpose: added([row for row in book.within(legs) if row["purpose"] == purpose], "distance")
-                for purpose in ("business", "commuting", "personal")
-            }
-            vehicles.append({"vehicle": vehicle["ref"]} | driven | odometer(book, legs, readings))
+    for ref, legs in legs_of.items():
+        own = [row for row in costs if row["vehicle"] == ref]
+        if ref not in in_use and not own:
+            continue
+        driven = {
+            purpose: added([row for row in book.within(legs) if row["purpose"] == purpose], "distance")
+            for purpose in ("business", "commuting", "personal")
+        }
+        row = {"vehicle": ref} | driven | odometer(book, legs, read_of[ref]) | {"costs": added(own, "amount")}
+        far = sum(driven.values()) + (row["unlogged"] or 0)
+        row["business_share"] = (
+            (driven["business"] / far).quantize(D("0.000001"), ROUND_HALF_UP) if far else ZERO
+        )
+        row["actual"] = to_cents(row["costs"] * driven["business"] / far) if far else ZERO
+        vehicles.append(row)
     sums = {key: added(vehicles, key) for key in ("business", "commuting", "personal", "unlogged")}
     total = sum(sums.values())
-    spent = book.within(book.expenses)
-    costs = added(
-        [row for row in spent if row["category"] in [f"vehicle {what}" for what in VEHICLE]], "amount"
-    )
     rows = standard(book)
     share = (sums["business"] / total).quantize(D("0.000001"), ROUND_HALF_UP) if total else ZERO
     return {
@@ -220,9 +229,9 @@ def mileage(book: Book) -> dict:
             [row for row in spent if row["category"] == "parking and tolls"], "amount"
         ),
         "actual": {
-            "costs": costs,
+            "costs": added(vehicles, "costs"),
             "business_share": share,
-            "amount": to_cents(costs * sums["business"] / total) if total else ZERO,
+            "amount": added(vehicles, "actual"),
         },
     }
 
@@ -245,7 +254,7 @@ def odometer(book: Book, legs: list[dict], readings: list[dict]) -> dict:
     return {
         "first_odometer": (before[-1:] or inside[:1] or [None])[0],
         "last_odometer": (inside[-1:] or [None])[0],
-        "unlogged": unlogged,
+        "unlogged": unlogged if inside and len(before + inside) > 1 else None,
     }
 
 

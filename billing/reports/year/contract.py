@@ -4,12 +4,11 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from billing.reports.year.materials import Materials
-from billing.reports.year.miles import Miles
+from billing.reports.year.miles import Miles, VehicleMiles
 from billing.reports.year_end import YearEnd
 from billing.rules.mileage import Actual, StandardRow
 from practice.lib.money import round_money
 from practice.lib.plain import plain
-from practice.reports.driven import VehicleDistances
 
 
 class Amounts:
@@ -90,7 +89,7 @@ def mileage_by_contract(miles: Miles, amount: Amounts) -> dict:
         "personal": plain(miles.personal),
         "unlogged": plain(miles.unlogged),
         "total": plain(miles.total),
-        "vehicles": [vehicle_by_contract(row) for row in miles.vehicles],
+        "vehicles": [vehicle_by_contract(row, amount) for row in miles.vehicles],
         "standard": [standard_by_contract(row, amount) for row in miles.standard.rows],
         "standard_total": amount(miles.standard.total),
         "parking_and_tolls": amount(miles.parking_and_tolls),
@@ -98,7 +97,8 @@ def mileage_by_contract(miles: Miles, amount: Amounts) -> dict:
     }
 
 
-def vehicle_by_contract(driven: VehicleDistances) -> dict:
+def vehicle_by_contract(row: VehicleMiles, amount: Amounts) -> dict:
+    driven, actual = row.driven, actual_by_contract(row.actual, amount)
     first, last = driven.first_odometer, driven.last_odometer
     return {
         "vehicle": driven.vehicle.key,
@@ -107,7 +107,10 @@ def vehicle_by_contract(driven: VehicleDistances) -> dict:
         "personal": plain(driven.personal),
         "first_odometer": None if first is None else plain(first),
         "last_odometer": None if last is None else plain(last),
-        "unlogged": plain(driven.unlogged),
+        "unlogged": plain(driven.unlogged) if driven.is_measured else None,
+        "costs": actual["costs"],
+        "business_share": actual["business_share"],
+        "actual": actual["amount"],
     }
 
 

@@ -1,8 +1,8 @@
 """What was spent in a year, by category, and what contractors were paid."""
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from billing.models import Expense
@@ -37,11 +37,17 @@ class Contractor:
 
 @dataclass(frozen=True)
 class Expenses:
-    """`rows` in the order of the contract's categories; `by_month` twelve amounts of the tax year."""
+    """`rows` in the order of the contract's categories; `by_month` twelve amounts of the tax year.
+
+    `vehicle_costs`: what each vehicle cost by its key, under None what names no vehicle. `unnamed`: the keys
+    of the expenses that name none.
+    """
 
     rows: tuple[CategoryTotal, ...]
     by_month: tuple[Decimal, ...]
     contractors: tuple[Contractor, ...] = ()
+    vehicle_costs: Mapping[int | None, Decimal] = field(default_factory=dict)
+    unnamed: tuple[int, ...] = ()
 
     def of(self, categories: Iterable[str]) -> Decimal:
         """Return what was spent in these categories together."""
@@ -52,10 +58,6 @@ class Expenses:
         return sum((row.amount for row in self.rows), ZERO)
 
     @property
-    def vehicle_costs(self) -> Decimal:
-        return self.of(VEHICLE_COSTS)
-
-    @property
     def parking_and_tolls(self) -> Decimal:
         return self.of([PARKING_AND_TOLLS])
 
@@ -63,23 +65,25 @@ class Expenses:
 def expenses_in(year: Period, country: Country) -> Expenses:
     """Return what was spent within a tax year."""
     sums: dict[str, Decimal] = defaultdict(Decimal)
-    rows = list(
-        Expense.objects.within(year)
-        .order_by("pk")
-        .values_list("date", "category", "amount", "vendor", "note")
-    )
-    for _, category, amount, _, _ in rows:
-        sums[category] += amount
+    vehicle_costs: dict[int | None, Decimal] = defaultdict(Decimal)
+    rows = list(Expense.objects.within(year).order_by("pk"))
+    of_vehicles = [row for row in rows if row.category in VEHICLE_COSTS]
+    for row in rows:
+        sums[row.category] += row.amount
+    for row in of_vehicles:
+        vehicle_costs[row.vehicle_id] += row.amount
     return Expenses(
         rows=tuple(
             CategoryTotal(category, sums[category], country.line_of(category))
             for category in CATEGORIES
             if category in sums
         ),
-        by_month=by_months(((day, amount) for day, _, amount, _, _ in rows), months_of(year)),
+        by_month=by_months(((row.date, row.amount) for row in rows), months_of(year)),
         contractors=contractors_of(
-            (vendor, amount, note) for _, category, amount, vendor, note in rows if category == CONTRACT_LABOR
+            (row.vendor, row.amount, row.note) for row in rows if row.category == CONTRACT_LABOR
         ),
+        vehicle_costs=dict(vehicle_costs),
+        unnamed=tuple(row.pk for row in of_vehicles if row.vehicle_id is None),
     )
 
 

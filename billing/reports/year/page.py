@@ -9,7 +9,7 @@ from billing.actions.closing_years import can_reopen
 from billing.models import EstimatedPayment
 from billing.reports.year.by_time import SetAside, months_in, set_aside
 from billing.reports.year.expenses import CategoryTotal
-from billing.reports.year.sums import material_rows, mile_rows, received_rows, vehicle_cost_rows
+from billing.reports.year.sums import beside_rows, material_rows, mile_rows, no_standard, received_rows
 from billing.reports.year.tables import (
     contractor_table,
     month_table,
@@ -17,6 +17,7 @@ from billing.reports.year.tables import (
     standard_table,
     vehicle_table,
     work_table,
+    worth_table,
 )
 from billing.reports.year.words import Words
 from billing.reports.year_end import YearEnd
@@ -130,8 +131,21 @@ class YearPage:
         return standard_table(self.year.miles, self.words)
 
     @property
-    def vehicle_costs(self) -> list[SumRow]:
-        return vehicle_cost_rows(self.year.miles, self.words)
+    def worth(self) -> FigureTable:
+        return worth_table(self.year.miles, self.words)
+
+    @property
+    def no_standard(self) -> str:
+        return no_standard(self.year.miles, self.words)
+
+    @property
+    def is_provisional(self) -> bool:
+        """Whether the standard rate rests on a rate that was carried on."""
+        return self.year.miles.standard.provisional
+
+    @property
+    def beside(self) -> list[SumRow]:
+        return beside_rows(self.year.miles, self.words)
 
     @property
     def work(self) -> FigureTable:

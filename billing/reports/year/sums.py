@@ -48,37 +48,32 @@ def mile_rows(miles: Miles, words: Words) -> list[SumRow]:
         ("+", "Commuting", miles.commuting),
         ("+", "Personal", miles.personal),
     )
-    unlogged, total = words.tenths(miles.unlogged, miles.total)
+    total, more = words.tenths(miles.total)[0], "" if miles.is_measured else "at least "
+    late = bool(miles.unlogged) or not miles.is_measured
     return [
         *(SumRow(sign, label, *words.tenths(value)) for sign, label, value in rows),
-        SumRow("+", "Not logged, never claimed", unlogged, late=bool(miles.unlogged)),
-        SumRow("=", "Total", total, total=True),
+        SumRow("+", "Not logged, never claimed", words.not_logged(miles), late=late),
+        SumRow("=", "Total", f"{more}{total}", total=True),
     ]
 
 
-def vehicle_cost_rows(miles: Miles, words: Words) -> list[SumRow]:
-    """Return what the vehicles come to by the standard rate and by actual costs, and what comes on top."""
-    standard = miles.standard
-    rows = []
-    if standard.refused:
-        rows.append(SumRow("", "Standard rate", "not shown"))
-    elif standard.rows:
-        label = "Standard rate, provisional" if standard.provisional else "Standard rate"
-        rows.append(SumRow("", label, words.amount(standard.total), total=True))
-    actual = miles.actual
-    share = f"{words.amount(actual.costs)} × {words.percent(actual.business_share * 100)}"
-    return [
-        *rows,
-        SumRow("", f"Actual costs: {share}", words.amount(actual.amount), total=True),
-        SumRow("", "Parking and tolls, on top of either", words.amount(miles.parking_and_tolls)),
-    ]
+def beside_rows(miles: Miles, words: Words) -> list[SumRow]:
+    """Return what stands beside the vehicles' costs: parking and tolls, and the costs that are left out."""
+    if words.profile.scheme.parking_on_top:
+        label = "Parking and tolls, on top of either"
+    else:
+        label = "Parking and tolls, not added to the standard rate"
+    rows = [SumRow("", label, words.amount(miles.parking_and_tolls))]
+    if miles.left_out:
+        rows.append(
+            SumRow("", "Costs that name no vehicle, left out", words.amount(miles.left_out), late=True)
+        )
+    return rows
 
 
-def actual_cost_rows(miles: Miles, words: Words) -> list[SumRow]:
-    """Return costs × business share = actual costs, as the report has them."""
-    actual = miles.actual
-    return [
-        SumRow("", "Vehicle costs", words.amount(actual.costs)),
-        SumRow("×", "Business share of the total distance", words.percent(actual.business_share * 100)),
-        SumRow("=", "By actual costs", words.amount(actual.amount), total=True),
-    ]
+def no_standard(miles: Miles, words: Words) -> str:
+    """Return why no standard rate is shown; blank where one is."""
+    if miles.standard.refused:
+        most = words.profile.scheme.most_at_once
+        return f"More than {most} vehicles were in use on one day, so no standard rate is shown."
+    return "" if miles.standard.rows else "No standard rate: only actual costs are shown."

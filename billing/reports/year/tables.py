@@ -1,6 +1,7 @@
 """The year's tables in words, for its page and its report on paper."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 
 from django.utils.text import capfirst
 
@@ -10,7 +11,7 @@ from billing.reports.year.miles import Miles
 from billing.reports.year.words import Words
 from billing.reports.year.work import WorkDone
 from billing.reports.year_end import YearEnd
-from billing.rules.mileage import StandardRow
+from billing.rules.mileage import Actual, StandardRow
 from practice.lib import formats
 from practice.lib.countries import Country
 from practice.lib.figures import FigureRow, FigureTable
@@ -91,7 +92,7 @@ def vehicle_table(miles: Miles, country: Country, words: Words, on_paper: bool =
     kinds = ("Business", "Commuting", capfirst(country.personal_distance))
     total = FigureRow(
         f"Total, in {words.profile.unit.many}",
-        (*words.tenths(miles.business, miles.commuting, miles.personal, miles.unlogged), ""),
+        (*words.tenths(miles.business, miles.commuting, miles.personal), words.not_logged(miles), ""),
     )
     return FigureTable(
         (
@@ -100,22 +101,49 @@ def vehicle_table(miles: Miles, country: Country, words: Words, on_paper: bool =
             "Not logged",
             "Odometer",
         ),
-        tuple(_vehicle_row(driven, words) for driven in miles.vehicles),
+        tuple(_vehicle_row(driven, words) for driven in miles.driven),
         (total,) if on_paper else (),
     )
 
 
 def _vehicle_row(driven: VehicleDistances, words: Words) -> FigureRow:
     odometer = formats.span(driven.first_odometer, driven.last_odometer, words.locale)
-    distances = words.tenths(driven.business, driven.commuting, driven.personal, driven.unlogged)
+    distances = (
+        *words.tenths(driven.business, driven.commuting, driven.personal),
+        words.not_logged(driven),
+    )
     return FigureRow(str(driven.vehicle), (*distances, odometer or "not read"))
 
 
+def worth_table(miles: Miles, words: Words) -> FigureTable:
+    """Return what each vehicle comes to by the standard rate and by actual costs, side by side.
+
+    The standard rate is left out where none is shown; the sums stand where there are several vehicles.
+    """
+    has_rate = bool(miles.standard.rows)
+
+    def row(name: str, standard: Decimal | None, actual: Actual) -> FigureRow:
+        share = words.share(actual.business_share)
+        rate = words.amounts(standard) if has_rate else ()
+        return FigureRow(name, (*rate, words.amount(actual.costs), share, words.amount(actual.amount)))
+
+    heads = ("Standard rate",) if has_rate else ()
+    total = row("Total", miles.standard.total, miles.actual)
+    return FigureTable(
+        ("Vehicle", *heads, "Vehicle costs", "Business share", "Actual costs"),
+        tuple(row(str(each.driven.vehicle), each.standard, each.actual) for each in miles.vehicles),
+        (total,) if len(miles.vehicles) > 1 else (),
+    )
+
+
 def standard_table(miles: Miles, words: Words, with_tolls: bool = False) -> FigureTable:
-    """Return the standard rate period by period; `with_tolls` adds parking and tolls, and the total."""
+    """Return the standard rate period by period; `with_tolls` adds parking and tolls, and the total.
+
+    They are added where the scheme has them on top.
+    """
     rows = [_standard_row(row, words) for row in miles.standard.rows]
     sums = ()
-    if with_tolls:
+    if with_tolls and words.profile.scheme.parking_on_top:
         rows.append(FigureRow("Parking and tolls, on top", ("", "", words.amount(miles.parking_and_tolls))))
         total = miles.standard.total + miles.parking_and_tolls
         sums = (FigureRow("By the standard rate", ("", "", words.amount(total))),)

@@ -10,6 +10,7 @@ from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
 from django.urls import reverse
 
 from billing.reports.drafts import Unissued, month_end, uninvoiced, uninvoiced_visits
+from billing.reports.year.expenses import Expenses
 from billing.reports.year.income import Accounts
 from billing.reports.year.miles import Miles
 from billing.reports.year.words import Words
@@ -22,11 +23,14 @@ from stock.models import Item
 from stock.reports.levels import levels
 
 JUMPS, OPEN_DAY, OPEN_MONTH, NO_WORK = "jumps", "open_day", "open_month", "no_work"
+UNREAD, UNNAMED = "unread", "unnamed"
 BELOW_ZERO, CARRIED, NO_RATE, REFUSED, CREDIT = "below_zero", "carried", "no_rate", "refused", "credit"
 
 # The page where each is fixed, and the words of the link to it.
 FIXED_ON = {
     JUMPS: ("practice:round", "Look at the day"),
+    UNREAD: ("practice:round", "Enter the odometer"),
+    UNNAMED: ("billing:expense-change", "Name the vehicle"),
     OPEN_DAY: ("billing:close-day", "Look at the day"),
     OPEN_MONTH: ("billing:close-day", "Look at the invoices"),
     NO_WORK: ("practice:visit-detail", "Look at the visit"),
@@ -58,8 +62,8 @@ class YearIssue:
     def url(self) -> str:
         """The address of that page."""
         name, about = FIXED_ON[self.kind][0], self.about
-        if name in ("billing:mileage-rate-list", "practice:road"):
-            return reverse(name)
+        if about is None:
+            return reverse("practice:road" if self.kind == UNREAD else name)
         return reverse(name, args=[about.isoformat() if isinstance(about, date) else about])
 
 
@@ -83,11 +87,13 @@ class YearWarnings:
         self.year, self.profile, self.today = year, profile, today
         self.words = Words(profile)
 
-    def all(self, miles: Miles, accounts: Accounts) -> tuple[YearIssue, ...]:
+    def all(self, miles: Miles, accounts: Accounts, expenses: Expenses) -> tuple[YearIssue, ...]:
         """Return everything, what keeps money or miles back first."""
         return (
             *self.visits(),
-            *(self.jumps(driven) for driven in miles.vehicles if driven.gaps),
+            *(self.jumps(driven) for driven in miles.driven if driven.gaps),
+            *(self.unread(driven) for driven in miles.driven if not driven.is_measured),
+            *self.unnamed(miles, expenses),
             *self.rates(miles),
             *self.below_zero(),
             *self.credits(accounts),
@@ -177,6 +183,24 @@ class YearWarnings:
             where = f"from {len(driven.gaps)} odometer jumps, the largest {far} on {day}"
         text = f"{driven.vehicle}: {self.words.distance(driven.unlogged)} not logged, {where}. Not claimed."
         return YearIssue(JUMPS, text, largest.date)
+
+    def unread(self, driven: VehicleDistances) -> YearIssue:
+        """Return that it is unknown what a vehicle drove besides its drives."""
+        days = [day for day, _ in driven.business_by_day]
+        text = (
+            f"{driven.vehicle}: not logged is unknown, as there are no two odometer readings to tell it from."
+            " Its total is what was logged."
+        )
+        return YearIssue(UNREAD, text, days[-1] if days else None)
+
+    def unnamed(self, miles: Miles, expenses: Expenses) -> Iterable[YearIssue]:
+        """Vehicle costs that name none of several vehicles; the first of them is where to begin."""
+        if miles.left_out:
+            number = len(expenses.unnamed)
+            costs = "1 vehicle cost names" if number == 1 else f"{number} vehicle costs name"
+            amount = self.words.money(miles.left_out)
+            text = f"{costs} no vehicle, so {amount} is left out of the actual costs."
+            yield YearIssue(UNNAMED, text, expenses.unnamed[0])
 
     def rates(self, miles: Miles) -> Iterable[YearIssue]:
         carried = [row for row in miles.standard.rows if row.carried and row.distance]

@@ -1,11 +1,21 @@
 """Figures of the year in the practice's words: its locale, currency and unit of distance."""
 
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Protocol
 
 from practice.lib import formats
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
+
+HUNDREDTH = Decimal("0.01")
+
+
+class Driven(Protocol):
+    """What a vehicle, or all of them, drove."""
+
+    is_measured: bool
+    unlogged: Decimal
 
 
 class Words:
@@ -37,6 +47,16 @@ class Words:
 
     def tenths(self, *values: Decimal) -> tuple[str, ...]:
         return tuple(formats.tenths(value, self.locale) for value in values)
+
+    def not_logged(self, driven: "Driven") -> str:
+        """Return what no drive accounts for: `12.5`, or `at least 12.5`, `unknown` without readings."""
+        if driven.is_measured:
+            return formats.tenths(driven.unlogged, self.locale)
+        return f"at least {formats.tenths(driven.unlogged, self.locale)}" if driven.unlogged else "unknown"
+
+    def share(self, fraction: Decimal) -> str:
+        """Return a part of 1 as percent with at most two decimals: `73.21 %`."""
+        return self.percent((fraction * 100).quantize(HUNDREDTH, ROUND_HALF_UP))
 
     def day(self, day: date) -> str:
         return formats.medium_date(day, self.locale)
