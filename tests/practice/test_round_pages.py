@@ -83,7 +83,7 @@ def test_a_vehicles_day_holds_its_stops_with_their_drives_and_what_is_not_logged
     assert (other.name, bare.visit, bare.lacks_work) == ("No vehicle", alone, True)
 
 
-def test_a_stop_is_planned_on_the_page_and_done_cancelled_and_reopened_by_its_buttons(browser):
+def test_a_stop_is_planned_on_the_page_and_done_canceled_and_reopened_by_its_buttons(browser):
     ProfileFactory()
     place = PlaceFactory(name="Larkspur Barn")
 
@@ -96,7 +96,7 @@ def test_a_stop_is_planned_on_the_page_and_done_cancelled_and_reopened_by_its_bu
     told += [pressed(name, visit.pk) for name in ("visit-complete", "visit-cancel", "visit-reopen")]
     told += [pressed("visit-move", visit.pk, date=(DAY + timedelta(1)).isoformat())]
 
-    words = ("planned", "done", "cancelled", "planned again", "moved")
+    words = ("planned", "done", "canceled", "planned again", "moved")
     assert told == [f"Larkspur Barn is {word}." for word in words]
     assert Visit.objects.values_list("status", "date").get() == (PLANNED, DAY + timedelta(1))
 
