@@ -22,6 +22,7 @@ urlpatterns = [
     path("orders/add/", orders.order_add, name="order-add"),
     path("orders/<int:pk>/", orders.order_detail, name="order-detail"),
     path("orders/<int:pk>/change/", orders.order_change, name="order-change"),
+    path("orders/<int:pk>/expected/", orders.order_expected, name="order-expected"),
     path("orders/<int:pk>/receive/", orders.order_receive, name="order-receive"),
     path("orders/<int:pk>/cancel/", orders.order_cancel, name="order-cancel"),
     path("orders/<int:pk>/pdf/", orders.order_document, name="order-pdf"),
@@ -50,13 +51,13 @@ urlpatterns = [
 ]
 
 
-def patterns(causes: Causes, to_order: Callable[[date], list]) -> list:
+def patterns(causes: Causes, low: Callable[[date], list]) -> list:
     """Return the addresses.
 
-    `causes` says what caused a fact, `to_order` what to order on a day: this part knows neither.
+    `causes` says what caused a fact, `low` what to order or to wait for on a day: this part knows neither.
     """
     return [
-        path("truck/", items.truck, {"to_order": to_order}, name="truck"),
+        path("truck/", items.truck, {"low": low}, name="truck"),
         path("items/<int:pk>/", items.item_detail, {"causes": causes}, name="item-detail"),
         path("facts/<int:pk>/take-back/", facts.fact_reverse, {"causes": causes}, name="fact-reverse"),
         *urlpatterns,

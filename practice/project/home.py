@@ -18,7 +18,7 @@ from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
 from practice.reports.due import DuePlace, due_places
-from practice.reports.planner import plan_on
+from practice.reports.planner import low_on
 from practice.reports.round import RoundStop, VehicleDay, stops_done, vehicle_days
 from stock.reports.reorder import Suggestion
 
@@ -34,7 +34,7 @@ class Home:
     report: DayReport
     vehicle_days: list[VehicleDay]
     due_places: list[DuePlace]
-    suggestions: list[Suggestion]
+    suggestions: list[Suggestion]  # what is low, the soonest short first
     balances: list[ClientBalance]
 
     @property
@@ -109,10 +109,12 @@ class Home:
         ]
 
     def _what_to_order(self, row: Suggestion) -> str:
-        order = f"Order {formats.counted(row.packs, 'pack')}."
-        if not row.first_short_on:
-            return order
-        return f"{order} May run short by {self._day(row.first_short_on)}."
+        words = [f"Order {formats.counted(row.packs, 'pack')}."] if row.packs else []
+        if row.deliveries:
+            words.append(f"{row.in_words(self.profile.locale)}.")
+        if row.first_short_on and not row.shortage:
+            words.append(f"May run short by {self._day(row.first_short_on)}.")
+        return " ".join(words)
 
     @property
     def owed(self) -> Decimal:
@@ -147,7 +149,7 @@ def home(request: HttpRequest) -> HttpResponse:
         report=day_report(now, profile, now),
         vehicle_days=vehicle_days(now, profile),
         due_places=due_places(now),
-        suggestions=plan_on(now).to_order,
+        suggestions=low_on(now),
         balances=who_owes(),
     )
     return render(request, "home.html", {"home": page})

@@ -8,7 +8,7 @@ from practice.project.health import health
 from practice.project.home import home
 from practice.project.login import Login, Logout
 from practice.reports.causes import causes_of
-from practice.reports.planner import to_order_on
+from practice.reports.planner import low_on
 from stock import urls as stock_urls
 
 urlpatterns = [
@@ -17,6 +17,6 @@ urlpatterns = [
     path("logout/", Logout.as_view(), name="logout"),
     path("", home, name="home"),
     path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
-    path("", include((stock_urls.patterns(causes=causes_of, to_order=to_order_on), "stock"))),
+    path("", include((stock_urls.patterns(causes=causes_of, low=low_on), "stock"))),
     path("", include("billing.urls")),
 ]

@@ -16,7 +16,7 @@ from practice.models import Horse, MaterialReturn, MaterialUse, Visit, Work
 from practice.reports.due import DueHorse, due_horses
 from practice.rules.bookings import is_another_call, is_next_call, rounds_before
 from stock.models import Item, Movement, MovementKind
-from stock.reports.reorder import Candidate, DemandInputs, Expected
+from stock.reports.demand import Candidate, DemandInputs, Expected
 from stock.rules.planning import (
     Shifts,
     Unplanned,

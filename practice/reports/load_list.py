@@ -10,8 +10,8 @@ from practice.lib.formats import counted
 from practice.models import Vehicle, Visit
 from practice.reports.expected_use import expected_use
 from stock.models import Balance, Item, Location
+from stock.reports.demand import DemandInputs
 from stock.reports.lots import LotLeft, lots_on_hand
-from stock.reports.reorder import DemandInputs
 from stock.rules.planning import Demand, Unplanned, demand
 
 ZERO = Decimal(0)

@@ -8,7 +8,7 @@ from practice.lib.formats import counted
 from practice.lib.profile import Profile
 from practice.reports.expected_use import Expectation, expected_use
 from stock.reports.levels import levels
-from stock.reports.orders import on_order
+from stock.reports.orders import deliveries
 from stock.reports.reorder import Suggestion, suggestions
 
 
@@ -24,6 +24,8 @@ class Plan:
     def answer(self) -> str:
         if self.to_order:
             return f"{counted(len(self.to_order), 'item')} to order."
+        if self.waiting:
+            return f"Nothing to order. {counted(len(self.waiting), 'item')} may run short until a delivery."
         return "Nothing to order." if self.suggestions else "There are no items on the shelf yet."
 
     @property
@@ -31,9 +33,19 @@ class Plan:
         return [row for row in self.suggestions if row.packs]
 
     @property
+    def waiting(self) -> list[Suggestion]:
+        """What is on order, and may run short before it comes."""
+        return [row for row in self.suggestions if row.shortage and not row.packs]
+
+    @property
+    def low(self) -> list[Suggestion]:
+        """What to order and what is waited for, in order of the day by which it may run short."""
+        return sorted(self.to_order + self.waiting, key=lambda row: (row.short_from or date.max, row.item.pk))
+
+    @property
     def lasting(self) -> list[Suggestion]:
         """What there is enough of."""
-        return [row for row in self.suggestions if not row.packs]
+        return [row for row in self.suggestions if not row.packs and not row.shortage]
 
 
 def on_hand_at(on: date) -> dict[int, Decimal]:
@@ -43,11 +55,16 @@ def on_hand_at(on: date) -> dict[int, Decimal]:
 
 def plan_on(on: date) -> Plan:
     """Return what to order, with the shelf as it was at the end of a day."""
-    expectation = expected_use(on)
-    rows = suggestions(on, expectation.expected, on_hand_at(on), on_order(on), Profile.current())
+    expectation, profile = expected_use(on), Profile.current()
+    rows = suggestions(on, expectation.expected, on_hand_at(on), deliveries(on, profile), profile)
     return Plan(on, expectation, rows)
 
 
 def to_order_on(on: date) -> list[Suggestion]:
     """Return what to order on a day, and nothing else."""
     return plan_on(on).to_order
+
+
+def low_on(on: date) -> list[Suggestion]:
+    """Return what to order on a day, and what may run short before it is delivered, the soonest first."""
+    return plan_on(on).low

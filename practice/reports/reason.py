@@ -14,8 +14,9 @@ from practice.models import Horse, Place, Visit
 from practice.reports.expected_use import Expectation, expected_use
 from practice.reports.planner import on_hand_at
 from stock.models import Item
-from stock.reports.orders import on_order
-from stock.reports.reorder import NOTHING, DemandInputs, Planner, Suggestion, suggestion
+from stock.reports.demand import NOTHING, DemandInputs, Planner
+from stock.reports.orders import deliveries
+from stock.reports.reorder import Suggestion, suggestion
 from stock.rules.planning import Demand, Unplanned
 
 LOW, HIGH = 0.05, 0.95
@@ -73,7 +74,10 @@ class ReasonGroup:
 
 @dataclass(frozen=True)
 class ShelfDay:
-    """What is expected to be left at the end of a day with nothing more ordered: mean and 90 % band."""
+    """What is expected to be left at the end of a day with nothing more ordered: mean and 90 % band.
+
+    What is on order has come by the day on which it is expected.
+    """
 
     day: date
     expected: float
@@ -95,6 +99,8 @@ class Reason:
     @property
     def answer(self) -> str:
         row = self.suggestion
+        if not row.packs and row.shortage:
+            return "Nothing more to order, but you may run short until the delivery."
         if not row.packs:
             return "You have enough. Nothing to order."
         return f"Order {counted(row.packs, 'pack')}: {quantity_of(row.quantity, row.item.unit)}."
@@ -126,7 +132,7 @@ def reason_for(item: Item, on: date) -> Reason:
         on,
         planner,
         on_hand_at(on).get(item.pk, Decimal(0)),
-        on_order(on).get(item.pk, Decimal(0)),
+        deliveries(on, profile).get(item.pk, ()),
         profile,
     )
     inputs = [expectation.expected.inputs[i] for i in planner.inputs(item.pk)]
@@ -171,11 +177,12 @@ def _group(
 
 
 def _shelf(planner: Planner, row: Suggestion, on: date) -> list[ShelfDay]:
-    """Return the shelf from today on: what is on hand and on order less what is used day by day."""
-    stock = float(row.stock)
+    """Return the shelf from today on: what is on hand and has come by then less what is used day by day."""
+    stock = float(row.on_hand)
     days = [ShelfDay(on, stock, stock, stock)]
     for day in range(1, row.window + row.review_period_days + 1):
         use: Demand = planner.demand(row.item.pk, day)
+        stock += float(sum(d.quantity for d in row.deliveries if (row.arrival(d) - on).days == day))
         days.append(
             ShelfDay(
                 on + timedelta(days=day),
@@ -206,30 +213,38 @@ def shelf_chart(row: Suggestion, shelf: list[ShelfDay], on: date, profile: Profi
     last_day = formats.day_and_month(last.day, locale)
     words.append(ChartWord(last_day, RIGHT, FOOT, "end"))
     marks = [ChartMark(arrives_x, "arrive")]
-    note = f"Line: expected stock. Band: 90 of 100 cases. Dotted: the earliest delivery, {arrives}."
-    if row.first_short_on:
-        short_x = drawing.x[(row.first_short_on - on).days]
+    if row.short_from:
+        short_x = drawing.x[(row.short_from - on).days]
         marks.append(ChartMark(short_x, "short"))
-        text = f"may run short {formats.short_date(row.first_short_on, locale)}"
-        if short_x < WIDTH / 2:
-            words.append(ChartWord(text, short_x + 6, ABOVE, "start", "say-late"))
-        else:
-            words.append(ChartWord(text, short_x - 6, ABOVE, "end", "say-late"))
-        sure = formats.chance(float(row.service_level), locale)
-        note += f" Dashed: from here on you are less than {sure} sure of having enough."
+        text = f"may run short {formats.short_date(row.short_from, locale)}"
+        side = (short_x + 6, ABOVE, "start") if short_x < WIDTH / 2 else (short_x - 6, ABOVE, "end")
+        words.append(ChartWord(text, *side, "say-late"))
     return Chart(
         drawing=drawing,
-        title=f"Stock of {row.item} if you order nothing",
+        title=f"Stock of {row.item} if you order nothing more",
         description=f"{formats.about(shelf[0].expected, locale)} today. On {last_day}, {expected} expected,"
         f" and between {low} and {high} in 90 of 100 cases.",
         table=FigureTable(
             ("End of", "Expected", "In 90 of 100 cases"),
             tuple(_shelf_row(day, locale) for day in shelf),
         ),
-        note=note,
+        note=_chart_note(row, arrives, locale),
         words=tuple(words),
         marks=tuple(marks),
     )
+
+
+def _chart_note(row: Suggestion, arrives: str, locale: str) -> str:
+    """Say what the lines of the chart are; `arrives` is the day of what is ordered now."""
+    note = "Line: expected stock. Band: 90 of 100 cases."
+    if row.deliveries:
+        note += " It rises when what is on order is expected."
+    note += f" Dotted: the earliest delivery of a new order, {arrives}."
+    if row.short_from:
+        sure = formats.chance(float(row.service_level), locale)
+        from_then = "until the delivery" if row.shortage else "from here on"
+        note += f" Dashed: {from_then} you are less than {sure} sure of having enough."
+    return note
 
 
 def _shelf_row(day: ShelfDay, locale: str) -> FigureRow:

@@ -84,6 +84,12 @@ def dayandmonth(day, profile) -> str:
 
 
 @register.filter
+def in_words(value, profile) -> str:
+    """What a value says of itself: its `in_words`, in the practice's language."""
+    return value.in_words(profile.locale)
+
+
+@register.filter
 def monthname(day, profile) -> str:
     """`October 2026`."""
     return formats.month_name(day, profile.locale) if day else ""

@@ -78,7 +78,8 @@ def change_order(
 ) -> Order:
     """Replace what was ordered. An item that was on the order keeps its pack size.
 
-    Raises RuleBroken("order_has_deliveries"), ("order_is_canceled"), and as `place_order`.
+    Raises RuleBroken("order_has_deliveries"), ("order_is_canceled"), ("expected_before_order"), and as
+    `place_order`.
     """
     order = _locked(order)
     if Purchase.objects.filter(order_line__order=order).exists():
@@ -91,12 +92,37 @@ def change_order(
     profile = Profile.current()
     profile.check_open(order.ordered_on)
     profile.check_open(on)
+    _check_expected(order.expected_on, on)
     pack_sizes = dict(order.lines.values_list("item", "pack_size"))
     order.lines.all().delete()
     order.supplier, order.ordered_on, order.note = supplier, on, note
     order.save(update_fields=["supplier", "ordered_on", "note"])
     _write_lines(order, lines, pack_sizes)
     return order
+
+
+@transaction.atomic
+def expect_order(order: Order, day: date | None) -> Order:
+    """Save the day on which what is still to come is expected; None: by the lead time of each item.
+
+    Raises RuleBroken("nothing_to_come") or ("expected_before_order").
+    """
+    order = _locked(order)
+    if not OrderLine.objects.open().filter(order=order).exists():
+        raise RuleBroken("nothing_to_come", "Nothing of this order is still to come.")
+    _check_expected(day, order.ordered_on)
+    order.expected_on = day
+    order.save(update_fields=["expected_on"])
+    return order
+
+
+def _check_expected(day: date | None, ordered_on: date) -> None:
+    if day and day < ordered_on:
+        raise RuleBroken(
+            "expected_before_order",
+            f"The order is expected on {day.isoformat()}, before it was placed, on {ordered_on.isoformat()}."
+            " Check both dates.",
+        )
 
 
 def _locked(order: Order) -> Order:

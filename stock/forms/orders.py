@@ -251,6 +251,16 @@ class ReceiveForm(BookForm):
         return LineRow(line, self[f"quantity_{line.pk}"], self[f"price_{line.pk}"], *lot)
 
 
+class ExpectedForm(BookForm):
+    """The day that a supplier promised."""
+
+    expected = DayField(
+        required=False,
+        label="Expected day",
+        help_text="Leave blank to go by the order date and the lead time.",
+    )
+
+
 class CancelForm(BookForm):
     """How many units of a line to cancel."""
 

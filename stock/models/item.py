@@ -61,10 +61,6 @@ class ItemQuerySet(ArchivableQuerySet):
         """Items with all that their page shows of other tables in one row."""
         return self.select_related("supplier", "shelf")
 
-    def below_zero(self):
-        """Items of which the book has less than nothing, all locations together: there the book is wrong."""
-        return self.filter(shelf__on_hand__lt=0).in_order()
-
 
 class Item(Archivable):
     """Something that is stocked, by pattern and size. Quantities are in its `unit`, never in packs.
@@ -115,6 +111,18 @@ class Item(Archivable):
         """Return the address of a new order of one pack of it, from its supplier where it has one."""
         query = {"supplier": self.supplier_id} if self.supplier_id else {}
         return f"{reverse('stock:order-add')}?{urlencode(query | {'item': self.pk})}"
+
+    def lead_time(self, of_practice: int, supplier: Supplier | None = None) -> int:
+        """Return the days until a delivery comes: its own, else the supplier's, else the practice's.
+
+        `supplier` is who delivers; None: the one it usually comes from.
+        """
+        if self.lead_time_days is not None:
+            return self.lead_time_days
+        supplier = supplier or self.supplier
+        if supplier and supplier.lead_time_days is not None:
+            return supplier.lead_time_days
+        return of_practice
 
     @property
     def has_lots(self) -> bool:

@@ -1,4 +1,4 @@
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db import models
@@ -33,15 +33,28 @@ class OrderQuerySet(ReferencedQuerySet):
 
 
 class Order(Referenced):
-    """What was ordered from a supplier on a day. It is open while something of it is still to come."""
+    """What was ordered from a supplier on a day. It is open while something of it is still to come.
+
+    `expected_on` is the day that the supplier promised; None: by the lead time of each item.
+    """
 
     supplier = models.ForeignKey(
         Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="orders"
     )
     ordered_on = models.DateField()
+    expected_on = models.DateField(null=True, blank=True)
     note = models.TextField(blank=True, default="")
 
     objects = OrderQuerySet.as_manager()
+
+    class Meta(Referenced.Meta):
+        constraints = [
+            *Referenced.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(expected_on__isnull=True) | Q(expected_on__gte=F("ordered_on")),
+                name="stock_order_is_expected_after_it_was_placed",
+            ),
+        ]
 
     def __str__(self):
         return f"Order {self.key}"
@@ -75,7 +88,11 @@ class OrderLineQuerySet(models.QuerySet):
 
     def for_detail(self):
         """Lines in order of entry, with `received` and their items."""
-        return self.with_received().select_related("item").order_by("pk")
+        return self.with_received().with_lead_times().order_by("pk")
+
+    def with_lead_times(self):
+        """Lines with all that says when they are expected, in one row."""
+        return self.select_related("item__supplier", "order__supplier")
 
 
 class OrderLine(models.Model):
@@ -122,3 +139,10 @@ class OrderLine(models.Model):
     def to_come(self) -> Decimal:
         """Units still to come, never below 0; of a line fetched `with_received()`."""
         return max(self.wanted - self.received, Decimal(0))
+
+    def expected_on(self, lead_time_days: int) -> date:
+        """Return the day it is expected: the order's, else by its lead time, at last the practice's days."""
+        if self.order.expected_on:
+            return self.order.expected_on
+        days = self.item.lead_time(lead_time_days, self.order.supplier)
+        return self.order.ordered_on + timedelta(days=days)

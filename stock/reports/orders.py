@@ -7,20 +7,40 @@ from datetime import date
 from decimal import Decimal
 
 from practice.lib import formats
+from practice.lib.profile import Profile
 from stock.models import Order, OrderLine, Purchase
 from stock.rules.landing import amounts_of
 
 
-def on_order(on: date) -> dict[int, Decimal]:
-    """Return the units still to come at the end of a day, by the key of each item that is on order.
+@dataclass(frozen=True)
+class ExpectedDelivery:
+    """Units of an item that are still to come, and the day they are expected, which may have passed."""
+
+    day: date
+    quantity: Decimal
+
+
+def deliveries(on: date, profile: Profile) -> dict[int, list[ExpectedDelivery]]:
+    """Return what is still to come at the end of a day, soonest first, by the key of each item on order.
 
     Counted are orders placed by then, less what came by then and less what was canceled (whenever: a
     cancellation has no date). A line for which more came than was ordered counts as 0.
     """
-    to_come: dict[int, Decimal] = defaultdict(Decimal)
-    for line in OrderLine.objects.open(through=on).filter(order__ordered_on__lte=on):
-        to_come[line.item_id] += line.to_come
-    return dict(to_come)
+    by_day: dict[int, dict[date, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
+    for line in OrderLine.objects.open(through=on).filter(order__ordered_on__lte=on).with_lead_times():
+        by_day[line.item_id][line.expected_on(profile.lead_time_days)] += line.to_come
+    return {
+        item: [ExpectedDelivery(day, quantity) for day, quantity in sorted(days.items())]
+        for item, days in by_day.items()
+    }
+
+
+def on_order(on: date) -> dict[int, Decimal]:
+    """Return the units still to come at the end of a day, as `deliveries`, by the item's key."""
+    return {
+        item: sum((row.quantity for row in rows), Decimal(0))
+        for item, rows in deliveries(on, Profile.current()).items()
+    }
 
 
 def last_prices() -> dict[int, Decimal]:
@@ -33,13 +53,25 @@ def last_prices() -> dict[int, Decimal]:
 class OrderSheet:
     """An order as its page shows it: its lines with what came, and its receipts that were not undone.
 
-    `came_ever` counts all its receipts, with those that were undone.
+    `came_ever` counts all its receipts, with those that were undone. `expected` are the days on which what
+    is still to come is expected, in order.
     """
 
     order: Order
     lines: list[OrderLine]
     receipts: list[Purchase]
     came_ever: int
+    expected: list[date]
+
+    def expected_in_words(self, on: date, locale: str) -> str:
+        """Say when what is to come is expected: `Expected Tue, Dec 1.`; blank where nothing is to come."""
+        if not self.expected:
+            return ""
+        first, last = self.expected[0], self.expected[-1]
+        days = formats.short_date(first, locale)
+        if first != last:
+            days = f"between {days} and {formats.short_date(last, locale)}"
+        return f"{'Was expected' if last < on else 'Expected'} {days}."
 
     @property
     def open_lines(self) -> list[OrderLine]:
@@ -64,12 +96,14 @@ class OrderSheet:
 
 def order_sheet(order: Order) -> OrderSheet:
     """Return an order's lines in order of entry, and its receipts by date."""
-    lines = OrderLine.objects.for_detail().filter(order=order)
+    lines = list(OrderLine.objects.for_detail().filter(order=order))
+    lead_time_days = Profile.current().lead_time_days
+    expected = sorted({line.expected_on(lead_time_days) for line in lines if line.to_come})
     receipts = Purchase.objects.filter(order_line__order=order).select_related(
         "movement__item", "movement__reversal", "movement__location", "order_line"
     )
     standing = [row for row in receipts.order_by("movement__date", "pk") if not _is_undone(row)]
-    return OrderSheet(order, list(lines), standing, len(receipts))
+    return OrderSheet(order, lines, standing, len(receipts), expected)
 
 
 def _is_undone(purchase: Purchase) -> bool:

@@ -3,99 +3,85 @@
 What is expected to be used comes as an argument: the shelf knows no horses.
 """
 
-from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from functools import cached_property
 
 from practice.lib import formats
 from practice.lib.profile import Profile
 from stock.models import Item
-from stock.rules.planning import (
-    Demand,
-    NeedGroup,
-    RoundNeed,
-    Shifts,
-    Unplanned,
-    demand,
-    quantity_to_order,
-    rounds,
-)
+from stock.reports.demand import Expected, Planner
+from stock.reports.orders import ExpectedDelivery
+from stock.rules.planning import Demand, quantity_to_order
 
 ZERO = Decimal(0)
-NOTHING = Unplanned(0.0)
 
 
 @dataclass(frozen=True)
-class Candidate:
-    """One that comes round: its day after the day asked, every so many days after that.
+class Shortage:
+    """An item may run short while something is on order: from a day on, until the delivery of another.
 
-    `amounts` by the item's key are what it took the last times. `key` is the caller's own. It comes round
-    `times` times; None: again and again.
+    `until` may have passed: a delivery that is late.
     """
 
-    key: Hashable
-    day: int
-    every: int
-    amounts: Mapping[int, tuple[Decimal, ...]]
-    times: int | None = None
-
-    def need(self, item: int | None = None) -> RoundNeed:
-        """Return when it comes round, with what it takes of an item."""
-        return RoundNeed(self.day, self.every, self.amounts.get(item, ()), self.times)
-
-
-@dataclass(frozen=True)
-class DemandInputs:
-    """Candidates done together: one draw of the shift for all, or one planned day. `key` is the caller's."""
-
-    key: Hashable
-    candidates: tuple[Candidate, ...]
-    planned: bool = False
-
-    @cached_property
-    def group(self) -> NeedGroup:
-        needs = tuple([candidate.need() for candidate in self.candidates])
-        return NeedGroup(min(need.day for need in needs), needs, self.planned)
-
-    def of_item(self, item: int) -> NeedGroup:
-        """Return the group with what each takes of one item, by its key."""
-        bare = self.group
-        needs = [
-            candidate.need(item) if item in candidate.amounts else need
-            for candidate, need in zip(self.candidates, bare.needs, strict=True)
-        ]
-        return NeedGroup(bare.first, tuple(needs), self.planned)
-
-
-@dataclass(frozen=True)
-class Expected:
-    """All that is expected: who comes round, how punctual work is, and what nobody planned, by item."""
-
-    inputs: tuple[DemandInputs, ...]
-    shifts: Shifts
-    unplanned: Mapping[int, Unplanned]
+    first: date
+    until: date
 
 
 @dataclass(frozen=True)
 class Suggestion:
-    """What to order of one item, and why. Quantities in its unit.
+    """What to order of one item on a day, and why. Quantities in its unit.
 
     `demand` and `order_point` are over lead time plus review period; `chance_of_running_out` is the chance
     that it takes more than is on hand and on order; `first_short_on` the first day by which that chance is
-    above what the service level allows, if any.
+    above what the service level allows, if any. `deliveries` are what is on order, soonest first;
+    `shortage` is one before they come, whether or not there is something to order.
     """
 
     item: Item
+    on: date
     on_hand: Decimal
-    on_order: Decimal
+    deliveries: tuple[ExpectedDelivery, ...]
     lead_time_days: int
     review_period_days: int
     demand: Demand
     order_point: Decimal
     packs: int
     first_short_on: date | None
+    shortage: Shortage | None
+
+    @property
+    def on_order(self) -> Decimal:
+        return sum((row.quantity for row in self.deliveries), ZERO)
+
+    @property
+    def short_from(self) -> date | None:
+        """The first day by which it may run short, before a delivery or for good; None: there is enough."""
+        return self.shortage.first if self.shortage else self.first_short_on
+
+    def arrival(self, delivery: ExpectedDelivery) -> date:
+        """Return the day from which a delivery is counted on: a late one may come tomorrow."""
+        return max(delivery.day, self.on + timedelta(days=1))
+
+    def in_words(self, locale: str) -> str:
+        """Say what there is: `−1 on hand, 20 on order, expected Tue, Dec 1: may run short until then`."""
+        on_hand = f"{formats.quantity(self.on_hand, locale)} on hand"
+        if not self.deliveries:
+            return on_hand
+        day = self.shortage.until if self.shortage else self.deliveries[0].day
+        coming = sum((row.quantity for row in self.deliveries if row.day <= day), ZERO)
+        on_order = f"{formats.quantity(self.on_order, locale)} on order"
+        part = "" if coming == self.on_order else f"{formats.quantity(coming, locale)} "
+        expected = "was expected" if day <= self.on else "expected"
+        words = f"{on_hand}, {on_order}, {part}{expected} {formats.short_date(day, locale)}"
+        return f"{words}: {self.short_in_words}" if self.shortage else words
+
+    @property
+    def short_in_words(self) -> str:
+        """What stands after the day of the delivery before which it may run short."""
+        is_late = self.shortage.until <= self.on
+        return "may run short until it comes" if is_late else "may run short until then"
 
     @property
     def service_level(self) -> Decimal:
@@ -122,86 +108,68 @@ class Suggestion:
         return self.demand.chance_above(self.stock)
 
 
-@dataclass
-class Planner:
-    """Works out demands of items over windows; how often each comes round is worked out once a window."""
-
-    expected: Expected
-    _rounds: dict[tuple[int, int], dict] = field(default_factory=dict)
-    _by_item: dict[int, dict[int, NeedGroup]] = field(default_factory=dict)
-
-    def __post_init__(self):
-        for i, group in enumerate(self.expected.inputs):
-            for item in {item for candidate in group.candidates for item in candidate.amounts}:
-                self._by_item.setdefault(item, {})[i] = group.of_item(item)
-
-    def inputs(self, item: int) -> Mapping[int, NeedGroup]:
-        """Return those that take the item, by their position in `expected.inputs`."""
-        return self._by_item.get(item, {})
-
-    def rounds(self, i: int, window: int) -> dict[tuple[int, ...], float]:
-        """Return how often each candidate of a group is done in the window."""
-        if (i, window) not in self._rounds:
-            group = self.expected.inputs[i].group
-            self._rounds[i, window] = rounds(group, self.expected.shifts, window)
-        return self._rounds[i, window]
-
-    def demand(self, item: int, window: int) -> Demand:
-        """Return what will be used of an item in the window."""
-        groups = [(self.expected.inputs[i].of_item(item), self.rounds(i, window)) for i in self.inputs(item)]
-        return demand(groups, self.expected.unplanned.get(item, NOTHING), window)
-
-    def first_short(self, item: int, stock: Decimal, level: float, window: int) -> int | None:
-        """Return the first day by which `stock` covers the demand with less than `level`; None: it does.
-
-        Demand up to a day only grows with the days, so the day is found by halving.
-        """
-        if self.demand(item, window).quantile(level) <= stock:
-            return None
-        low, high = 1, window
-        while low < high:
-            middle = (low + high) // 2
-            if self.demand(item, middle).quantile(level) > stock:
-                high = middle
-            else:
-                low = middle + 1
-        return high
-
-
-def lead_time(item: Item, profile: Profile) -> int:
-    """Return the days until a delivery comes: the item's, else its supplier's, else the practice's."""
-    if item.lead_time_days is not None:
-        return item.lead_time_days
-    if item.supplier and item.supplier.lead_time_days is not None:
-        return item.supplier.lead_time_days
-    return profile.lead_time_days
-
-
 def suggestion(
-    item: Item, on: date, planner: Planner, on_hand: Decimal, on_order: Decimal, profile: Profile
+    item: Item,
+    on: date,
+    planner: Planner,
+    on_hand: Decimal,
+    deliveries: Sequence[ExpectedDelivery],
+    profile: Profile,
 ) -> Suggestion:
-    """Return what to order of one item on a day."""
-    lead, review, level = lead_time(item, profile), profile.review_period_days, float(item.service_level)
-    now, stock, packs, short = planner.demand(item.pk, lead + review), on_hand + on_order, 0, None
+    """Return what to order of one item on a day; `deliveries` are on order, soonest first."""
+    lead, review = item.lead_time(profile.lead_time_days), profile.review_period_days
+    level, window = float(item.service_level), lead + review
+    now, packs, short = planner.demand(item.pk, window), 0, None
+    stock = on_hand + sum((row.quantity for row in deliveries), ZERO)
     if stock < now.quantile(level):
-        later = planner.demand(item.pk, lead + 2 * review)
+        later = planner.demand(item.pk, window + review)
         packs = quantity_to_order(stock, now, later, level, item.pack_size)
-        days = planner.first_short(item.pk, stock, level, lead + review)
+        days = planner.first_short(item.pk, stock, level, window)
         short = on + timedelta(days=days) if days else None
-    return Suggestion(item, on_hand, on_order, lead, review, now, now.quantile(level), packs, short)
+    return Suggestion(
+        item=item,
+        on=on,
+        on_hand=on_hand,
+        deliveries=tuple(deliveries),
+        lead_time_days=lead,
+        review_period_days=review,
+        demand=now,
+        order_point=now.quantile(level),
+        packs=packs,
+        first_short_on=short,
+        shortage=_shortage(item, on, planner, on_hand, deliveries, window + review),
+    )
+
+
+def _shortage(
+    item: Item,
+    on: date,
+    planner: Planner,
+    on_hand: Decimal,
+    deliveries: Sequence[ExpectedDelivery],
+    window: int,
+) -> Shortage | None:
+    # A delivery that is late may come tomorrow.
+    arrivals = [(max((row.day - on).days, 1), row.quantity) for row in deliveries]
+    short = planner.short_before(item.pk, on_hand, arrivals, float(item.service_level), window)
+    if short is None:
+        return None
+    first, day = short
+    until = next(row.day for row, (at, _) in zip(deliveries, arrivals, strict=True) if at == day)
+    return Shortage(on + timedelta(days=first), until)
 
 
 def suggestions(
     on: date,
     expected: Expected,
     on_hand: Mapping[int, Decimal],
-    on_order: Mapping[int, Decimal],
+    deliveries: Mapping[int, Sequence[ExpectedDelivery]],
     profile: Profile,
 ) -> list[Suggestion]:
     """Return what to order of every active item: those to order first, then in order of entry."""
     planner = Planner(expected)
     rows = [
-        suggestion(item, on, planner, on_hand.get(item.pk, ZERO), on_order.get(item.pk, ZERO), profile)
+        suggestion(item, on, planner, on_hand.get(item.pk, ZERO), deliveries.get(item.pk, ()), profile)
         for item in Item.objects.current().select_related("supplier").order_by("pk")
     ]
     return sorted(rows, key=lambda row: row.packs == 0)

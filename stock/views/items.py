@@ -21,12 +21,12 @@ from stock.tables import Causes, LedgerTable, LocationTable, SupplierTable
 
 
 @require_GET
-def truck(request: HttpRequest, to_order: Callable[[date], list]) -> HttpResponse:
+def truck(request: HttpRequest, low: Callable[[date], list]) -> HttpResponse:
     """What is on the truck: shoes and nails by size, then the rest.
 
-    `to_order` gives the suggestions of a day, which rest on horses that this app does not know.
+    `low` gives what to order or to wait for on a day, which rests on horses that this app does not know.
     """
-    page = truck_page(today(), to_order(today()), archived="archived" in request.GET)
+    page = truck_page(today(), low(today()), archived="archived" in request.GET)
     return render(request, "stock/truck.html", {"truck": page, "today": today(), "here": "truck"})
 
 

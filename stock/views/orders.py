@@ -19,10 +19,11 @@ from stock.actions.purchasing import (
     cancel_order_line,
     cancel_rest,
     change_order,
+    expect_order,
     place_order,
     receive_order,
 )
-from stock.forms.orders import CancelForm, OrderForm, ReceiveForm
+from stock.forms.orders import CancelForm, ExpectedForm, OrderForm, ReceiveForm
 from stock.models import Item, Order, OrderLine, Purchase, Supplier
 from stock.papers.orders import file_stem, order_csv, order_paper
 from stock.reports.levels import on_hand
@@ -62,7 +63,9 @@ def _sheet(pk: int) -> OrderSheet:
 
 @require_GET
 def order_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    return render(request, "stock/orders/detail.html", {"sheet": _sheet(pk), "here": "truck"})
+    sheet, locale = _sheet(pk), Profile.for_request(request).locale
+    context = {"sheet": sheet, "expected": sheet.expected_in_words(today(), locale), "here": "truck"}
+    return render(request, "stock/orders/detail.html", context)
 
 
 @GET_OR_POST
@@ -130,6 +133,23 @@ def order_form(order: Order, *data, profile: Profile) -> OrderForm:
         pack_sizes={item: line.pack_size for item, line in ordered.items()},
         on_hand=on_hand(),
         on_order=on_order(today()),
+    )
+
+
+@GET_OR_POST
+def order_expected(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change the day on which what is still to come of an order is expected."""
+    sheet = _sheet(pk)
+    order = sheet.order
+    if request.method == "GET" and not sheet.expected:
+        return redirect(order)
+    return form_page(
+        request,
+        partial(ExpectedForm, initial={"expected": max(sheet.expected, default=None)}),
+        heading="When will it come?",
+        lead="What to order counts on the delivery from this day on.",
+        back=(order.get_absolute_url(), str(order)),
+        save=lambda form: expect_order(order, form.cleaned_data["expected"]),
     )
 
 

@@ -16,7 +16,7 @@ from stock.actions.purchasing import (
     place_order,
     receive_order,
 )
-from stock.models import Item, OrderLine, Purchase, Supplier
+from stock.models import Item, Order, OrderLine, Purchase, Supplier
 from stock.reports.orders import on_order
 from tests.project.test_book_errors import complaints, put
 
@@ -28,7 +28,8 @@ ORDERED = {
     "suppliers_csv": "ref,name\ntarn,Tarn Iron\n",
     "items_csv": "ref,name,kind,unit,pack_size,supplier\nshoe,Shoe,shoe,each,10,tarn\n"
     "nail,Nail,nail,each,250,\n",
-    "orders_csv": f"ref,date,supplier,note\no1,2026-10-02,tarn,ring first\n{UUID},2026-10-09,,\n",
+    "orders_csv": "ref,date,supplier,note,expected\no1,2026-10-02,tarn,ring first,2026-10-30\n"
+    f"{UUID},2026-10-09,,,\n",
     "order_lines_csv": "order,item,packs,pack_size,unit_price,cancelled\no1,shoe,2,10,3.40,5\n"
     f"o1,nail,1,250,,\n{UUID},shoe,3,12,,\n",
     "purchases_csv": "date,item,quantity,unit_cost,order\n2026-10-01,shoe,10,3.40,\n"
@@ -68,8 +69,8 @@ def test_orders_go_out_with_packs_and_what_was_cancelled(tmp_path):
         return (tmp_path / "out" / name).read_bytes().decode().replace("\r\n", "\n")
 
     assert text("orders.csv") == (
-        f"ref,date,supplier,note\no1,2026-10-02,tarn,ring first\n{UUID},2026-10-09,,\n"
-        "O-2026-0001,2026-10-20,tarn,\n"
+        f"ref,date,supplier,note,expected\no1,2026-10-02,tarn,ring first,2026-10-30\n{UUID},2026-10-09,,,\n"
+        "O-2026-0001,2026-10-20,tarn,,\n"
     )
     assert text("order_lines.csv") == (
         "order,item,packs,pack_size,unit_price,cancelled\no1,shoe,2,10,3.4,5\no1,nail,1,250,,0\n"
@@ -127,8 +128,12 @@ CASES = {
         ["order_lines.csv:5: cancelled: 501 is more than was ordered, 500"],
     ),
     "an order of an unknown supplier": (
-        {"orders_csv": "+o2,2026-10-09,cobb,\n"},
+        {"orders_csv": "+o2,2026-10-09,cobb,,\n"},
         ['orders.csv:4: supplier: "cobb" is not in suppliers.csv'],
+    ),
+    "an order expected before it was placed": (
+        {"orders_csv": "+o2,2026-10-09,,,2026-10-08\n"},
+        ["orders.csv:4: expected: 2026-10-08 is before the order was placed, on 2026-10-09"],
     ),
 }
 
@@ -148,7 +153,22 @@ def test_an_error_of_an_order_is_named_and_nothing_is_changed(case, tmp_path):
     assert OrderLine.objects.count() == 0
 
 
+def test_a_folder_from_before_orders_had_an_expected_day_is_read_and_known_again(tmp_path):
+    old = {"orders_csv": f"ref,date,supplier,note\no1,2026-10-02,tarn,ring first\n{UUID},2026-10-09,,\n"}
+    import_book(put(tmp_path / "book", **ORDERED | old))
+    assert set(Order.objects.values_list("expected_on", flat=True)) == {None}
+    Order.objects.update(expected_on="2026-10-30")
+
+    report = import_book(tmp_path / "book")
+
+    assert (report.problems, {(row["new"], row["updated"]) for row in report.files}) == ([], {(0, 0)})
+
+
 KNOWN = {
+    "another expected day": (
+        {"orders_csv": "ref,date,expected\no1,2026-10-02,2026-10-31\n"},
+        ["orders.csv:2: expected: the book has '2026-10-30' here, which an import cannot change"],
+    ),
     "another day": (
         {"orders_csv": "ref,date\no1,2026-10-03\n"},
         ["orders.csv:2: date: the book has '2026-10-02' here, which an import cannot change"],

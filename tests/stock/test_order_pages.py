@@ -234,6 +234,41 @@ def test_a_receipt_is_undone_on_the_orders_page(browser):
 # Canceling
 
 
+def test_the_expected_day_is_changed_on_the_orders_page(browser):
+    ProfileFactory()
+    line = OrderLineFactory()  # placed on October 1, seven days are the practice's lead time
+    page = browser.get(line.order.get_absolute_url())
+    form = browser.get(reverse("stock:order-expected", args=[line.order.pk])).context["form"]
+    typed = {"expected": "2026-10-20"}
+
+    answer = browser.post(reverse("stock:order-expected", args=[line.order.pk]), typed, follow=True)
+
+    assert page.context["expected"] == "Was expected Thu, Oct 8."
+    assert form["expected"].value() == date(2026, 10, 8)
+    assert answer.context["expected"] == "Expected Tue, Oct 20."
+
+
+def test_an_expected_day_before_the_order_is_told_on_its_page(browser):
+    line = OrderLineFactory()
+
+    answer = browser.post(reverse("stock:order-expected", args=[line.order.pk]), {"expected": "2026-09-30"})
+
+    assert answer.context["form"].errors == {
+        "__all__": [
+            "The order is expected on 2026-09-30, before it was placed, on 2026-10-01. Check both dates."
+        ]
+    }
+
+
+def test_lines_expected_on_several_days_are_told_from_the_first_to_the_last():
+    first = OrderLineFactory(item=ItemFactory(lead_time_days=20))
+    OrderLineFactory(order=first.order, item=ItemFactory(lead_time_days=30))
+
+    words = order_sheet(first.order).expected_in_words(DAY, "en-US")
+
+    assert words == "Expected between Wed, Oct 21 and Sat, Oct 31."
+
+
 def test_a_line_is_canceled_in_part_on_its_page(browser):
     line = OrderLineFactory()
     address = reverse("stock:line-cancel", args=[line.pk])

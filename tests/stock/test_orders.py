@@ -15,12 +15,13 @@ from stock.actions.purchasing import (
     cancel_order_line,
     cancel_rest,
     change_order,
+    expect_order,
     order_suggestions,
     place_order,
     receive_order,
 )
 from stock.models import Movement, Order, OrderLine, Purchase, Valuation
-from stock.reports.orders import on_order, order_sheet
+from stock.reports.orders import ExpectedDelivery, deliveries, on_order, order_sheet
 from tests.factories.stock import ItemFactory, LocationFactory, OrderLineFactory, SupplierFactory
 
 pytestmark = pytest.mark.django_db
@@ -340,3 +341,69 @@ def test_open_orders_stand_first_then_the_latest():
     came(done, 20)
 
     assert list(Order.objects.for_list()) == [late.order, old.order, done.order]
+
+
+# When it is expected
+
+
+def expected_of(item, on=DAY):
+    return deliveries(on, Profile.current()).get(item.pk, [])
+
+
+@pytest.mark.parametrize(
+    ("of_item", "of_supplier", "days"), [(3, 5, 3), (None, 5, 5), (None, None, 7)], ids=str
+)
+def test_an_order_is_expected_its_lead_time_after_it_was_placed(of_item, of_supplier, days):
+    # The item's own, else that of the supplier who delivers, else the practice's, seven days.
+    shoe = ItemFactory(lead_time_days=of_item, supplier=SupplierFactory(lead_time_days=21))
+    place_order(SupplierFactory(lead_time_days=of_supplier), [NewLine(shoe, 2)], on=DAY)
+
+    assert expected_of(shoe) == [ExpectedDelivery(DAY + timedelta(days), D(2))]
+
+
+def test_the_day_that_the_supplier_promised_goes_before_the_lead_time():
+    line = OrderLineFactory()
+
+    expect_order(line.order, DAY + timedelta(3))
+    promised = expected_of(line.item)
+    expect_order(line.order, None)
+
+    assert promised == [ExpectedDelivery(DAY + timedelta(3), D(20))]
+    assert expected_of(line.item) == [ExpectedDelivery(line.order.ordered_on + timedelta(7), D(20))]
+
+
+def test_what_came_is_not_expected_any_more():
+    first, second = OrderLineFactory(), OrderLineFactory()
+    expect_order(first.order, DAY + timedelta(9))
+    came(first, 5)
+    came(second, 20)
+
+    assert expected_of(first.item) == [ExpectedDelivery(DAY + timedelta(9), D(15))]
+    assert expected_of(second.item) == []
+
+
+def test_orders_of_one_item_are_expected_in_order_and_those_of_a_day_together():
+    shoe = ItemFactory()
+    for days in (9, 4, 9):
+        expect_order(OrderLineFactory(item=shoe).order, DAY + timedelta(days))
+
+    assert expected_of(shoe) == [
+        ExpectedDelivery(DAY + timedelta(4), D(20)),
+        ExpectedDelivery(DAY + timedelta(9), D(40)),
+    ]
+
+
+def test_an_order_is_not_expected_before_it_was_placed_or_once_all_has_come():
+    line = OrderLineFactory()
+
+    with pytest.raises(RuleBroken) as early:
+        expect_order(line.order, line.order.ordered_on - timedelta(1))
+    expect_order(line.order, DAY)
+    with pytest.raises(RuleBroken) as late:
+        change_order(line.order, None, [NewLine(line.item, 1)], on=DAY + timedelta(1))
+    came(line, 20)
+    with pytest.raises(RuleBroken) as done:
+        expect_order(line.order, DAY)
+
+    codes = [error.value.code for error in (early, late, done)]
+    assert codes == ["expected_before_order", "expected_before_order", "nothing_to_come"]

@@ -41,6 +41,9 @@ class Command(BookCommand):
                 f"({quantity(row.on_hand, locale)} on hand, {quantity(row.on_order, locale)} on order, "
                 f"order point {quantity(row.order_point, locale)}{short})"
             )
+        for row in rows:
+            if row.shortage:
+                self.stdout.write(f"{row.item}: {row.in_words(locale)}")
         if not wanted:
             self.stdout.write(
                 "Nothing to order. What is on hand and on order lasts until the next delivery but one."

@@ -26,6 +26,7 @@ def orders() -> tuple[BookFile, ...]:
                 dated("date", "ordered_on", required=True),
                 ref("supplier", "suppliers.csv"),
                 text("note"),
+                dated("expected", "expected_on"),
             ),
             lambda: Order.objects.select_related("supplier").order_by("pk"),
             known_by=("ref",),

@@ -11,6 +11,10 @@ from stock.models import OrderLine
 
 def check_orders(checks: Checks) -> None:
     """Complain about impossible order lines, and deliveries that no order asked for."""
+    for row in checks.new(ORDERS):
+        if row["expected"] and row["date"] and row["expected"] < row["date"]:
+            message = f"{row['expected']} is before the order was placed, on {row['date']}"
+            checks.complain(row, "expected", message)
     placed = {row["ref"]: row["date"] for row in checks.folder.rows(ORDERS)}
     for row in checks.new(ORDER_LINES):
         checks.must_be_open(row, "order", _placed_on(checks, placed, row["order"]))

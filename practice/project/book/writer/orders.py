@@ -16,6 +16,7 @@ def write_orders(writer: Writer) -> None:
             supplier=writer.find("suppliers.csv", row["supplier"]),
             ordered_on=row["date"],
             note=row["note"],
+            expected_on=row["expected"],
             **own_key(row),
         )
         for row in rows
