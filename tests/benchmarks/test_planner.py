@@ -1,7 +1,7 @@
 """The plan of a large practice, beside the same convolutions in bare numpy."""
 
 import random
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import numpy
@@ -10,6 +10,7 @@ import pytest
 from practice.lib.profile import Profile
 from stock.models import Item
 from stock.reports.demand import NOTHING, Candidate, DemandInputs, Expected, Planner
+from stock.reports.orders import ExpectedDelivery
 from stock.reports.reorder import suggestion
 from stock.rules.planning import Unplanned, demand, in_groups, shift_chances
 
@@ -47,11 +48,17 @@ def test_a_plan_of_800_horses_and_150_items(compare):
     items = [Item(pk=pk, name=f"Item {pk}", pack_size=D(10)) for pk in range(ITEMS)]
     profile = Profile(name="", lead_time_days=7, review_period_days=7)
     day = date(2026, 10, 14)
+    # Every third item is on the way, so that whether it lasts until then is looked at as well.
+    on_the_way = [ExpectedDelivery(day + timedelta(5), D(20))]
 
     def plan():
         planner = Planner(expected)
-        rows = [suggestion(item, day, planner, D(0), (), profile) for item in items]
+        rows = [
+            suggestion(item, day, planner, D(0), on_the_way if item.pk % 3 == 0 else (), profile)
+            for item in items
+        ]
         assert sum(row.packs for row in rows) > ITEMS / 2
+        assert sum(row.shortage is not None for row in rows) > ITEMS / 6
 
     def lengths(window):
         planner = Planner(expected)
