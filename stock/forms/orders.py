@@ -10,7 +10,7 @@ from django.forms.boundfield import BoundField
 
 from practice.lib import formats
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookForm, DayField, NumberField, Odd, PastDayField, odd_times
+from practice.lib.forms import BookForm, DayField, NumberField, Odd, PastDayField, PlannedDayField, odd_times
 from stock.actions.purchasing import NewLine, ReceivedLine
 from stock.models import Item, Location, OrderLine, Supplier
 from stock.reports.usual import past_receipts
@@ -254,7 +254,7 @@ class ReceiveForm(BookForm):
 class ExpectedForm(BookForm):
     """The day that a supplier promised."""
 
-    expected = DayField(
+    expected = PlannedDayField(
         required=False,
         label="Expected day",
         help_text="Leave blank to go by the order date and the lead time.",

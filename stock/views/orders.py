@@ -145,12 +145,18 @@ def order_expected(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect(order)
     return form_page(
         request,
-        partial(ExpectedForm, initial={"expected": max(sheet.expected, default=None)}),
+        partial(expected_form, order),
         heading="When will it come?",
         lead="What to order counts on the delivery from this day on.",
         back=(order.get_absolute_url(), str(order)),
         save=lambda form: expect_order(order, form.cleaned_data["expected"]),
     )
+
+
+def expected_form(order: Order, *data, profile: Profile) -> ExpectedForm:
+    """Return the form of an order's expected day, filled in with the last day that the book has now."""
+    day = max(order_sheet(order).expected, default=None)
+    return ExpectedForm(*data, profile=profile, row=order, initial={"expected": day})
 
 
 @GET_OR_POST
