@@ -344,6 +344,7 @@ FLOATS_IN = {
     "practice/templatetags/practice_format.py",
     "stock/rules/distributions.py",
     "stock/rules/planning.py",
+    "stock/reports/demand.py",
     "stock/reports/reorder.py",
 }
 
