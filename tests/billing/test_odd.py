@@ -20,10 +20,10 @@ amounts = st.decimals(min_value=-1000, max_value=10**6, places=2)
 
 
 @given(amounts, amounts)
-def test_far_above_what_is_owed_begins_beyond_three_times(amount, owed):
+def test_far_above_what_is_owed_begins_at_ten_times(amount, owed):
     times = times_owed(amount, owed)
 
-    assert (times is not None) == (owed > 0 and amount > 3 * owed)
+    assert (times is not None) == (owed > 0 and amount >= 10 * owed)
     assert times is None or times * owed <= amount < (times + 1) * owed
 
 

@@ -133,7 +133,7 @@ def test_an_order_is_changed_on_its_page_and_keeps_its_pack_size(browser):
 
 def test_an_order_that_came_in_part_is_not_changed_on_its_page(browser):
     line = OrderLineFactory()
-    receive_order(line.order, [ReceivedLine(line, D(1), D(1))], on=DAY)
+    receive_order(line.order, [ReceivedLine(line, D(10), D(1))], on=DAY)
     address = reverse("stock:order-change", args=[line.order.pk])
 
     answer = browser.post(address, {"date": DAY.isoformat(), f"packs_{line.item.pk}": "2"})

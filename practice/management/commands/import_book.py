@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from practice.lib.formats import counted
+from practice.lib.today import today
 from practice.project.book.importer import Report, import_book
 from practice.project.book_command import BookCommand
 
@@ -17,14 +18,15 @@ class Command(BookCommand):
         super().add_arguments(parser)
 
     def handle(self, *, folder, check, **options):
-        report = import_book(folder, check, self.show_progress)
+        report = import_book(folder, check, self.show_progress, today())
         if options["json"]:
             self.print_json(as_json(report))
         elif not report.problems:
             self.print_counts(report)
             self.stdout.write("No errors. Nothing was imported (--check)." if check else "Imported.")
-        for warning in report.warnings:
-            self.stderr.write(warning)
+        if not options["json"]:
+            for warning in report.warnings:
+                self.stderr.write(str(warning))
         if report.problems:
             lines = [] if options["json"] else [str(problem) for problem in report.problems]
             errors = counted(len(report.problems), "error")
@@ -37,8 +39,5 @@ class Command(BookCommand):
 
 
 def as_json(report: Report) -> dict:
-    errors = [
-        {"file": problem.file, "line": problem.line, "column": problem.column, "message": problem.message}
-        for problem in report.problems
-    ]
-    return {"files": report.files, "errors": errors}
+    errors, warnings = ([vars(row) for row in rows] for rows in (report.problems, report.warnings))
+    return {"files": report.files, "errors": errors, "warnings": warnings}

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 from django.db import transaction
@@ -9,10 +10,12 @@ from django.db import transaction
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.project.book.checks import check_new_rows
+from practice.project.book.checks.common import Checks
 from practice.project.book.checks.defaults import fill_in
 from practice.project.book.files import files
 from practice.project.book.files_folder import read_files
 from practice.project.book.lookup import Lookup
+from practice.project.book.odd import odd_rows
 from practice.project.book.reader import Folder, Problem, read_folder
 from practice.project.book.worked_out import compare_ledger, compare_settlements
 from practice.project.book.writer import write_new_rows
@@ -20,11 +23,11 @@ from practice.project.book.writer import write_new_rows
 
 @dataclass
 class Report:
-    """What an import did, or would do: rows by file, and everything wrong with the folder."""
+    """What an import did, or would do: rows by file, everything wrong with the folder, and what is odd."""
 
     files: list[dict] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
-    warnings: list[str] = field(default_factory=list)
+    warnings: list[Problem] = field(default_factory=list)
 
 
 class _RolledBack(Exception):
@@ -32,9 +35,14 @@ class _RolledBack(Exception):
 
 
 def import_book(
-    folder: Path, check: bool = False, progress: Callable[[str], None] = lambda step: None
+    folder: Path,
+    check: bool = False,
+    progress: Callable[[str], None] = lambda step: None,
+    today: date | None = None,
 ) -> Report:
     """Import a folder. After an error, or with `check`, the book is unchanged.
+
+    Warnings stop nothing; after an error there are none. Days after `today` are warned about.
 
     Raises RuleBroken("folder_not_found"), and RuleBroken("demo_book") if the book is the demo practice.
     """
@@ -51,12 +59,13 @@ def import_book(
     content = read_folder(folder, Profile.current().currency)
     try:
         with transaction.atomic():
-            _bring_in(content, report, progress)
+            _bring_in(content, report, progress, today)
             if check or content.problems:
                 raise _RolledBack
     except _RolledBack:
         pass
     report.problems = in_order(content.problems)
+    report.warnings = [] if report.problems else in_order(report.warnings)
     return report
 
 
@@ -72,7 +81,7 @@ def in_order(problems: list[Problem]) -> list[Problem]:
     return sorted(set(problems), key=position)
 
 
-def _bring_in(content: Folder, report: Report, progress: Callable[[str], None]) -> None:
+def _bring_in(content: Folder, report: Report, progress: Callable[[str], None], today: date | None) -> None:
     profile = Profile.locked()
     all_files = files(content.currency)
     lookup = Lookup(content, all_files)
@@ -89,10 +98,12 @@ def _bring_in(content: Folder, report: Report, progress: Callable[[str], None]) 
             rows.new = [row for row in rows.new if (file.name, row.line) not in unreadable]
             counted = {"new": len(rows.new), "updated": len(rows.changed), "known": rows.known}
             report.files.append({"file": file.name, **counted})
-    check_new_rows(content, lookup, sorted_rows, profile)
+    checks = Checks(content, lookup, sorted_rows, profile)
+    check_new_rows(checks)
     if content.problems:
         return
-    report.warnings = write_new_rows(content, lookup, sorted_rows, progress)
+    report.warnings = [*odd_rows(checks, today)]
+    report.warnings += write_new_rows(content, lookup, sorted_rows, progress)
     progress("Comparing")
     compare_settlements(content)
     compare_ledger(content)

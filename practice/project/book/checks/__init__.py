@@ -1,17 +1,11 @@
 """The rules that rows of a folder have to keep, together with what the book holds already."""
 
-from practice.lib.profile import Profile
 from practice.project.book.checks import days, money, orders, people, road, stock
 from practice.project.book.checks.common import Checks
-from practice.project.book.lookup import Lookup, SortedRows
-from practice.project.book.reader import Folder
 
 
-def check_new_rows(
-    folder: Folder, lookup: Lookup, sorted_rows: dict[str, SortedRows], profile: Profile
-) -> None:
+def check_new_rows(checks: Checks) -> None:
     """Complain about every new or changed row that breaks a rule."""
-    checks = Checks(folder, lookup, sorted_rows, profile)
     people.check_practice(checks)
     days.check_closed_days(checks)
     people.check_owners(checks)

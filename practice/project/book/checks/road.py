@@ -6,7 +6,7 @@ from practice.lib.profile import Profile
 from practice.models import Leg
 from practice.models.road import Purpose
 from practice.project.book.checks.common import Checks
-from practice.project.book.reader import FolderRow
+from practice.project.book.reader import FolderRow, Problem
 from practice.reports.odometers import drive_of
 from practice.rules import odometer
 from practice.rules.routing import is_home
@@ -51,24 +51,20 @@ def check_road(checks: Checks) -> None:
             _tell(checks, fault, rows)
 
 
-def road_warnings(rows: list[FolderRow], profile: Profile) -> list[str]:
+def road_warnings(rows: list[FolderRow], profile: Profile) -> list[Problem]:
     """Return warnings about new legs that a page would have refused (Rev. Rul. 99-7)."""
     if profile.home_is_principal_place_of_business:
         return []
-    told = [
-        row
+    message = (
+        "blank, but home is not the principal place of business: a drive from or to it is commuting unless a"
+        " reason says why not (Rev. Rul. 99-7). It is imported as it is; a licensed tax preparer decides"
+    )
+    return [
+        Problem(row.file.name, row.line, "reason", message)
         for row in rows
         if row["purpose"] == Purpose.BUSINESS
         and not row["reason"]
         and (is_home(row["origin"]) or is_home(row["destination"]))
-    ]
-    if not told:
-        return []
-    drives = "1 business drive" if len(told) == 1 else f"{len(told)} business drives"
-    return [
-        f"legs.csv: {drives} from or to home without a reason, the first at line {told[0].line}. Home is not"
-        " the principal place of business: such drives are commuting unless a reason says why not"
-        " (Rev. Rul. 99-7). They are imported as they are; a licensed tax preparer decides."
     ]
 
 

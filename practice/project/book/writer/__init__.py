@@ -7,7 +7,7 @@ from practice.lib.profile import Profile
 from practice.models import Client
 from practice.project.book.checks.road import road_warnings
 from practice.project.book.lookup import Lookup, SortedRows
-from practice.project.book.reader import Folder
+from practice.project.book.reader import Folder, Problem
 from practice.project.book.writer import days, money, orders, people, stock
 from practice.project.book.writer.common import Writer
 from stock.actions.valuing import method_changes, value_items
@@ -16,7 +16,7 @@ from stock.models import Location, Movement
 
 def write_new_rows(
     folder: Folder, lookup: Lookup, sorted_rows: dict[str, SortedRows], progress: Callable[[str], None]
-) -> list[str]:
+) -> list[Problem]:
     """Write a folder that passed all checks, inside the caller's transaction; return warnings."""
     writer, costed_before = Writer(folder, lookup, sorted_rows), costed_by()
     progress("Writing people")
@@ -35,7 +35,7 @@ def write_new_rows(
         writer.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
     warnings = [
         *road_warnings(writer.new("legs.csv"), Profile.current()),
-        *value_items(writer.touched_items),
+        *(Problem("items.csv", None, "", warning) for warning in value_items(writer.touched_items)),
     ]
     progress("Settling invoices")
     resettle_clients(Client.objects.filter(pk__in=writer.touched_clients).order_by("pk"))
