@@ -53,9 +53,9 @@ class EarlierFinding:
         return " ".join(words)
 
     @property
-    def look(self) -> str:
-        """Its class on a page: a caution while it is for the veterinarian and not seen to."""
-        return "caution asks" if self.is_for_vet and not self.is_resolved else "earlier"
+    def is_caution(self) -> bool:
+        """Whether it is a caution: for the veterinarian, and not seen to."""
+        return self.is_for_vet and not self.is_resolved
 
     @property
     def tap(self) -> str:

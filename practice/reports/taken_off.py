@@ -24,10 +24,12 @@ class TakenOff:
         """Say what is deleted, what goes back on the shelf, and what stays."""
         number = self.visit.findings.filter(horse=self.horse).count()
         findings = counted(number, "finding")
-        if not self.recorded.work and not self.recorded.materials:
-            return f"This deletes its {findings} from this visit." if number else ""
-        words = [f"This deletes {self.recorded.services or 'its materials'}."]
-        if self.recorded.materials and self.visit.status == Visit.Status.DONE:
+        materials = ["its materials"] if self.recorded.materials else []
+        gone = " and ".join([row for row in (self.recorded.services, *materials) if row])
+        if not gone:
+            return f"Its {findings} from this visit will be deleted." if number else ""
+        words = [f"{gone[:1].upper()}{gone[1:]} will be deleted from this visit."]
+        if materials and self.visit.status == Visit.Status.DONE:
             words.append("The materials go back into stock.")
         if number:
             words.append(f"Its {findings} {'stays' if number == 1 else 'stay'} on record.")

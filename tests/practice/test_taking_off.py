@@ -78,14 +78,15 @@ def test_findings_go_where_there_is_nothing_else_of_the_horse(visit):
 
     take_horse_off(visit, wrong)
 
-    assert (lead, Finding.objects.count()) == ("This deletes its 1 finding from this visit.", 0)
+    assert (lead, Finding.objects.count()) == ("Its 1 finding from this visit will be deleted.", 0)
 
 
 def test_the_page_says_what_goes_and_what_stays(visit, juniper):
     FindingFactory(visit=visit, horse=juniper)
 
     assert TakenOff(visit, juniper).lead == (
-        "This deletes Fronts. The materials go back into stock. Its 1 finding stays on record."
+        "Fronts and its materials will be deleted from this visit. The materials go back into stock."
+        " Its 1 finding stays on record."
     )
 
 

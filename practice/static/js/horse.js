@@ -7,8 +7,6 @@ const WHOLE = /^\d+$/;
 const waiting = [];
 let isUnderWay = false;
 
-const formOf = (element) => element.closest("#horse");
-
 /** Count a field up or down by one, never below 0; return whether that could be done here. */
 function count(button) {
   const field = button.parentElement.querySelector("input");
@@ -40,13 +38,16 @@ function clicked(event) {
 
 document.addEventListener("click", clicked, true);
 document.addEventListener("htmx:beforeRequest", (event) => {
-  if (formOf(event.target) && event.detail.target.id === "horse") isUnderWay = true;
+  if (event.detail.target.id === "horse") isUnderWay = true;
 });
 document.addEventListener("htmx:afterRequest", (event) => {
-  if (event.detail.target?.id !== "horse") return;
+  if (event.detail.target?.id !== "horse" || event.detail.successful) return;
+  isUnderWay = false;
+  waiting.length = 0;
+});
+// The form that came stands and answers to taps.
+document.addEventListener("htmx:load", () => {
   isUnderWay = false;
   const next = waiting.shift();
-  if (!next) return;
-  if (event.detail.successful) tapAgain(next);
-  else waiting.length = 0;
+  if (next) tapAgain(next);
 });
