@@ -2,9 +2,10 @@
 
 from django.utils.text import capfirst
 
-from billing.models import Invoice, Payment
+from billing.models import EstimatedPayment, Invoice, Payment
 from billing.pack.tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, YearTables, columns
 from billing.reports.sales_tax import sales_tax
+from billing.reports.year.by_time import set_aside
 from practice.lib.formats import month_name
 
 
@@ -14,6 +15,7 @@ class IncomeTables(YearTables):
     def gather(self) -> None:
         self.received, self.invoiced, self.owed = self._received(), self._invoiced(), self._owed()
         self.by_month, self.sales_tax, self.work = self._by_month(), self._sales_tax(), self._work()
+        self.by_quarter, self.estimated = self._by_quarter(), self._estimated()
 
     def _received(self) -> Table:
         paid = Payment.objects.filter(**self.dated("date")).select_related("client", "invoice")
@@ -143,4 +145,39 @@ class IncomeTables(YearTables):
             "work.csv",
             columns("service", ("times", NUMBER, True), ("net", AMOUNT, True)),
             tuple((row.service.name, row.count, row.net) for row in self.year.work.by_service),
+        )
+
+    def _by_quarter(self) -> Table:
+        rows = set_aside(self.year, None)
+        return Table(
+            "By quarter",
+            "by_quarter.csv",
+            columns(
+                ("from", DAY),
+                ("to", DAY),
+                ("received, net of tax", AMOUNT, True),
+                ("expenses", AMOUNT, True),
+                ("left", AMOUNT, True),
+                ("estimated tax paid", AMOUNT, True),
+            ),
+            tuple(
+                (
+                    row.quarter.period.begin,
+                    row.quarter.period.end,
+                    row.quarter.net,
+                    row.quarter.spent,
+                    Formula("C{row}-D{row}", row.left),
+                    row.paid,
+                )
+                for row in rows
+            ),
+        )
+
+    def _estimated(self) -> Table:
+        paid = EstimatedPayment.objects.of_tax_year(self.year.year, self.period)
+        return Table(
+            "Estimated tax",
+            "estimated_tax.csv",
+            columns(("date", DAY), "for the tax year", ("amount", AMOUNT, True), "note"),
+            tuple((row.date, self.period.years, row.amount, row.note) for row in paid),
         )

@@ -7,13 +7,15 @@ from django.utils.text import capfirst
 
 from billing.pack.late import ChangedFigure
 from billing.reports.sales_tax import SalesTax, sales_tax
-from billing.reports.year.by_time import months_in
+from billing.reports.year.by_time import months_in, set_aside
 from billing.reports.year.sums import beside_rows, material_rows, no_standard
 from billing.reports.year.tables import (
     contractor_table,
+    estimated_table,
     expense_table,
     month_table,
     quarter_table,
+    set_aside_table,
     standard_table,
     vehicle_table,
     work_table,
@@ -58,6 +60,8 @@ class YearPaper(Letterhead):
     taxes: FigureTable
     seen: str
     work: FigureTable
+    by_quarter: FigureTable
+    estimated: FigureTable
     late: FigureTable
 
 
@@ -94,6 +98,8 @@ def year_paper(year: YearEnd, late: list[ChangedFigure], profile: Profile, today
         taxes=tax_table(sales_tax(year.period, profile), words),
         seen=seen(year),
         work=work_table(year.work, words),
+        by_quarter=set_aside_table(year, set_aside(year, None), words, on_paper=True),
+        estimated=estimated_table(year, words),
         late=late_table(late, words),
     )
 

@@ -21,11 +21,11 @@ class Sheets(YearTables):
         income, shelf, spent, road = self.income, self.shelf, self.spent, self.road
         return [
             self._summary(),
-            *(income.by_month, income.received, income.invoiced, income.owed),
+            *(income.by_month, income.by_quarter, income.received, income.invoiced, income.owed),
             *(shelf.materials, shelf.deliveries),
             *(spent.expenses, spent.by_category, spent.contractors, spent.equipment),
             *(road.miles, road.by_vehicle, road.standard),
-            *(income.sales_tax, income.work),
+            *(income.sales_tax, income.estimated, income.work),
             self._to_fix(),
         ]
 

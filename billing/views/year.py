@@ -61,9 +61,9 @@ def estimated_change(request: HttpRequest, pk: int | None = None) -> HttpRespons
         heading="Estimated tax paid",
         lead="It counts against what you set aside. It is not an expense.",
         note=f"How much you owe, and when, is not calculated here. {DEFERS}",
-        back=(url_of_day(request, payment.date if payment else today()), "Year"),
+        back=(url_of_payment(request, payment) if payment else url_of_day(request, today()), "Year"),
         save=lambda form: save_estimated(form.save(commit=False)),
-        then=lambda saved: url_of_day(request, saved.date),
+        then=lambda saved: url_of_payment(request, saved),
         more_acts=acts,
     )
 
@@ -74,12 +74,17 @@ def estimated_remove(request: HttpRequest, pk: int) -> HttpResponse:
     payment = EstimatedPayment.objects.filter(pk=pk).first()
     if payment is None:
         return redirect("billing:year-now")
-    return do(request, delete_estimated, payment, message="Deleted.", then=url_of_day(request, payment.date))
+    return do(request, delete_estimated, payment, message="Deleted.", then=url_of_payment(request, payment))
 
 
 def year_url(year: int) -> str:
     """Return the address of the tax year that begins in `year`."""
     return reverse("billing:year", args=[year])
+
+
+def url_of_payment(request: HttpRequest, payment: EstimatedPayment) -> str:
+    """Return the address of the tax year that a payment is for."""
+    return year_url(payment.year_in(Profile.for_request(request).country))
 
 
 def url_of_day(request: HttpRequest, day: date) -> str:

@@ -62,7 +62,8 @@ ACTUAL_ONLY = MileageScheme(
 class Country:
     """One country. `code` is ISO 3166-1 alpha-2.
 
-    `tax_year_begins` is a month and a day; months and quarters follow from it. `paper` is `Letter` or
+    `tax_year_begins` is a month and a day; its months follow from it. `months_a_quarter` are the tax
+    authority's quarters, for which estimated tax is paid, in such months. `paper` is `Letter` or
     `A4`, which the papers' stylesheets know. `distance_unit` and `mileage_scheme` are what a practice
     there starts with; it may choose others. `sales_tax` is what the tax on sales is called within a
     sentence, `taxed_differently` where what it is charged on differs.
@@ -70,6 +71,7 @@ class Country:
 
     code: str
     tax_year_begins: tuple[int, int] = (1, 1)
+    months_a_quarter: tuple[int, ...] = (3, 3, 3, 3)
     paper: str = "A4"
     distance_unit: str = "km"
     mileage_scheme: MileageScheme = ACTUAL_ONLY
@@ -195,6 +197,8 @@ COUNTRIES = {
         Country(code="", paper="Letter", distance_unit="mi"),
         Country(
             code="US",
+            # Form 1040-ES, payment periods: to March 31, May 31, August 31 and December 31.
+            months_a_quarter=(3, 2, 3, 4),
             paper="Letter",
             distance_unit="mi",
             mileage_scheme=US_STANDARD,

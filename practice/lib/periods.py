@@ -1,9 +1,10 @@
 """Tax years by country, with their months and quarters. Pure, on dates."""
 
 from calendar import monthrange
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import accumulate
 
 from practice.lib.countries import country_of
 
@@ -49,11 +50,12 @@ def months_of(year: Period) -> list[Period]:
     return [Period(begins[n], begins[n + 1] - timedelta(1)) for n in range(12)]
 
 
-def quarters_of(year: Period) -> list[Period]:
-    """Return the four quarters of a tax year in order, three of its months each."""
-    months = months_of(year)
+def quarters_of(year: Period, months_a_quarter: Sequence[int] = (MONTHS_A_QUARTER,) * 4) -> list[Period]:
+    """Return the quarters of a tax year in order, each of so many of its months, else of three."""
+    months, ends = months_of(year), list(accumulate(months_a_quarter))
     return [
-        Period(months[n].begin, months[n + MONTHS_A_QUARTER - 1].end) for n in range(0, 12, MONTHS_A_QUARTER)
+        Period(months[end - length].begin, months[end - 1].end)
+        for end, length in zip(ends, months_a_quarter, strict=True)
     ]
 
 

@@ -186,7 +186,7 @@ def test_a_year_that_is_not_over_is_not_closed(browser):
 
 
 def test_what_is_set_aside_follows_the_percentage_that_the_farrier_chose(browser):
-    """First quarter 1,000.00 less 200.00: 25 % is 200.00; second one −50.00: nothing. 1,200.00 is paid."""
+    """First quarter 1,000.00 less 200.00: 25 % is 200.00; third one −50.00: nothing. 1,200.00 is paid."""
     ProfileFactory(set_aside_percent=D(25))
     record_payment(ClientFactory(), date(2026, 2, 1), D(1000), "cash")
     ExpenseFactory(date=date(2026, 2, 2), amount=D(200))
@@ -196,7 +196,14 @@ def test_what_is_set_aside_follows_the_percentage_that_the_farrier_chose(browser
     answer = page(browser)
 
     rows = [(row.left, row.aside, row.paid) for row in answer.context["page"].quarters]
-    assert rows == [(D(800), D(200), D(0)), (D(-50), D(0), D(1200)), (D(0),) * 3, (D(0),) * 3]
+    assert rows == [(D(800), D(200), D(0)), (D(0), D(0), D(1200)), (D(-50), D(0), D(0)), (D(0),) * 3]
+    # Form 1040-ES: payment periods to March 31, May 31, August 31 and December 31.
+    assert [str(row.quarter.period.end) for row in answer.context["page"].quarters] == [
+        "2026-03-31",
+        "2026-05-31",
+        "2026-08-31",
+        "2026-12-31",
+    ]
     assert "no tax is calculated" in words(answer)
 
 
@@ -214,6 +221,21 @@ def test_estimated_tax_is_added_changed_and_deleted(browser):
     browser.post(reverse("billing:estimated-remove", args=[row.pk]))
 
     assert not EstimatedPayment.objects.exists()
+
+
+def test_estimated_tax_paid_in_january_counts_for_the_year_before(browser, settings):
+    settings.TODAY = date(2027, 1, 14)
+    ProfileFactory(set_aside_percent=D(25))
+    adding = reverse("billing:estimated-add")
+    proposed = browser.get(adding).context["form"]["tax_year"].value()
+    typed = {"date": "2027-01-14", "amount": "1300", "tax_year": proposed, "note": ""}
+
+    saved = browser.post(adding, typed)
+
+    assert (proposed, saved.headers["Location"]) == (2026, "/year/2026/")
+    assert [row.paid for row in page(browser).context["page"].quarters] == [D(0), D(0), D(0), D(1300)]
+    assert "Estimated tax, Jan 14, 2027" in words(page(browser))
+    assert "Estimated tax, Jan 14, 2027" not in words(page(browser, 2027))
 
 
 def test_estimated_tax_on_a_closed_day_is_refused(browser):

@@ -7,7 +7,7 @@ from decimal import Decimal, localcontext
 from billing.models import EstimatedPayment
 from billing.reports.year_end import YearEnd
 from practice.lib.money import PRECISION, round_money
-from practice.lib.periods import MONTHS_A_QUARTER, Period, quarters_of
+from practice.lib.periods import Period, quarters_of
 
 ZERO = Decimal(0)
 
@@ -39,10 +39,12 @@ def months_in(year: YearEnd) -> list[PeriodTotals]:
 
 
 def quarters_in(year: YearEnd) -> list[PeriodTotals]:
-    """Return the four quarters of a year, three of its months each."""
+    """Return the four quarters of a year, as the country's tax authority has them."""
     months = months_in(year)
-    groups = [months[n : n + MONTHS_A_QUARTER] for n in range(0, len(months), MONTHS_A_QUARTER)]
-    return [together(period, group) for period, group in zip(quarters_of(year.period), groups, strict=True)]
+    return [
+        together(quarter, [month for month in months if month.period.begin in quarter])
+        for quarter in quarters_of(year.period, year.country.months_a_quarter)
+    ]
 
 
 def together(period: Period, months: Sequence[PeriodTotals]) -> PeriodTotals:
@@ -64,9 +66,14 @@ class SetAside:
 def set_aside(year: YearEnd, percent: Decimal | None) -> list[SetAside]:
     """Return what to set aside of each quarter: a percentage that the farrier chose; no tax is worked out.
 
-    Nothing is set aside of a quarter in which more went out than came in.
+    Nothing is set aside of a quarter in which more went out than came in. Tax for the year that was paid
+    before it began or after it ended stands in its first or last quarter.
     """
-    payments = EstimatedPayment.objects.within(year.period).values_list("date", "amount")
+    begin, end = year.period.begin, year.period.end
+    payments = [
+        (min(max(row.date, begin), end), row.amount)
+        for row in EstimatedPayment.objects.of_tax_year(year.year, year.period)
+    ]
     rows = []
     for quarter in quarters_in(year):
         left = quarter.net - quarter.spent

@@ -178,7 +178,7 @@ class YearPage:
                 row.note,
                 self.words.money(row.amount),
             )
-            for row in EstimatedPayment.objects.within(self.year.period)
+            for row in EstimatedPayment.objects.of_tax_year(self.year.year, self.year.period)
         ]
 
     # Closing it

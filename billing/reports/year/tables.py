@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from django.utils.text import capfirst
 
+from billing.models import EstimatedPayment
 from billing.reports.year.by_time import PeriodTotals, SetAside, months_in, quarters_in
 from billing.reports.year.expenses import Expenses
 from billing.reports.year.miles import Miles
@@ -42,7 +43,7 @@ def month_table(year: YearEnd, words: Words, with_quarters: bool = True) -> Figu
         tuple(_received_row(words.short_month(month.period), month, words) for month in months_in(year)),
         (
             *(
-                _received_row(f"Q{number}", quarter, words)
+                _received_row(words.short_quarter(number, quarter.period), quarter, words)
                 for number, quarter in enumerate(quarters, start=1)
             ),
             _whole_year(year, words),
@@ -171,13 +172,15 @@ def work_table(work: WorkDone, words: Words) -> FigureTable:
     )
 
 
-def set_aside_table(year: YearEnd, rows: Iterable[SetAside], words: Words) -> FigureTable:
+def set_aside_table(
+    year: YearEnd, rows: Iterable[SetAside], words: Words, on_paper: bool = False
+) -> FigureTable:
     """Return what is left of each quarter, what to set aside of it, and the estimated tax paid in it.
 
-    What to set aside is left out where the farrier has not chosen a percentage.
+    What to set aside is left out where the farrier has not chosen a percentage, and on paper.
     """
     rows = list(rows)
-    chosen = words.profile.set_aside_percent is not None
+    chosen = words.profile.set_aside_percent is not None and not on_paper
 
     def cells(net, spent, left, aside, paid) -> tuple[str, ...]:
         return words.amounts(net, spent, left, *((aside,) if chosen else ()), paid)
@@ -204,4 +207,15 @@ def set_aside_table(year: YearEnd, rows: Iterable[SetAside], words: Words) -> Fi
             for row in rows
         ),
         (FigureRow(year.period.years, total),),
+    )
+
+
+def estimated_table(year: YearEnd, words: Words) -> FigureTable:
+    """Return the estimated tax that was paid for a year, by the day it was paid."""
+    return FigureTable(
+        ("Paid on", "Amount"),
+        tuple(
+            FigureRow(words.day(row.date), words.amounts(row.amount), tuple(filter(None, [row.note])))
+            for row in EstimatedPayment.objects.of_tax_year(year.year, year.period)
+        ),
     )

@@ -81,6 +81,10 @@ class Words:
         """`Oct`, or the days of a month that begins on another day than the first."""
         return formats.short_month(month.begin, self.locale) if month.begin.day == 1 else self.month(month)
 
+    def short_quarter(self, number: int, quarter: Period) -> str:
+        """`Jan to Mar`, or `Q1` where a quarter begins within a month."""
+        return self.quarter(quarter) if quarter.begin.day == 1 else f"Q{number}"
+
     def quarter(self, quarter: Period) -> str:
         """`Jan to Mar`, or the days of a quarter that begins within a month."""
         if quarter.begin.day == 1:

@@ -150,6 +150,7 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
                 BookColumn("date", DAY, required=True),
                 BookColumn("amount", Amount(currency=money.currency, low=ZERO, above=True), required=True),
                 text("note"),
+                BookColumn("tax_year", Whole(1900, 9998)),
             ),
             lambda: EstimatedPayment.objects.order_by("pk"),
             known_by=("ref",),

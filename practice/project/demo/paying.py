@@ -103,10 +103,15 @@ def equipment(begin: date) -> list[dict]:
 
 
 def estimated(begin: date, today: date) -> list[dict]:
-    """Return tax paid in ahead, three times a year."""
-    days = (date(year, month, 15) for year in range(begin.year, today.year + 1) for month in (4, 6, 9))
+    """Return tax paid in ahead, for each quarter; what is paid in January is for the year before."""
+    days = (date(year, month, 15) for year in range(begin.year, today.year + 1) for month in (1, 4, 6, 9))
     return [
-        {"ref": f"paid-in-{day:%Y-%m}", "date": day.isoformat(), "amount": "1200.00"}
+        {
+            "ref": f"paid-in-{day:%Y-%m}",
+            "date": day.isoformat(),
+            "amount": "1200.00",
+            "tax_year": str(day.year - (day.month == 1)),
+        }
         for day in days
         if begin <= day <= today
     ]
