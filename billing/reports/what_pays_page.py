@@ -6,12 +6,11 @@ from billing.reports.what_pays import EarningsRow, WhatPays
 from billing.reports.year.words import Words
 from billing.rules.paying import CLIENT, HORSE, PLACE, SERVICE
 from practice.lib import formats
-from practice.lib.charts import Chart, columns
 from practice.lib.profile import Profile
+from practice.lib.ranking import RankedRow, Ranking, ranking
 from practice.lib.tables import ListRow
 
 VIEWS = {PLACE: "Places", CLIENT: "Clients", HORSE: "Horses", SERVICE: "Services"}
-MOST_COLUMNS = 10
 MOST_STOPS = 20
 
 
@@ -70,23 +69,17 @@ class WhatPaysPage:
         return f"{VIEWS[self.by]}, best paid first"
 
     @property
-    def chart(self) -> Chart | None:
-        """What an hour earned, best first; where there are many, the best and the worst of them."""
+    def ranking(self) -> Ranking | None:
+        """What an hour earned, best first; where there are many, the first ten and the last five."""
         known = [row for row in self.rows if row.an_hour is not None]
         if not known:
             return None
-        half = MOST_COLUMNS // 2
-        rows = known if len(known) <= MOST_COLUMNS else [*known[:half], *known[-half:]]
-        which = "" if len(rows) == len(known) else f"The {half} best and the {half} worst. "
-        names = ", ".join(f"{number} {row.thing}" for number, row in enumerate(rows, start=1))
-        best, worst = (self.words.money(row.an_hour) for row in (rows[0], rows[-1]))
-        return Chart(
-            drawing=columns(
-                [row.an_hour for row in rows], [str(number) for number in range(1, len(rows) + 1)]
-            ),
+        rows = [RankedRow(str(row.thing), row.an_hour, self.words.money(row.an_hour)) for row in known]
+        ends = f"From {rows[0].figure} to {rows[-1].figure} an hour."
+        return ranking(
+            rows,
             title="Earned per hour of work, best first",
-            description=f"From {best} to {worst} an hour. The table below has each figure.",
-            note=f"{which}{self.profile.currency} per hour: {names}.",
+            description=f"{ends} The table below has each figure.",
         )
 
     @property

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import time, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from django.urls import reverse
@@ -18,6 +19,7 @@ from practice.actions.road import log_leg
 from practice.actions.visits import complete_visit
 from practice.lib.periods import tax_year
 from practice.lib.profile import Profile
+from practice.lib.ranking import Ranking
 from practice.models import Owner
 from tests.factories.practice import (
     DAY,
@@ -160,15 +162,41 @@ def test_the_page_says_what_is_left_where_no_time_and_no_drive_is_known():
     assert page.losing_heading == "Stops that lost money, the worst 20"
 
 
-def test_the_chart_has_the_best_and_the_worst_of_many():
-    rows = [earned("1", thing=f"Barn {number}", an_hour=D(200 - number)) for number in range(1, 13)]
+def ranked(*hourly: int) -> Ranking:
+    rows = [earned("1", thing=f"Barn {at}", an_hour=D(value)) for at, value in enumerate(hourly, start=1)]
     report = WhatPays(tax_year(2026, "US"), D(0), "", {PLACE: rows}, [], earned("80"))
+    return WhatPaysPage(report, PLACE, Profile(name="Demo")).ranking
 
-    chart = WhatPaysPage(report, PLACE, Profile(name="Demo")).chart
 
-    assert [bar.value for bar in chart.drawing.columns] == [199, 198, 197, 196, 195, 192, 191, 190, 189, 188]
-    assert chart.description == "From $199.00 to $188.00 an hour. The table below has each figure."
-    assert chart.note.startswith("The 5 best and the 5 worst. USD per hour: 1 Barn 1, 2 Barn 2,")
+def test_of_many_the_first_ten_and_the_last_five_are_drawn_apart():
+    drawn = ranked(*range(200, 182, -1))
+
+    assert [bar.words for bar in drawn.bars] == [
+        f"{rank}. Barn {rank}" for rank in [*range(1, 11), *range(14, 19)]
+    ]
+    assert (drawn.between, drawn.description) == (
+        "3 more in between",
+        "From $200.00 to $183.00 an hour. The table below has each figure.",
+    )
+    steps = {after.y - before.y for before, after in pairwise(drawn.bars)}
+    assert drawn.bars[10].y - drawn.bars[9].y == max(steps) > min(steps)
+    assert drawn.bars[9].y < drawn.between_y < drawn.bars[10].words_y
+
+
+def test_fifteen_are_drawn_without_a_gap():
+    drawn = ranked(*range(200, 185, -1))
+
+    assert (len(drawn.bars), drawn.between) == (15, "")
+
+
+def test_a_bar_is_as_long_as_its_value_on_one_scale_from_zero():
+    drawn = ranked(300, 150, -60)
+
+    lengths = [bar.width for bar in drawn.bars]
+    assert [round(length / lengths[0], 2) for length in lengths] == [1, D("0.5"), D("0.2")]
+    assert [bar.below for bar in drawn.bars] == [False, False, True]
+    assert drawn.bars[2].x + drawn.bars[2].width == pytest.approx(drawn.zero, abs=D("0.1"))
+    assert (drawn.bars[0].x, drawn.bars[2].x) == (pytest.approx(drawn.zero, abs=D("0.1")), 0)
 
 
 @pytest.mark.django_db
