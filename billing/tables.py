@@ -111,7 +111,7 @@ class PaymentTable(MonthlyTable):
                 payment.invoice and payment.invoice.number,
             ),
             fact=self.money(payment.amount),
-            note="back" if payment.amount < 0 else tip or "",
+            note="went back" if payment.amount < 0 else tip or "",
         )
 
 
@@ -155,7 +155,7 @@ class ExpenseTable(MonthlyTable):
                 expense.receipt and "receipt",
             ),
             fact=self.money(expense.amount),
-            note="back" if expense.amount < 0 else "",
+            note="came back" if expense.amount < 0 else "",
         )
 
 

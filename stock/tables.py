@@ -55,9 +55,14 @@ class OrderTable(RowTable):
 
     def row(self, order: Order) -> ListRow:
         items = formats.counted(order.line_count, "item")
-        name = str(order.supplier or "No supplier")
+        day = order.expected_on if order.is_open and order.expected_on else order.ordered_on
         return ListRow(
-            order.get_absolute_url(), name, more=f"{order}, {items}", fact=self.day(order.ordered_on)
+            order.get_absolute_url(),
+            str(order.supplier or "No supplier"),
+            more=f"{order}, {items}",
+            fact=self.near_day(day),
+            late=day != order.ordered_on and day < self.on,
+            note="ordered" if day == order.ordered_on else "expected",
         )
 
 

@@ -333,6 +333,23 @@ def test_a_closed_order_stands_below_an_open_one_in_the_list(browser):
 # On paper and as CSV
 
 
+@pytest.mark.parametrize(
+    ("expected", "said"),
+    [
+        (None, ("Fri, Jan 2", False, "ordered")),
+        (date(2026, 1, 4), ("Sun, Jan 4", True, "expected")),
+        (date(2026, 1, 9), ("Fri, Jan 9", False, "expected")),
+    ],
+)
+def test_an_open_order_says_when_it_is_expected(browser, settings, expected, said):
+    settings.TODAY = date(2026, 1, 5)
+    OrderLineFactory(order__ordered_on=date(2026, 1, 2), order__expected_on=expected)
+
+    [(_, [row])] = browser.get(reverse("stock:order-list")).context["table"].groups()
+
+    assert (row.fact, row.late, row.note) == said
+
+
 def an_order():
     tarn = SupplierFactory(name="Tarn Iron", phone="555-0100", email="orders@tarn.example")
     order = OrderFactory(ref="O-2026-0007", supplier=tarn, note="ring first", ordered_on=DAY)
