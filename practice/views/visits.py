@@ -55,6 +55,9 @@ def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def visit_complete(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_visit(pk)
+    if visit.date > today():
+        messages.error(request, "This day is still ahead. Move the stop to today before you mark it done.")
+        return redirect(visit)
     leave = timezone.localtime().time().replace(second=0, microsecond=0) if visit.date == today() else None
     message = f"{visit.place} is done."
     return do(request, complete_visit, visit, leave=leave, message=message, then=round_url(visit.date))

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from django.forms.boundfield import BoundField
 
+from practice.lib.asking import as_text
 from practice.lib.form_fields import PriceField
 from practice.lib.forms import BookForm, NumberField, PastDayField
 from stock.actions.counting import TypedCount
@@ -72,6 +73,19 @@ class SheetForm(BookForm):
                 "aria-label": field.label,
             }
             self.fields[name] = field
+
+    def clean(self):
+        """Leave alone what someone else saved on a line since the page had it, and say so beside it."""
+        data = super().clean()
+        for name in [name for name in self.changed_data if name != "date"]:
+            before, field = self.data.get(self.add_initial_prefix(name)), self.fields[name]
+            now, typed = as_text(field, self.initial.get(name)), as_text(field, self.data.get(name))
+            if before is not None and now not in (before, typed):
+                saved = f"Someone saved {now} here" if now else "Someone emptied this line"
+                self.add_error(name, f"{saved} in the meantime. Save the sheet to replace it with yours.")
+                self.data = self.data.copy()
+                self.data[self.add_initial_prefix(name)] = now
+        return data
 
     @property
     def sections(self) -> list[tuple[str, list[SheetRow]]]:

@@ -3,6 +3,7 @@
 from functools import partial
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -42,6 +43,15 @@ def count_list(request: HttpRequest) -> HttpResponse:
 @GET_OR_POST
 def count_sheet(request: HttpRequest, key: int) -> HttpResponse:
     """A location's sheet, filled in in any order. What can be read is saved, whatever else is wrong."""
+    if request.method == "GET":
+        return fill_sheet(request, key)
+    with transaction.atomic():
+        Profile.locked()  # whoever fills in the same sheet on another device waits here
+        return fill_sheet(request, key)
+
+
+def fill_sheet(request: HttpRequest, key: int) -> HttpResponse:
+    """Save what was typed on a sheet, if anything was, and show what comes next."""
     location = location_of(key)
     sheet, profile = sheet_of(location), Profile.for_request(request)
     make = partial(SheetForm, sheet=sheet, save_at=request.path, profile=profile, initial={"date": today()})

@@ -191,3 +191,15 @@ def test_a_horse_of_another_name_is_not_asked_about(db, pages):
     typed = {"name": "Bella Two", "cycle_weeks": "6", "status": "active"}
 
     assert pages.post(reverse("practice:horse-add"), typed).status_code == 302
+
+
+@pytest.mark.django_db
+def test_a_stop_of_a_day_ahead_is_not_done_yet(pages):
+    visit = VisitFactory(date=DAY + timedelta(1))
+
+    answer = pages.post(reverse("practice:visit-complete", args=[visit.pk]), follow=True)
+
+    [message] = answer.context["messages"]
+    assert str(message) == "This day is still ahead. Move the stop to today before you mark it done."
+    visit.refresh_from_db()
+    assert visit.status == "planned"

@@ -8,10 +8,10 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stock.models import Item, Movement, OrderLine
+from stock.models import Found, Item, Movement, OrderLine
 from stock.rules.odd import over_ordered, times_usual, usual_of
 from tests.factories.practice import ProfileFactory
-from tests.factories.stock import ItemFactory, OrderLineFactory, receipt
+from tests.factories.stock import FoundFactory, ItemFactory, OrderLineFactory, receipt
 from tests.lib.test_asking import field_of
 
 D = Decimal
@@ -153,3 +153,19 @@ def test_an_order_that_someone_else_changed_is_not_replaced(pages):
     [clash] = answer.context["form"].clashes
     assert (clash.saved, clash.typed) == ("5", "3")
     assert OrderLine.objects.get().quantity == 50
+
+
+@pytest.mark.django_db
+def test_a_count_that_someone_else_saved_is_replaced_only_on_purpose(pages):
+    item = FoundFactory(item=ItemFactory(), date=DAY, quantity=14).item
+    address, name = reverse("stock:count-sheet", args=[0]), f"found_{item.pk}"
+    typed = {"date": DAY.isoformat(), name: "15", "later": "1"}
+
+    told = pages.post(address, typed | {f"initial-{name}": "12"})
+    stays = Found.objects.get().quantity
+    pages.post(address, typed | {f"initial-{name}": field_of(told, f"initial-{name}")})
+
+    assert told.context["form"].errors == {
+        name: ["Someone saved 14 here in the meantime. Save the sheet to replace it with yours."]
+    }
+    assert (stays, Found.objects.get().quantity) == (14, 15)
