@@ -1,5 +1,6 @@
 """The form of a horse at a visit: each tap comes back filled in, Save writes it down. What is usual."""
 
+import re
 from datetime import timedelta
 from decimal import Decimal
 from html.parser import HTMLParser
@@ -406,9 +407,16 @@ def test_a_shoe_put_on_between_two_shoeings_is_worn_too(stop):
 
 
 def cautions(answer) -> list[str]:
-    """The bold beginnings of the cautions of a page."""
-    parts = answer.content.decode().split('class="caution')[1:]
-    return [part.split("<b>")[1].split("</b>")[0].strip() for part in parts]
+    """What the cautions of a page say."""
+    parts = re.findall(r'class="[a-z ]*caution"[^>]*>(.*?)</span>', answer.content.decode(), re.DOTALL)
+    return [" ".join(re.sub(r"<svg.*?</svg>|<[^>]*>", " ", part, flags=re.DOTALL).split()) for part in parts]
+
+
+HOT = "Hot fitting. Doors open, horse held, gloves and water at hand."
+NAILS = "Nails. Stay outside the white line; wring off points at once."
+TRIM = "Knife, nippers. Chaps on, cut away from yourself, protect your eyes."
+CHEMICAL = "Sealant, adhesive. Read the safety data sheet. Gloves on, eyes protected."
+FUEL = "Forge gas. Doors open, check for leaks, shut the tank after."
 
 
 def test_the_form_cautions_about_what_was_chosen(stop):
@@ -419,9 +427,21 @@ def test_the_form_cautions_about_what_was_chosen(stop):
     sealed = stop.post({f"item_{sealant.pk}": "20", f"item_{fuel.pk}": "1"}, answer=trimmed, changed="1")
 
     assert cautions(stop.browser.get(stop.url)) == []
-    assert cautions(hot) == ["Hot fitting.", "Nails."]
-    assert cautions(trimmed) == ["Knife, nippers."]
-    assert cautions(sealed) == ["Knife, nippers.", "Sealant, adhesive.", "Forge gas."]
+    assert cautions(hot) == [HOT, NAILS]
+    assert cautions(trimmed) == [TRIM]
+    assert cautions(sealed) == [TRIM, CHEMICAL, FUEL]
+    assert all(len(words.split()) < 12 for words in (HOT, NAILS, TRIM, CHEMICAL, FUEL))
+
+
+def test_the_form_shows_what_is_noted_of_the_horse_and_of_the_place(stop):
+    stop.horse.notes, stop.visit.place.notes = "Stands best beside Bramble.", "Gate code 4411."
+    stop.horse.save()
+    stop.visit.place.save()
+
+    page = " ".join(stop.browser.get(stop.url).content.decode().split())
+
+    assert f"<b>{stop.visit.place}.</b> Gate code 4411.</p>" in page
+    assert ">Stands best beside Bramble.</p>" in page
 
 
 def test_what_was_seen_is_marked_as_seen_to_beside_the_work_in_hand(stop, settings):
@@ -434,8 +454,8 @@ def test_what_was_seen_is_marked_as_seen_to_beside_the_work_in_hand(stop, settin
     marked = stop.post(answer=tapped, seen=heat.pk)
     stop.post(answer=tapped, seen=strange.pk)
 
-    assert cautions(tapped) == ["Heat: left fore, sole.", "Knife, nippers."]
-    assert cautions(marked) == ["Knife, nippers."]
+    assert cautions(tapped) == ["Heat: left fore, sole. Seen September 2. For the veterinarian.", TRIM]
+    assert cautions(marked) == [TRIM]
     assert (marked.context["sheet"].say, marked.context["sheet"].total) == ("Trim", 55)
     assert list(Finding.objects.order_by("pk").values_list("resolved_on", flat=True)) == [DAY, None]
 

@@ -98,7 +98,7 @@ def test_sums_follow_a_foot_left_without_a_shoe_and_typed_pads(own_page, juniper
     sheet.type("Pad", "2")
     sheet.says("Fronts $212.00")
     sheet.type("Sealant", "20")
-    sheet.says("Sealant, adhesive. Read the safety data sheet; wear gloves, protect your eyes.", "#care")
+    sheet.says("Sealant, adhesive. Read the safety data sheet. Gloves on, eyes protected.", "#care")
 
     shoes = [f"{foot}: Plain front, No 2" for foot in ("LF", "RF")]
     assert before == ([*shoes, "Nails, slim No 5"], "12")
