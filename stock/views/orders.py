@@ -52,7 +52,7 @@ def order_list(request: HttpRequest) -> HttpResponse:
         OrderTable(Order.objects.for_list().matching(search_words(request))),
         "stock/orders/list.html",
         heading=heading,
-        search="Find an order by number or supplier",
+        search="Order number or supplier",
         here="truck",
     )
 
