@@ -119,7 +119,9 @@ class HorseWorkForm(BookForm):
             name = f"quantity_{line.key}"
             if not line.quantity and name not in self.errors:
                 self.add_error(name, "Type how many, such as 1.")
-        if not self.state.work and self.uses:
+        # A blank form takes away what was saved before; where nothing was, there is nothing to save.
+        is_cleared = not self.uses and (self.at.recorded.state.work or self.at.recorded.uses)
+        if not self.state.work and not is_cleared:
             self.add_error(None, "Tap what was done first.")
         if self.errors:
             self._follow_feet()

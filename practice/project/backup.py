@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import IO
 
 from django.conf import settings
+from django.core.cache import caches
 from django.db import connection, connections
 
 from practice.lib.errors import RuleBroken
@@ -213,6 +214,8 @@ def restore_backup(source: Path, *, replace: bool) -> Path | None:
     with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, zipfile.ZipFile(source) as packed:
         packed.extractall(folder)
         _put_back(Path(folder), contents)
+    # What was saved after the copy was made is not in this book, and may be sent again.
+    caches["sent_forms"].clear()
     return backed_up
 
 

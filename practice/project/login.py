@@ -1,13 +1,19 @@
 """Logging in and out. After five wrong passwords, django-axes refuses more for a quarter of an hour."""
 
 from datetime import timedelta
+from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.contrib.auth import views
 from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.middleware import LoginRequiredMiddleware
+from django.contrib.auth.views import redirect_to_login
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.decorators import method_decorator
+from django.utils.http import url_has_allowed_host_and_scheme
+from django_htmx.http import HttpResponseClientRedirect
 
 
 @method_decorator(login_not_required, name="dispatch")
@@ -26,6 +32,46 @@ class Login(views.LoginView):
 
 class Logout(views.LogoutView):
     """Ends the session; only by POST."""
+
+
+class LoginRequired(LoginRequiredMiddleware):
+    """Leads whoever is not logged in to the login, and then back to the page they were on."""
+
+    def handle_no_permission(self, request: HttpRequest, view_func) -> HttpResponse:
+        return to_login(request)
+
+
+def to_login(request: HttpRequest) -> HttpResponse:
+    """Lead to the login and back; htmx is told to leave the page, and swaps nothing into it."""
+    answer = redirect_to_login(page_of(request))
+    return HttpResponseClientRedirect(answer.url) if request.htmx else answer
+
+
+def page_of(request: HttpRequest) -> str:
+    """Return the address of the page that a request was made from: one that answers to GET.
+
+    A link names it itself. For a form and for htmx it is the page that it stands on, or home where the
+    browser does not say.
+    """
+    if request.method in ("GET", "HEAD") and not request.htmx:
+        return request.get_full_path()
+    page = request.htmx.current_url or request.headers.get("Referer", "")
+    if not url_has_allowed_host_and_scheme(page, {request.get_host()}, request.is_secure()):
+        return settings.LOGIN_REDIRECT_URL
+    parts = urlsplit(page)
+    return f"{parts.path}?{parts.query}" if parts.query else parts.path
+
+
+def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """Answer a form whose page was opened before the last login or logout: nothing was changed.
+
+    Whoever is logged out is led to the login; htmx opens its page anew.
+    """
+    if not request.user.is_authenticated:
+        return to_login(request)
+    if request.htmx:
+        return HttpResponseClientRedirect(page_of(request))
+    return render(request, "403_csrf.html", {"page": page_of(request)}, status=403)
 
 
 def locked_out(request, response, credentials):

@@ -48,12 +48,13 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "practice.project.login.LoginRequired",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "practice.project.button_addresses.lead_to_the_page_above",
     "axes.middleware.AxesMiddleware",
+    "practice.project.sent_forms.SentForms",
 ]
 ROOT_URLCONF = "practice.project.urls"
 WSGI_APPLICATION = "practice.project.wsgi.application"
@@ -106,6 +107,16 @@ else:
         }
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+CACHES = {
+    "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
+    # Which forms were saved, a month long, over a restart (practice/project/sent_forms.py).
+    "sent_forms": {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": DATA_DIR / "sent-forms",
+        "TIMEOUT": 60 * 60 * 24 * 30,
+        "OPTIONS": {"MAX_ENTRIES": 3000},
+    },
+}
 
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
@@ -118,6 +129,7 @@ AXES_LOCKOUT_CALLABLE = "practice.project.login.locked_out"
 AXES_ENABLE_ADMIN = False
 AXES_VERBOSE = False
 
+CSRF_FAILURE_VIEW = "practice.project.login.csrf_failed"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
 SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "roundbook_session", "roundbook_csrf"
@@ -164,7 +176,7 @@ STATICFILES_FINDERS = [
 ]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "practice.project.static_files.StaticFiles"},
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000

@@ -43,6 +43,7 @@ def test_a_copy_comes_back_with_its_documents_and_the_other_book_is_kept(book, t
     write("Another Name")
     (data / "receipts" / "a.pdf").unlink()
     (data / "receipts" / "b.pdf").write_bytes(b"%PDF-1.4 later")
+    (data / "sent-forms" / "saved.djcache").write_bytes(b"a form that was saved after the copy")
 
     refused = run_command("restore", copy, **variables)
     still = read()
@@ -55,6 +56,7 @@ def test_a_copy_comes_back_with_its_documents_and_the_other_book_is_kept(book, t
     assert done.returncode == 0, done.stderr
     assert read() == "Garrow Farriery"
     assert [path.name for path in (data / "receipts").iterdir()] == ["a.pdf"]
+    assert list((data / "sent-forms").iterdir()) == []
     [kept] = (data / "backups").iterdir()
     run_command("restore", kept, "--replace", **variables)
     assert read() == "Another Name"

@@ -1,0 +1,345 @@
+// What is typed or tapped in a form stays on this device until the server says that it is saved.
+//
+// A draft belongs to a login, a page's address and a form on it: no other login on the device sees it, and
+// logging out leaves it for the next time. Fields are kept by name, hidden ones too, so that a form that
+// carries the state it was opened on still carries that one. Files, passwords and CSRF tokens are never kept.
+// The server answers each form with a cookie `form_TOKEN` (practice/project/sent_forms.py).
+
+import { setSaved, setUnsaved } from "./badge.js";
+
+const LOGIN = document.documentElement.dataset.drafts;
+const PREFIX = `draft ${LOGIN} `;
+const KEEP_FOR = 60 * 24 * 60 * 60 * 1000;
+const NEVER_KEPT = ["csrfmiddlewaretoken", "form_token"];
+const NO_VALUE = ["button", "file", "image", "password", "reset", "submit"];
+const TOLD = {
+  restored: "Restored what you had not saved yet.",
+  unanswered: "Restored what you sent without an answer. Check whether it was saved before you save it again.",
+  changed: "What is saved here changed after you typed something that you did not save.",
+};
+
+// --- reading and filling in the fields of a form
+
+function fields(form) {
+  return [...form.elements].filter(
+    (each) => each.name && !each.disabled && !NO_VALUE.includes(each.type) && !NEVER_KEPT.includes(each.name),
+  );
+}
+
+/** The fields of a form as sorted pairs of name and value; `opened`: as the server sent them. */
+function read(form, opened = false) {
+  const pairs = [];
+  for (const field of fields(form)) {
+    if (field.type === "checkbox" || field.type === "radio") {
+      if (opened ? field.defaultChecked : field.checked) pairs.push([field.name, field.value]);
+    } else if (field.options) {
+      const chosen = [...field.options].filter((each) => (opened ? each.defaultSelected : each.selected));
+      if (opened && !chosen.length && !field.multiple && field.options.length) chosen.push(field.options[0]);
+      for (const each of chosen) pairs.push([field.name, each.value]);
+    } else {
+      pairs.push([field.name, opened ? field.defaultValue : field.value]);
+    }
+  }
+  return pairs.sort((one, other) => (one[0] < other[0] ? -1 : one[0] > other[0] ? 1 : 0));
+}
+
+// The state that a form was opened on, which the server signs anew each time (practice/lib/asking.py).
+const OPENED = /(^|-)opened$/;
+
+const isSame = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+
+function isFilledInAlike(one, other) {
+  const typed = (pairs) => pairs.filter(([name]) => !OPENED.test(name));
+  return isSame(typed(one), typed(other));
+}
+
+function byName(pairs) {
+  const values = {};
+  for (const [name, value] of pairs) (values[name] ??= []).push(value);
+  return values;
+}
+
+/** Fill in a form; with `names`, only those fields. */
+function fill(form, pairs, names = null) {
+  const values = byName(pairs);
+  for (const field of fields(form)) {
+    if (names && !names.includes(field.name)) continue;
+    const own = values[field.name] ?? [];
+    if (field.type === "checkbox" || field.type === "radio") field.checked = own.includes(field.value);
+    else if (field.multiple && field.options) {
+      for (const each of field.options) each.selected = own.includes(each.value);
+    } else if (own.length) field.value = own.shift();
+  }
+}
+
+// --- the drafts on this device
+
+function stored(key) {
+  try {
+    return JSON.parse(localStorage.getItem(key));
+  } catch {
+    return null;
+  }
+}
+
+function store(key, draft) {
+  try {
+    if (draft) localStorage.setItem(key, JSON.stringify(draft));
+    else localStorage.removeItem(key);
+  } catch {
+    // A full or forbidden store: the badge says "Not saved yet" all the same.
+  }
+}
+
+function storedKeys(prefix) {
+  try {
+    return Object.keys(localStorage).filter((key) => key.startsWith(prefix));
+  } catch {
+    return [];
+  }
+}
+
+const refused = new Set(); // the tokens of forms that were sent and not saved
+
+/** Read what the server said of the forms that were sent; return whether one was saved. */
+function hearAnswers() {
+  let wasSaved = false;
+  for (const [, token, said] of document.cookie.matchAll(/\bform_([0-9a-f]{32})=(\w+)/g)) {
+    document.cookie = `form_${token}=; max-age=0; path=/`;
+    if (said === "saved") wasSaved = true;
+    else refused.add(token);
+    for (const key of storedKeys(PREFIX)) {
+      const draft = stored(key);
+      if (draft?.token !== token) continue;
+      if (said === "saved") store(key, null);
+      else store(key, { ...draft, sent: false });
+    }
+    for (const state of states.values()) {
+      if (state.token === token) Object.assign(state, { sent: false }, said === "saved" ? settled(state) : {});
+    }
+  }
+  return wasSaved;
+}
+
+/** What is known of a form that stands on the page as it was saved: Back brought it from memory. */
+function settled(state) {
+  const form = formOf(state);
+  return { taps: [], isAnswer: false, opened: form ? read(form) : state.opened };
+}
+
+function newToken() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+// --- the forms on this page
+
+const states = new Map(); // by the draft's key
+const isBack = performance.getEntriesByType("navigation")[0]?.type === "back_forward";
+
+function hasFields(form) {
+  return form.method === "post" && fields(form).some((field) => field.type !== "hidden");
+}
+
+const forms = () => [...document.forms].filter(hasFields);
+
+function keyOf(form) {
+  const name = form.id || form.getAttribute("action") || forms().indexOf(form);
+  return `${PREFIX}${location.pathname}${location.search} ${name}`;
+}
+
+const formOf = (state) => forms().find((form) => keyOf(form) === state.key);
+
+function stateOf(form) {
+  const key = keyOf(form);
+  if (!states.has(key)) {
+    const opened = read(form, true);
+    states.set(key, { key, opened, token: newToken(), taps: [], sent: false, isAnswer: false, isHeld: false });
+  }
+  return states.get(key);
+}
+
+const isUnsaved = (form, state) => state.isAnswer || state.taps.length > 0 || !isFilledInAlike(read(form), state.opened);
+
+/** Keep a form as it stands, or drop its draft where it stands as it was opened. */
+function keep(form) {
+  const state = stateOf(form);
+  if (!state.isHeld) {
+    const { key, opened, token, taps, sent } = state;
+    const title = document.title.replace(/ · Roundbook$/, "");
+    const draft = { at: Date.now(), title, values: read(form), opened, token, taps, sent };
+    store(key, isUnsaved(form, state) ? draft : null);
+  }
+  showBadge();
+}
+
+function showBadge() {
+  setUnsaved(forms().some((form) => isUnsaved(form, stateOf(form)) || stateOf(form).isHeld));
+}
+
+// --- when a page opens
+
+/** Whether a form carries the state it was opened on: then the server asks before it overwrites anything. */
+const asksItself = (form) => fields(form).some((field) => OPENED.test(field.name));
+
+async function open(form) {
+  const state = stateOf(form);
+  const draft = stored(state.key);
+  if (isBack) form.reset(); // a browser fills in again by itself what was saved already
+  if ("answer" in document.documentElement.dataset) {
+    if (draft ? refused.has(draft.token) : form.querySelector(".has-error, .errors")) {
+      // The server shows what it got, which is what the draft holds or newer.
+      Object.assign(state, { isAnswer: true }, draft && { opened: draft.opened, token: draft.token });
+      return keep(form);
+    }
+  }
+  if (!draft) return keep(form);
+  if (isFilledInAlike(draft.values, state.opened) && !draft.taps.length) return store(state.key, null);
+  if (!isFilledInAlike(draft.opened, state.opened) && !asksItself(form)) {
+    state.isHeld = true;
+    showBadge();
+    return tell("changed", state, () => bring(form, draft));
+  }
+  await bring(form, draft);
+}
+
+/** Fill in a draft. A form whose looks follow from what is chosen is brought by the server. */
+async function bring(form, draft) {
+  const state = stateOf(form);
+  Object.assign(state, { isHeld: true, token: draft.token, taps: draft.taps, sent: draft.sent });
+  showBadge();
+  if (form.dataset.restore) await bringByPost(form, draft);
+  else fill(form, draft.values);
+  state.isHeld = false;
+  keep(formOf(state));
+  tell(draft.sent ? "unanswered" : "restored", state);
+}
+
+async function bringByPost(form, draft) {
+  const state = stateOf(form);
+  let values = draft.values;
+  for (const [name, value] of draft.taps.length ? draft.taps : [[form.dataset.restore, "1"]]) {
+    const csrf = form.elements.csrfmiddlewaretoken.value;
+    const data = { ...byName(values), csrfmiddlewaretoken: csrf, [name]: value };
+    const path = location.pathname + location.search;
+    form.inert = true; // what is tapped now would be swapped away
+    try {
+      await htmx.ajax("POST", path, { source: "body", target: form, swap: "outerHTML", values: data });
+    } catch {
+      // No connection.
+    }
+    if (form.isConnected) {
+      form.inert = false;
+      return fill(form, values); // the next tap sends what was filled in
+    }
+    form = formOf(state);
+    values = read(form);
+  }
+  state.taps = [];
+}
+
+/** Say above the page's content what was done with a draft, with buttons to undo or do it. */
+function tell(what, state, show = null) {
+  const notice = document.getElementById("restored").content.firstElementChild.cloneNode(true);
+  const [showIt, discard] = notice.querySelectorAll("button");
+  document.getElementById("main").prepend(notice);
+  notice.querySelector("b").textContent = TOLD[what];
+  showIt.hidden = !show;
+  showIt.addEventListener("click", () => {
+    notice.remove();
+    show();
+  });
+  discard.addEventListener("click", () => {
+    store(state.key, null);
+    location.replace(location.href);
+  });
+}
+
+/** List on the first page what is not saved yet, each with its way back. */
+function list() {
+  const section = document.getElementById("drafts");
+  const drafts = storedKeys(PREFIX).map((key) => ({ ...stored(key), url: key.slice(PREFIX.length).split(" ")[0] }));
+  if (!section || !drafts.length) return;
+  const said = { weekday: "short", hour: "numeric", minute: "2-digit" };
+  for (const { title, at, url } of drafts.sort((one, other) => other.at - one.at)) {
+    const row = section.querySelector("template").content.cloneNode(true);
+    row.querySelector("a").href = url;
+    row.querySelector(".row-name").textContent = title;
+    row.querySelector(".row-more").textContent = new Date(at).toLocaleString([], said);
+    section.querySelector("ul").append(row);
+  }
+  section.hidden = false;
+}
+
+// --- what happens on the page
+
+let tapped = null; // the form that a tap of htmx is under way for, its key, and how it was sent
+
+function changed(event) {
+  const form = event.target.form;
+  if (form && hasFields(form)) keep(form);
+}
+
+function beforeTap(event) {
+  const { elt, requestConfig } = event.detail;
+  const form = elt.form;
+  if (requestConfig.verb !== "post" || !form || !hasFields(form)) return;
+  const state = stateOf(form);
+  if (elt.type === "submit") {
+    const others = state.taps.filter((tap) => !isSame(tap, [elt.name, elt.value]));
+    state.taps = [...others, [elt.name, elt.value]];
+  }
+  tapped = { state, form, sent: read(form), typed: [] };
+  keep(form);
+}
+
+/** What was typed while a tap was under way, to be typed again into the form that comes back. */
+function beforeSwap() {
+  if (!tapped?.form.isConnected) return;
+  const [now, before] = [byName(read(tapped.form)), byName(tapped.sent)];
+  const names = Object.keys({ ...now, ...before });
+  tapped.typed = names.filter((name) => !isSame(now[name], before[name]));
+  tapped.values = read(tapped.form);
+}
+
+function afterTap(event) {
+  if (!tapped || event.detail.requestConfig.verb !== "post") return;
+  const { state, typed, values } = tapped;
+  tapped = null;
+  const form = formOf(state);
+  // Without a new form the tap reached nobody, or led to the login: it is kept for the next time.
+  if (!form || !event.detail.successful || event.detail.xhr.getResponseHeader("HX-Redirect")) return;
+  state.taps = [];
+  if (typed.length) fill(form, values, typed);
+  keep(form);
+}
+
+function leaves(event) {
+  const form = event.target;
+  if (event.defaultPrevented || !hasFields(form)) return;
+  Object.assign(stateOf(form), { sent: true });
+  keep(form);
+}
+
+if (LOGIN) {
+  for (const key of storedKeys("draft ")) {
+    if (!(Date.now() - stored(key)?.at < KEEP_FOR)) store(key, null);
+  }
+  if (hearAnswers()) setSaved();
+  document.addEventListener("input", changed);
+  document.addEventListener("change", changed);
+  document.addEventListener("htmx:beforeRequest", beforeTap);
+  document.addEventListener("htmx:beforeSwap", beforeSwap);
+  document.addEventListener("htmx:afterRequest", afterTap);
+  document.addEventListener("submit", leaves);
+  document.addEventListener("formdata", (event) => {
+    if (hasFields(event.target)) event.formData.set("form_token", stateOf(event.target).token);
+  });
+  addEventListener("pageshow", (event) => {
+    if (!event.persisted) return;
+    if (hearAnswers()) setSaved();
+    for (const form of forms()) keep(form);
+  });
+  for (const form of forms()) open(form);
+  list();
+}

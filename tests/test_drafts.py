@@ -1,0 +1,340 @@
+"""What was chosen or typed is kept on the device: no session, connection or closed tab takes it away."""
+
+import re
+from datetime import timedelta
+from time import sleep
+
+import pytest
+from django.contrib.sessions.models import Session
+
+from billing.models import Price
+from practice.models import Client, Visit, Work
+from tests.conftest import PHONE
+from tests.factories.practice import (
+    DAY,
+    ClientFactory,
+    HorseFactory,
+    OwnerFactory,
+    PlaceFactory,
+    ProfileFactory,
+    ServiceFactory,
+    VisitFactory,
+    WorkFactory,
+)
+from tests.factories.stock import ItemFactory
+
+pytestmark = pytest.mark.django_db(transaction=True)
+UNSENT = "Not saved: no connection. Tap again."
+RESTORED = "Restored what you had not saved yet."
+
+
+class Device:
+    """A page with a horse's form, and what can happen to it."""
+
+    def __init__(self, page, horse_url):
+        self.page, self.horse_url = page, horse_url
+
+    def open(self, address):
+        self.page.goto(address)
+
+    def tap(self, name, role="button"):
+        self.page.get_by_role(role, name=re.compile(f"^{name}")).first.click()
+        self.page.wait_for_load_state()
+
+    def chosen(self):
+        """The works that are tapped on the horse's form, once it is quiet."""
+        self.page.wait_for_selector(".htmx-request", state="detached")
+        return [
+            button.inner_text().split("\n")[0].strip()
+            for button in self.page.locator(".choice [aria-pressed=true]").all()
+        ]
+
+    def badge(self):
+        return self.page.locator("#badge").inner_text().strip()
+
+    def choose(self, work="Fronts"):
+        self.open(self.horse_url)
+        self.tap(work)
+        self.page.locator(".choice [aria-pressed=true]").wait_for()
+
+    def wait_for(self, words):
+        self.page.get_by_text(words).first.wait_for()
+
+    def log_in(self):
+        self.page.wait_for_url("**/login/**")
+        self.page.get_by_label("Name").fill("farrier")
+        self.page.get_by_label("Password").fill("six nails a shoe")
+        self.page.get_by_role("button", name="Log in").click()
+
+
+@pytest.fixture
+def visit(settings):
+    """A stop with Juniper and Bramble, and three works to tap."""
+    settings.TODAY = DAY
+    ProfileFactory()
+    barn = PlaceFactory(name="Larkspur Barn")
+    for name, price, shoes in (("Fronts", 175, 2), ("Trim", 55, 0), ("Extra", 20, 0)):
+        resets = name != "Extra"
+        service = ServiceFactory(name=name, new_shoes=shoes, feet_nailed=shoes, resets_cycle=resets)
+        Price.objects.create(service=service, valid_from=DAY - timedelta(400), price=price)
+    ItemFactory(name="Plain front, No 2", pattern="plain", size="2", fits="front")
+    ItemFactory(name="Nails, slim No 5", kind="nail")
+    for name in ("Juniper", "Bramble"):
+        OwnerFactory(horse=HorseFactory(name=name, place=barn))
+    return VisitFactory(place=barn)
+
+
+def at_juniper(page, visit):
+    return Device(page, visit.horse_url(visit.place.horses.get(name="Juniper")))
+
+
+@pytest.fixture
+def device(open_page, user, visit):
+    """A phone."""
+    return at_juniper(open_page(*PHONE, user=user), visit)
+
+
+@pytest.fixture
+def either(own_page, visit):
+    """A phone and a desk."""
+    return at_juniper(own_page, visit)
+
+
+def saved_work():
+    return list(Work.objects.values_list("horse__name", "service__name"))
+
+
+@pytest.mark.parametrize("way", ["a reload", "a finding", "another horse", "Back", "a closed tab"])
+def test_what_was_chosen_on_a_horse_is_there_after(device, visit, way):
+    device.choose()
+    device.page.get_by_text("Quantity, price, or note").click()
+    device.page.locator("[name^=note_]").fill("left hind is short")
+    assert device.badge() == "Not saved yet"
+
+    if way == "a reload":
+        device.page.reload()
+    elif way == "a finding":
+        device.tap("Add a finding", "link")
+        device.page.go_back()
+    elif way == "another horse":
+        device.tap("Bramble", "link")
+        device.tap("Juniper", "link")
+    elif way == "Back":
+        device.open("/")
+        assert device.page.locator("#drafts a").all_inner_texts() != []
+        device.page.go_back()
+    else:
+        fresh = device.page.context.new_page()
+        fresh.problems = device.page.problems
+        device.page.close()
+        device.page = fresh
+        device.open(device.horse_url)
+    device.page.locator(".choice [aria-pressed=true]").wait_for()
+
+    assert (device.chosen(), device.badge()) == (["Fronts"], "Not saved yet")
+    assert device.page.locator("[name^=note_]").input_value() == "left hind is short"
+    device.tap("Save")
+    device.wait_for("Saved. Bramble is next.")
+    assert (device.badge(), saved_work()) == ("Saved", [("Juniper", "Fronts")])
+    device.open(device.horse_url)
+    assert (device.chosen(), device.badge(), device.page.locator("main .filled").count()) == (
+        ["Fronts"],
+        "",
+        0,
+    )
+    assert device.page.problems == []
+
+
+def test_a_draft_that_is_discarded_is_gone(device):
+    device.choose()
+    device.page.reload()
+    device.wait_for(RESTORED)
+
+    device.tap("Discard")
+    device.page.locator("main .filled").wait_for(state="detached")
+
+    assert (device.chosen(), device.badge()) == ([], "")
+    device.page.reload()
+    assert (device.chosen(), device.badge(), saved_work()) == ([], "", [])
+
+
+@pytest.mark.parametrize("tapped", ["Trim", "Save"])
+def test_a_session_that_ends_during_a_horse_brings_the_form_back_after_the_login(either, tapped):
+    either.choose()
+    Session.objects.all().delete()
+
+    either.tap(tapped)
+    either.log_in()
+    either.wait_for(RESTORED)
+
+    assert either.page.url.endswith(either.horse_url)
+    works = ["Trim"] if tapped == "Trim" else ["Fronts"]
+    assert either.chosen() == works
+    either.tap("Save")
+    either.wait_for("Saved. Bramble is next.")
+    assert saved_work() == [("Juniper", work) for work in works]
+    assert either.page.problems == []
+
+
+def test_a_session_that_ends_during_another_form_brings_it_back_after_the_login(either):
+    either.open("/clients/add/")
+    either.page.get_by_label("Name", exact=True).fill("Petra Quill")
+    Session.objects.all().delete()
+    either.page.context.clear_cookies()
+
+    either.tap("Save")
+    either.log_in()
+    either.wait_for(RESTORED)
+    either.tap("Save")
+    either.wait_for("Saved.")
+
+    assert list(Client.objects.filter(name="Petra Quill").values_list("name", flat=True)) == ["Petra Quill"]
+    either.open("/clients/add/")
+    assert either.page.get_by_label("Name", exact=True).input_value() == ""
+
+
+def test_another_login_on_the_device_sees_no_draft(device, django_user_model):
+    device.open("/clients/add/")
+    device.page.get_by_label("Name", exact=True).fill("Petra Quill")
+    django_user_model.objects.create_user("helper", password="another")
+    device.page.context.clear_cookies()
+
+    device.open("/login/?next=/clients/add/")
+    device.page.get_by_label("Name").fill("helper")
+    device.page.get_by_label("Password").fill("another")
+    device.tap("Log in")
+    device.page.wait_for_url("**/clients/add/")
+
+    assert (device.page.get_by_label("Name", exact=True).input_value(), device.badge()) == ("", "")
+
+
+def test_a_tap_without_a_connection_says_so_beside_it_and_comes_back(either):
+    either.choose()
+    either.page.context.set_offline(True)
+
+    either.tap("Trim")
+    either.wait_for(UNSENT)
+    assert (either.chosen(), either.badge()) == (["Fronts"], "No connection")
+    beside = either.page.locator("button:has-text('Trim') + .failed")
+    assert beside.inner_text().strip() == UNSENT
+
+    either.page.context.set_offline(False)
+    either.page.reload()
+    either.wait_for(RESTORED)
+    assert (either.chosen(), saved_work()) == (["Trim"], [])
+
+
+def test_saving_without_a_connection_says_so_and_saves_once_when_it_is_back(either):
+    either.choose()
+    either.page.context.set_offline(True)
+    either.wait_for("No connection")
+
+    either.tap("Save")
+    either.wait_for(UNSENT)
+    either.page.context.set_offline(False)
+    either.page.locator("[data-badge=unsaved]").wait_for()
+    either.tap("Save")
+    either.wait_for("Saved. Bramble is next.")
+
+    assert saved_work() == [("Juniper", "Fronts")]
+
+
+def test_a_form_whose_answer_got_lost_is_not_saved_twice(device):
+    device.open("/clients/add/")
+    device.page.get_by_label("Name", exact=True).fill("Petra Quill")
+    device.page.context.route(
+        "**/clients/add/", lambda route: (route.fetch(max_redirects=0), route.abort("connectionreset"))
+    )
+    device.page.get_by_role("button", name="Save").click()
+    device.page.wait_for_url("chrome-error://**")
+    device.page.context.unroute("**/clients/add/")
+    device.page.context.clear_cookies(name=re.compile("^form_"))
+
+    device.open("/clients/add/")
+    device.wait_for("Restored what you sent without an answer.")
+    device.tap("Save")
+    device.wait_for("This was saved before, so it was not saved again.")
+
+    assert Client.objects.filter(name="Petra Quill").count() == 1
+
+
+def test_work_that_was_saved_elsewhere_since_is_not_overwritten_unasked(device, visit):
+    device.choose()
+    WorkFactory(visit=visit, horse=visit.place.horses.get(name="Juniper"), service__name="Lost shoe")
+
+    device.page.reload()
+    device.wait_for("What is saved here changed after you typed something that you did not save.")
+
+    assert (device.chosen(), device.badge()) == (["Lost shoe"], "Not saved yet")
+    device.tap("Show what I typed")
+    device.wait_for(RESTORED)
+    assert device.chosen() == ["Fronts"]
+
+
+def test_a_draft_of_a_row_that_changed_meanwhile_is_asked_about_before_it_is_saved(device):
+    client = ClientFactory(name="Petra Quill")
+    device.open(f"/clients/{client.pk}/change/")
+    device.page.get_by_label("Name", exact=True).fill("Petra Q.")
+    Client.objects.update(name="Petra Thorpe")
+
+    device.page.reload()
+    device.wait_for(RESTORED)
+    device.tap("Save")
+    device.wait_for("Petra Thorpe")
+
+    client.refresh_from_db()
+    assert client.name == "Petra Thorpe"
+
+
+def test_a_form_with_an_error_stays_a_draft(device):
+    device.open("/clients/add/")
+    device.page.get_by_label("Email").fill("not an address")
+    device.tap("Save")
+    device.wait_for("Not saved yet. Check these:")
+    assert (device.badge(), device.page.locator("main .filled").count()) == ("Not saved yet", 0)
+
+    device.open("/clients/add/")
+    device.wait_for(RESTORED)
+
+    assert device.page.get_by_label("Email").input_value() == "not an address"
+    assert Client.objects.filter(email="not an address").count() == 0
+
+
+def test_what_is_typed_and_tapped_while_the_connection_is_slow_is_all_there(device):
+    device.choose()
+    device.page.route("**/horses/**", lambda route: (sleep(0.2), route.continue_()))
+
+    device.page.evaluate(
+        """() => {
+          const works = [...document.querySelectorAll(".choice button")];
+          const extra = works.find((work) => work.innerText.startsWith("Extra"));
+          extra.click();
+          extra.click();
+          document.querySelector("[name^=note_]").value = "typed meanwhile";
+        }"""
+    )
+    device.page.locator(".choice [aria-pressed=true]:has-text('Extra')").wait_for()
+    device.page.locator(".choice [aria-pressed=false]:has-text('Extra')").wait_for()
+
+    assert device.chosen() == ["Fronts"]
+    assert device.page.locator("[name^=note_]").input_value() == "typed meanwhile"
+    assert device.page.evaluate("performance.getEntriesByType('navigation')[0].type") == "navigate"
+
+
+def test_saving_with_nothing_chosen_is_an_error_beside_the_button(device):
+    device.open(device.horse_url)
+
+    device.tap("Save")
+
+    error = device.page.locator(".thumb .error")
+    assert error.inner_text().strip() == "Tap what was done first."
+    assert saved_work() == [] and Visit.objects.count() == 1
+
+
+def test_without_javascript_nothing_is_claimed(visit, user, open_page):
+    page = open_page(*PHONE, user=user, java_script_enabled=False)
+
+    page.goto(visit.horse_url(visit.place.horses.get(name="Juniper")))
+
+    assert page.locator("#badge").inner_text().strip() == ""
+    assert page.locator("main .filled").count() == 0
