@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import Max, Sum
+from django.db.models import Max, OuterRef, Q, Subquery, Sum
 
 from practice.lib import formats
 from practice.lib.fields import ExactField
@@ -223,8 +223,7 @@ def things_to_count(on: date) -> list[ToCount]:
     """
     items = {item.pk: item for item in Item.objects.in_order()}
     below = _below_zero()
-    counted = _last(MovementKind.COUNT, on)
-    moved = _last(None, on)
+    counted, moved = _last_counts(on), _last_moves(on)
     rows = [ToCount(items[pk], below=quantities) for pk, quantities in below.items()]
     by_item = {row.item.pk: row for row in rows}
 
@@ -256,18 +255,27 @@ def _below_zero() -> dict[int, list[tuple[str, Decimal]]]:
     return below
 
 
-def _last(kind: str | None, on: date) -> dict[int, date]:
-    """Return the day of the last fact of each item by then: of a kind, or of any but a count."""
-    facts = Movement.objects.standing().filter(date__lte=on)
-    facts = facts.filter(kind=kind) if kind else facts.exclude(kind=MovementKind.COUNT)
-    return dict(facts.order_by().values_list("item").annotate(last=Max("date")))
+def _last_counts(on: date) -> dict[int, date]:
+    """Return the day of the last count of each item by then."""
+    # The day is no condition of the rows: it would draw SQLite to the index of all facts.
+    counts = Movement.objects.counts().filter(reversal__isnull=True).order_by().values_list("item")
+    rows = counts.annotate(last=Max("date", filter=Q(date__lte=on)))
+    return {item: day for item, day in rows if day}
+
+
+def _last_moves(on: date) -> dict[int, date]:
+    """Return the day of the last fact of each item by then that is no count, looked up from the end."""
+    facts = Movement.objects.standing().filter(item=OuterRef("pk"), date__lte=on)
+    last = facts.exclude(kind=MovementKind.COUNT).order_by("-date").values("date")[:1]
+    rows = Item.objects.order_by().annotate(moved=Subquery(last)).values_list("pk", "moved")
+    return {item: day for item, day in rows if day}
 
 
 def _most_used(on: date, among: set[int]) -> list[tuple[int, Decimal]]:
     """Return (item's key, units used) for those of which visits used most packs in the last quarter."""
     uses = (
-        Movement.objects.standing()
-        .filter(kind=MovementKind.USE, date__gt=on - LONG, date__lte=on, item__in=among)
+        Movement.objects.filter(kind=MovementKind.USE, reversal__isnull=True)
+        .filter(date__gt=on - LONG, date__lte=on, item__in=among)
         .order_by()
         .values("item")
         .annotate(used=Sum("quantity", output_field=ExactField()))
