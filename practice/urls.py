@@ -61,6 +61,7 @@ def patterns(prices: Callable) -> list:
         path("legs/<int:pk>/remove/", road.leg_remove, name="leg-remove"),
         path("visits/<int:pk>/", visits.visit_detail, name="visit-detail"),
         path("visits/<int:pk>/complete/", visits.visit_complete, name="visit-complete"),
+        path("visits/<int:pk>/as-last-time/", visits.visit_as_last_time, name="visit-as-last-time"),
         path("visits/<int:pk>/return/", visits.visit_return, name="visit-return"),
         path("visits/<int:pk>/move/", round.visit_move, name="visit-move"),
         path("visits/<int:pk>/cancel/", round.visit_cancel, name="visit-cancel"),

@@ -37,7 +37,7 @@ class ClientBalance:
             more=counted(self.invoices, "invoice"),
             fact=money(self.open, profile.currency, profile.locale),
             late=days > 0,
-            note=days_over(days) if days > 0 else f"due {short_date(self.due, profile.locale)}",
+            note=days_over(days) if days > 0 else f"due {short_date(self.due, profile.locale, on)}",
         )
 
 

@@ -152,10 +152,17 @@ def span(begin: Decimal | None, end: Decimal | None, locale: str = "") -> str:
     return f"{tenths(begin, locale)} to {tenths(end, locale)}"
 
 
-def full_date(day: date, locale: str = "") -> str:
-    """`Wednesday, October 14`: CLDR's full date without its year."""
+def is_other_year(day: date, today: date | None) -> bool:
+    """Whether a day has to say its year: it is not the one of today. None: it is said elsewhere."""
+    return today is not None and day.year != today.year
+
+
+def full_date(day: date, locale: str = "", today: date | None = None) -> str:
+    """`Wednesday, October 14`: CLDR's full date without its year; with it where today is in another one."""
     pattern = locale_of(locale).date_formats["full"].pattern
-    return format_date(day, YEAR.sub("", pattern), locale=locale_of(locale))
+    if not is_other_year(day, today):
+        pattern = YEAR.sub("", pattern)
+    return format_date(day, pattern, locale=locale_of(locale))
 
 
 def long_date(day: date, locale: str = "") -> str:
@@ -163,18 +170,24 @@ def long_date(day: date, locale: str = "") -> str:
     return format_date(day, "long", locale=locale_of(locale))
 
 
-def day_and_month(day: date, locale: str = "") -> str:
-    """`October 14`."""
+def day_and_month(day: date, locale: str = "", today: date | None = None) -> str:
+    """`October 14`; `October 14, 2025` where today is in another year."""
+    if is_other_year(day, today):
+        return long_date(day, locale)
     return format_skeleton("MMMMd", day, locale=locale_of(locale))
 
 
-def brief_date(day: date, locale: str = "") -> str:
-    """`Oct 19`."""
+def brief_date(day: date, locale: str = "", today: date | None = None) -> str:
+    """`Oct 19`; `Oct 19, 2025` where today is in another year."""
+    if is_other_year(day, today):
+        return medium_date(day, locale)
     return format_skeleton("MMMd", day, locale=locale_of(locale))
 
 
-def short_date(day: date, locale: str = "") -> str:
-    """`Mon, Oct 19`."""
+def short_date(day: date, locale: str = "", today: date | None = None) -> str:
+    """`Mon, Oct 19`; `Oct 19, 2025` where today is in another year."""
+    if is_other_year(day, today):
+        return medium_date(day, locale)
     return format_skeleton("MMMEd", day, locale=locale_of(locale))
 
 

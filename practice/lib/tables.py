@@ -56,9 +56,7 @@ class BookTable(tables.Table):
 
     def near_day(self, value: date) -> str:
         """Return a day without its year where it is this year's: `Mon, Oct 19`."""
-        if value.year != self.on.year:
-            return self.day(value)
-        return formats.short_date(value, self.profile.locale)
+        return formats.short_date(value, self.profile.locale, self.on)
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,11 @@ class VisitQuerySet(ReferencedQuerySet):
 
     def for_round(self):
         """In driving order, with place, vehicle, and the work with its horses."""
-        return self.select_related("place", "vehicle").prefetch_related("work__horse").in_driving_order()
+        return (
+            self.select_related("place", "vehicle")
+            .prefetch_related("work__horse", "work__service")
+            .in_driving_order()
+        )
 
 
 class Visit(Referenced):

@@ -19,7 +19,8 @@ from practice.lib.today import today
 from practice.models import Client, Horse, Place
 from practice.reports.due import DuePlace, due_places
 from practice.reports.planner import low_on
-from practice.reports.round import RoundStop, VehicleDay, stops_done, vehicle_days
+from practice.reports.round import stops_done
+from practice.reports.vehicle_day import RoundStop, VehicleDay, vehicle_days
 from stock.reports.reorder import Suggestion
 
 FIRST, HORSES_NAMED = 4, 3
@@ -83,7 +84,7 @@ class Home:
                 place.place.get_absolute_url(),
                 place.place.name,
                 more=self._first_horses(place),
-                fact=formats.short_date(place.due, self.profile.locale),
+                fact=self._day(place.due),
                 late=place.due < self.on,
                 note=f"planned {self._day(place.planned.date)}" if place.planned else "not planned",
             )
@@ -132,7 +133,7 @@ class Home:
         return formats.money(value, self.profile.currency, self.profile.locale)
 
     def _day(self, day: date) -> str:
-        return formats.short_date(day, self.profile.locale)
+        return formats.short_date(day, self.profile.locale, self.on)
 
     def _distance(self, value: Decimal) -> str:
         return formats.distance(value, self.profile.distance_unit, self.profile.locale)

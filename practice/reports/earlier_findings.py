@@ -40,12 +40,16 @@ class EarlierFinding:
         return f"{_as_sentence(self.finding.kind).rstrip('.')}: {where}."
 
     @property
+    def horse_and_sign(self) -> str:
+        """Whose it is and what was seen: `Juniper. Red sole: left fore, sole.`"""
+        return f"{self.horse}. {self.seen}"
+
+    @property
     def when(self) -> str:
         """`Seen October 14. For the veterinarian.`, and the note; or when it was seen to."""
         if self.is_resolved:
-            return f"Seen to {formats.day_and_month(self.finding.resolved_on, self.profile.locale)}."
-        on = formats.day_and_month(self.finding.visit.date, self.profile.locale)
-        words = [f"Seen {on}."]
+            return f"Seen to {self._day(self.finding.resolved_on)}."
+        words = [f"Seen {self._day(self.finding.visit.date)}."]
         if self.is_for_vet:
             words.append("For the veterinarian.")
         if self.finding.note:
@@ -65,6 +69,9 @@ class EarlierFinding:
     @property
     def tap_label(self) -> str:
         return "Undo" if self.is_resolved else "Seen to"
+
+    def _day(self, day: date) -> str:
+        return formats.day_and_month(day, self.profile.locale, self.profile.today)
 
 
 def _as_sentence(words: str) -> str:

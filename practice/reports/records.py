@@ -51,11 +51,12 @@ class PlaceRecord:
 
     @property
     def visits(self) -> list[ListRow]:
-        planned = [self._row(visit, "planned", formats.short_date) for visit in self.coming]
-        return planned + [self._row(visit, "done", formats.medium_date) for visit in self.past]
+        planned = [self._row(visit, "planned") for visit in self.coming]
+        return planned + [self._row(visit, "done") for visit in self.past]
 
-    def _row(self, visit: Visit, note: str, day_in_words) -> ListRow:
-        return ListRow(visit.get_absolute_url(), day_in_words(visit.date, self.profile.locale), note=note)
+    def _row(self, visit: Visit, note: str) -> ListRow:
+        day = formats.short_date(visit.date, self.profile.locale, self.on)
+        return ListRow(visit.get_absolute_url(), day, note=note)
 
 
 def place_record(place: Place, on: date, profile: Profile) -> PlaceRecord:
@@ -92,7 +93,9 @@ class HorseRecord:
             return f"{self.horse}: new, no shoeing yet."
         if self.due.is_overdue(self.on):
             return f"{self.horse}: {formats.days_over(self.due.days_over(self.on))}."
-        return f"{self.horse}: due {formats.short_date(self.due.due, self.profile.locale)}."
+        return (
+            f"{self.horse}: due {formats.short_date(self.due.due, self.profile.locale, self.profile.today)}."
+        )
 
     @property
     def description(self) -> str:

@@ -49,8 +49,8 @@ def tenths(value, profile) -> str:
 
 @register.filter
 def fulldate(day, profile) -> str:
-    """`Wednesday, October 14`."""
-    return formats.full_date(day, profile.locale) if day else ""
+    """`Wednesday, October 14`, with the year where it is not this one."""
+    return formats.full_date(day, profile.locale, profile.today) if day else ""
 
 
 @register.filter
@@ -61,14 +61,14 @@ def longdate(day, profile) -> str:
 
 @register.filter
 def briefdate(day, profile) -> str:
-    """`Oct 19`."""
-    return formats.brief_date(day, profile.locale) if day else ""
+    """`Oct 19`, with the year where it is not this one."""
+    return formats.brief_date(day, profile.locale, profile.today) if day else ""
 
 
 @register.filter
 def shortdate(day, profile) -> str:
-    """`Mon, Oct 19`."""
-    return formats.short_date(day, profile.locale) if day else ""
+    """`Mon, Oct 19`; `Oct 19, 2025` where it is not this year."""
+    return formats.short_date(day, profile.locale, profile.today) if day else ""
 
 
 @register.filter
@@ -79,8 +79,8 @@ def mediumdate(day, profile) -> str:
 
 @register.filter
 def dayandmonth(day, profile) -> str:
-    """`October 14`."""
-    return formats.day_and_month(day, profile.locale) if day else ""
+    """`October 14`, with the year where it is not this one."""
+    return formats.day_and_month(day, profile.locale, profile.today) if day else ""
 
 
 @register.filter

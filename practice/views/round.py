@@ -2,6 +2,7 @@
 
 import uuid
 from datetime import date
+from decimal import Decimal
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -23,14 +24,17 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Vehicle, Visit
+from practice.reports.odometers import last_odometer
 from practice.reports.round import day_round, due_rows
+from practice.reports.vehicle_day import odometer_prefix
 
 DUE_TO_PLAN = 6
 
 
 @require_GET
 def round_today(request: HttpRequest) -> HttpResponse:
-    return redirect(round_url(today()))
+    """Go to the round of the day that was picked, else of today."""
+    return redirect(round_url(day_of(request.GET["day"]) if request.GET.get("day") else today()))
 
 
 @require_GET
@@ -65,9 +69,19 @@ def reading_form(vehicle: Vehicle, on: date, *data, profile: Profile) -> Reading
         row=vehicle,
         vehicle=vehicle,
         on=on,
-        initial=dict(vehicle.readings.filter(date=on).values_list("at", "reading")),
-        prefix=f"v{vehicle.pk}",
+        initial=known_readings(vehicle, on),
+        prefix=odometer_prefix(vehicle),
     )
+
+
+def known_readings(vehicle: Vehicle, on: date) -> dict[str, Decimal | None]:
+    """Return the odometer of a day by its `start` and `end`; no morning yet: the last evening is proposed."""
+    readings = dict(vehicle.readings.filter(date=on).values_list("at", "reading"))
+    if "start" in readings or on > today() or vehicle.legs.with_odometer().filter(date=on).exists():
+        return readings
+    last = last_odometer(vehicle, on)
+    fits = last is not None and last <= readings.get("end", last)
+    return {"start": last} | readings if fits else readings
 
 
 @GET_OR_POST

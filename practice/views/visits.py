@@ -3,18 +3,21 @@
 from functools import partial
 
 from django.contrib import messages
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from practice.actions.findings import record_finding, reopen_finding, resolve_finding
+from practice.actions.last_time import as_last_time
 from practice.actions.materials import return_materials, still_out
 from practice.actions.visits import complete_visit
 from practice.actions.work import save_work, take_horse_off
 from practice.forms.returns import ReturnForm
 from practice.forms.visits import FindingForm
 from practice.forms.work import HorseWorkForm
+from practice.lib import formats
 from practice.lib.errors import RuleBroken
 from practice.lib.forms import BookForm
 from practice.lib.list_rows import ListRow
@@ -26,8 +29,11 @@ from practice.models import Horse, Visit
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, Prices
 from practice.reports.stop import Stop, horses_at, next_horse
 from practice.reports.taken_off import TakenOff
+from practice.rules.horse_work import HorseWork
 
 FOUND = 20
+# The button that saves a horse as last time.
+AGAIN = "again"
 CALL_THE_VET = (
     "Pus, heat, a strong pulse, something driven into the foot, a wound, sudden lameness:"
     " call the veterinarian. Leave what is driven in where it is until they say. Recorded as seen, not as a"
@@ -44,7 +50,7 @@ def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
     visit, words = get_visit(pk), search_words(request)
     named = Horse.objects.named(words).select_related("place").order_by("name")[:FOUND] if words else []
     context = {
-        "stop": Stop(visit),
+        "stop": Stop(visit, Profile.for_request(request)),
         "q": words,
         "found": [ListRow(visit.horse_url(row), row.name, str(row.place or "")) for row in named],
         "here": "round",
@@ -63,6 +69,18 @@ def visit_complete(request: HttpRequest, pk: int) -> HttpResponse:
     return do(request, complete_visit, visit, leave=leave, message=message, then=round_url(visit.date))
 
 
+@require_POST
+def visit_as_last_time(request: HttpRequest, pk: int) -> HttpResponse:
+    """Save for the horses that were named what was done to them the last time."""
+    visit = get_visit(pk)
+    keys = [key for key in request.POST.getlist("horse") if key.isdecimal()]
+    horses = Horse.objects.filter(pk__in=keys).order_by("name", "pk")
+    message = (
+        f"Saved as last time: {formats.listed(horses)}." if horses else "There was nothing left to save."
+    )
+    return do(request, as_last_time, visit, horses, message=message, then=visit.get_absolute_url())
+
+
 @GET_OR_POST
 def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> HttpResponse:
     """One horse at a visit: each tap posts and comes back filled in; *Save* opens the next horse."""
@@ -72,14 +90,36 @@ def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> Ht
     if request.method == "GET":
         return show_horse(request, HorseWorkForm(at=at, profile=profile), listed)
     form = HorseWorkForm(request.POST, at=at, profile=profile)
+    if AGAIN in request.POST:
+        return repeat_horse(request, form, listed)
     if form.was_tapped:
         mark_finding(request, animal)
         return show_horse(request, form.after_tap(), listed)
     if not form.is_valid() or not is_saved(form, listed):
         return show_horse(request, form, listed)
-    following = next_horse(horses_at(visit, animal), animal) if form.state.work else None
+    return saved_horse(request, at, goes_on=bool(form.state.work))
+
+
+def saved_horse(request: HttpRequest, at: HorseAtVisit, goes_on: bool = True) -> HttpResponse:
+    """Go on to the next horse that waits, else back to the stop, and say so."""
+    following = next_horse(horses_at(at.visit, at.horse), at.horse) if goes_on else None
     messages.success(request, f"Saved. {following.horse} is next." if following else "Saved.")
-    return redirect(following.url if following else visit)
+    return redirect(following.url if following else at.visit)
+
+
+def repeat_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -> HttpResponse:
+    """Save what was done the last time, unless something was typed here: that is never thrown away."""
+    at = form.at
+    if form.errors.keys() - {NON_FIELD_ERRORS} or form.state != HorseWork():
+        if not form.errors:
+            form.add_error(None, "Something is entered here already. Save it, or clear it first.")
+        return show_horse(request, form, listed)
+    try:
+        as_last_time(at.visit, [at.horse])
+    except RuleBroken as error:
+        messages.error(request, str(error))
+        return redirect(at.visit.horse_url(at.horse))
+    return saved_horse(request, at)
 
 
 def mark_finding(request: HttpRequest, horse: Horse) -> None:
@@ -105,6 +145,12 @@ def is_saved(form: HorseWorkForm, listed: DayPrices) -> bool:
     return True
 
 
+def can_repeat(form: HorseWorkForm) -> bool:
+    """Whether the last time can be saved at once: there is one, and nothing is entered here yet."""
+    is_blank = not form.is_bound and form.state == HorseWork() and not form.unread
+    return is_blank and form.at.usual.last is not None and not form.at.visit.is_fixed
+
+
 def show_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -> HttpResponse:
     """Show the page of a horse, or the form alone where htmx asks."""
     at = form.at
@@ -115,6 +161,7 @@ def show_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -> 
         "horses": horses,
         "next": next_horse(horses, at.horse),
         "last": at.usual.last,
+        "can_repeat": can_repeat(form),
         "form": form,
         "sheet": sheet,
         "used": form.with_fields(sheet.used),

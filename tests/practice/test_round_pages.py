@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from practice.lib.profile import Profile
 from practice.models import Visit
-from practice.reports.round import DayRound, day_round, vehicle_days
+from practice.reports.round import DayRound, day_round
+from practice.reports.vehicle_day import vehicle_days
 from tests.factories.practice import (
     DAY,
     LegFactory,

@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from practice.actions.visits import lock_visit, plan_visit
 from practice.lib.list_rows import ListRow
+from practice.lib.profile import Profile
 from practice.reports.stop import Stop, horses_at, next_horse
 from tests.factories.practice import (
     DAY,
@@ -32,7 +33,7 @@ def test_the_stop_says_who_is_due_and_the_next_horse_waits():
         past = VisitFactory(date=DAY - timedelta(weeks=weeks), status=DONE)
         WorkFactory(visit=past, horse=horse)
 
-    stop = Stop(visit)
+    stop = Stop(visit, Profile())
 
     assert stop.answer == f"2 horses are due at {visit.place}."
     late = {row.horse: row.is_late for row in stop.horses}
@@ -40,10 +41,13 @@ def test_the_stop_says_who_is_due_and_the_next_horse_waits():
     assert (stop.first.horse, next_horse(stop.horses, juniper).horse) == (juniper, bramble)
 
     work = WorkFactory(visit=visit, horse=juniper)
-    assert Stop(visit).answer == f"1 horse is due at {visit.place}."
-    assert horses_at(visit)[0].detail == work.service.name
+    assert Stop(visit, Profile()).answer == f"1 horse is due at {visit.place}."
+    assert horses_at(visit)[0].services == work.service.name
     WorkFactory(visit=visit, horse=bramble)
-    assert (Stop(visit).answer, Stop(visit).first) == (f"Every horse due at {visit.place} is done.", None)
+    assert (Stop(visit, Profile()).answer, Stop(visit, Profile()).first) == (
+        f"Every horse due at {visit.place} is done.",
+        None,
+    )
 
 
 def test_a_stop_that_is_invoiced_has_no_horse_to_start_with():
@@ -51,7 +55,7 @@ def test_a_stop_that_is_invoiced_has_no_horse_to_start_with():
     HorseFactory(place=visit.place)
     lock_visit(visit)
 
-    assert (Stop(visit).first, Stop(visit).status) == (None, "done, invoiced, Truck")
+    assert (Stop(visit, Profile()).first, Stop(visit, Profile()).status) == (None, "done, invoiced, Truck")
 
 
 def test_a_horse_from_elsewhere_is_found_by_name(browser):

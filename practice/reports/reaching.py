@@ -1,0 +1,33 @@
+"""How to get to a place and whom to call about it, as addresses that a phone opens."""
+
+import re
+from datetime import date
+from urllib.parse import quote
+
+from practice.lib.plain import plain
+from practice.models import Client, Owner, Place
+
+
+def directions_to(place: Place) -> str:
+    """Return the `geo:` address (RFC 5870) of a place, by its coordinates, else by its postal address.
+
+    Blank where neither is known.
+    """
+    if None not in (place.latitude, place.longitude):
+        return f"geo:{plain(place.latitude)},{plain(place.longitude)}"
+    words = " ".join(place.address.split())
+    return f"geo:0,0?q={quote(words, safe='')}" if words else ""
+
+
+def tel_link(phone: str) -> str:
+    """Return the `tel:` address (RFC 3966) of a number as it was typed; blank where it has no digit."""
+    digits = re.sub(r"[^0-9]", "", phone)
+    return f"tel:{'+' * phone.strip().startswith('+')}{digits}" if digits else ""
+
+
+def clients_to_call(place: Place, on: date) -> list[tuple[Client, str]]:
+    """Return who owns a horse that stands there on a day and has a phone, each with the `tel:` address."""
+    owners = Owner.objects.on(on).filter(horse__place=place, horse__status="active")
+    clients = Client.objects.filter(pk__in=owners.values("client"), archived=False).order_by("name", "pk")
+    links = [(client, tel_link(client.phone)) for client in clients]
+    return [(client, link) for client, link in links if link]
