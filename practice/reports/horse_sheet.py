@@ -7,6 +7,8 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Protocol
 
+from django.core.exceptions import NON_FIELD_ERRORS
+
 from practice.lib.formats import counted
 from practice.lib.profile import Profile
 from practice.models import Finding, Horse, Service, Visit
@@ -118,7 +120,7 @@ class HorseSheet:
     @property
     def say(self) -> str:
         """What was chosen, beside the sum: `Trim, Lost shoe`."""
-        if self.unread:
+        if self.state.work and self.unread - {NON_FIELD_ERRORS}:
             return "A number cannot be read."
         return ", ".join(str(self.at.services[key]) for key in self.state.services) or "Nothing chosen yet"
 

@@ -461,3 +461,13 @@ def test_what_was_seen_is_marked_as_seen_to_beside_the_work_in_hand(stop, settin
 
     stop.post(answer=marked, unseen=heat.pk)
     assert Finding.objects.filter(resolved_on__isnull=False).count() == 0
+
+
+def test_saving_with_nothing_chosen_is_refused_until_something_was_saved(stop):
+    refused = stop.post(save="1")
+    stop.post(answer=stop.post(pick=stop.trim.pk), save="1")
+    cleared = stop.post(answer=stop.post(clear="1"), save="1")
+
+    assert refused.context["form"].errors == {"__all__": ["Tap what was done first."]}
+    assert refused.context["sheet"].say == "Nothing chosen yet"
+    assert (cleared.status_code, stop.work) == (302, [])
