@@ -7,8 +7,9 @@ from decimal import Decimal
 from django import forms
 
 from practice.actions.work import MaterialRow, WorkRow
+from practice.forms.asking_work import AskingWorkForm
 from practice.lib.form_fields import PriceField
-from practice.lib.forms import BookForm, NumberField
+from practice.lib.forms import NumberField
 from practice.lib.profile import Profile
 from practice.models import Foot
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, HorseSheet, ItemOnSheet
@@ -38,7 +39,7 @@ def count_field(label: str, example: str = "12", **more) -> NumberField:
     return NumberField(label=label, required=False, low=Decimal(0), high=LARGEST, example=example, **more)
 
 
-class HorseWorkForm(BookForm):
+class HorseWorkForm(AskingWorkForm):
     """What was done to a horse, and what it took: `state` is what it shows, or what was posted.
 
     What was posted may be a tap (`was_tapped`): then `after_tap()` is the form to show. Else, once it is
@@ -189,6 +190,7 @@ class HorseWorkForm(BookForm):
         """Return the form as the tap leaves it; what cannot be read stays as it was typed."""
         self.is_valid()
         form = HorseWorkForm(at=self.at, profile=self.profile, state=self._tapped())
+        form.carried = self.opened
         if "last" in self.data:
             form.initial["as_last_time"] = True
         elif "clear" not in self.data:

@@ -44,6 +44,8 @@ class BookFields:
     """
 
     row: Model | None = None
+    # What the page calls the reader's own values where they clash.
+    yours = "You typed"
     ranges: dict[str, tuple[int, int]] = {}
 
     def fit(self, profile: Profile) -> None:

@@ -1,11 +1,13 @@
 """What is usual for a horse: its last work, what each foot wears, its shoe sizes, nails and pads."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cached_property
 
-from django.db.models import Count
+from django.db.models import Count, Sum
 
-from practice.models import Horse, MaterialUse, Visit
+from practice.models import Horse, MaterialUse, Visit, Work
 from practice.reports.history import PastVisit, last_time
 from practice.rules.horse_work import FEET, FORE, HIND, UsualShoeing
 from stock.models import Fits, Item, ItemKind
@@ -98,3 +100,20 @@ def most_used(**which) -> Item | None:
     """Return the item with most facts in the ledger among those of a kind; None: there is none."""
     items = Item.objects.current().filter(**which)
     return items.annotate(uses=Count("movements")).order_by("-uses", "pk").first()
+
+
+def usual_prices(service: int, visit: Visit) -> list[Decimal]:
+    """Return the unit prices that were typed for a service at the last visits before this one."""
+    rows = Work.objects.filter(service=service, price__isnull=False, visit__date__lte=visit.date)
+    rows = rows.exclude(visit=visit).order_by("-visit__date", "-pk")
+    return list(rows.values_list("price", flat=True)[:RECENT])
+
+
+def usual_quantities(items: Iterable[int], visit: Visit) -> dict[int, list[Decimal]]:
+    """Return how much of each item one horse took at the last visits before this one, by the item's key."""
+    amounts = {}
+    for item in items:
+        rows = MaterialUse.objects.filter(item=item, visit__date__lte=visit.date).exclude(visit=visit)
+        sums = rows.values("visit__date", "visit", "horse").annotate(sum=Sum("quantity"))
+        amounts[item] = [row["sum"] for row in sums.order_by("-visit__date", "-visit")[:RECENT]]
+    return amounts

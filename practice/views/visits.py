@@ -4,6 +4,7 @@ from functools import partial
 
 from django.contrib import messages
 from django.core.exceptions import NON_FIELD_ERRORS
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -12,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 from practice.actions.findings import record_finding, reopen_finding, resolve_finding
 from practice.actions.last_time import as_last_time
 from practice.actions.materials import return_materials, still_out
-from practice.actions.visits import complete_visit
+from practice.actions.visits import complete_visit, locked_visit
 from practice.actions.work import save_work, take_horse_off
 from practice.forms.returns import ReturnForm
 from practice.forms.visits import FindingForm
@@ -95,7 +96,8 @@ def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> Ht
     if form.was_tapped:
         mark_finding(request, animal)
         return show_horse(request, form.after_tap(), listed)
-    if not form.is_valid() or not is_saved(form, listed):
+    form, is_saved = save_posted(request, visit, animal, listed)
+    if not is_saved:
         return show_horse(request, form, listed)
     return saved_horse(request, at, goes_on=bool(form.state.work))
 
@@ -133,16 +135,26 @@ def mark_finding(request: HttpRequest, horse: Horse) -> None:
                 messages.error(request, str(error))
 
 
-def is_saved(form: HorseWorkForm, listed: DayPrices) -> bool:
-    """Save what a valid form says; a rule that says no stands on top of it, and nothing is saved."""
-    at = form.at
+@transaction.atomic
+def save_posted(
+    request: HttpRequest, visit: Visit, horse: Horse, listed: DayPrices
+) -> tuple[HorseWorkForm, bool]:
+    """Save what was posted, with the visit locked from reading on what is saved now.
+
+    Return the form, and whether it is saved. If not, the form says why: an error, a rule, or a question.
+    """
+    at = HorseAtVisit(locked_visit(visit), horse, Profile.for_request(request))
+    form = HorseWorkForm(request.POST, at=at, profile=at.profile)
+    form.prices = listed
+    if not form.may_be_saved():
+        return form, False
     prices = {item.pk: price for item in at.items.values() if (price := listed.item(item)) is not None}
     try:
-        save_work(at.visit, at.horse, *form.rows(), prices)
+        save_work(at.visit, horse, *form.rows(), prices)
     except RuleBroken as error:
-        form.add_error(None, str(error))
-        return False
-    return True
+        form.refuse(str(error))
+        return form, False
+    return form, True
 
 
 def can_repeat(form: HorseWorkForm) -> bool:

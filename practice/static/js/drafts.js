@@ -314,6 +314,12 @@ function afterTap(event) {
   keep(form);
 }
 
+/** *Keep what is saved* beside a form: what was typed there is given up. */
+function discards(event) {
+  const form = event.target.closest("a[data-discard]")?.closest("form");
+  if (form) store(stateOf(form).key, null);
+}
+
 function leaves(event) {
   const form = event.target;
   if (event.defaultPrevented || !hasFields(form)) return;
@@ -328,6 +334,7 @@ if (LOGIN) {
   if (hearAnswers()) setSaved();
   document.addEventListener("input", changed);
   document.addEventListener("change", changed);
+  document.addEventListener("click", discards);
   document.addEventListener("htmx:beforeRequest", beforeTap);
   document.addEventListener("htmx:beforeSwap", beforeSwap);
   document.addEventListener("htmx:afterRequest", afterTap);
