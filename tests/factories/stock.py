@@ -28,7 +28,7 @@ class ItemFactory(DjangoModelFactory):
     class Meta:
         model = Item
 
-    name = factory.Sequence(lambda n: f"Front shoe, size {n}")
+    name = factory.Sequence(lambda n: f"Front shoe, size {n:04}")
     kind = "shoe"
 
 
