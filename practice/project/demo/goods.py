@@ -15,7 +15,7 @@ SERVICES = [
     ("fronts-glue", "Fronts, glue-on", 76, "yes", 2, 0, "", "235", "250"),
     ("full-hot", "Full set, hot-fitted", 80, "yes", 4, 4, "hot", "245", "260"),
     ("full-cold", "Full set, cold-fitted", 68, "yes", 4, 4, "cold", "228", "240"),
-    ("lost", "Lost shoe", 20, "no", 0, 1, "cold", "42", "45"),
+    ("lost", "Lost shoe", 20, "no", 1, 1, "cold", "42", "45"),
     ("follow-up", "Follow-up", 15, "no", 0, 0, "", "0", "0"),
 ]
 MINUTES = {service[0]: service[2] for service in SERVICES}
