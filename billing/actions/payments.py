@@ -29,6 +29,7 @@ def record_payment(
     visit: Visit | None = None,
     tip: Decimal = Decimal(0),
     note: str = "",
+    bounced: bool = False,
     uuid: uuids.UUID | None = None,
 ) -> Payment:
     """Record a payment (below zero: a refund or a bounced check) and settle the client's invoices.
@@ -42,7 +43,7 @@ def record_payment(
     if uuid and PaymentChange.objects.filter(payment=uuid, what=PaymentChange.What.DELETED).exists():
         raise payment_deleted()
     profile = Profile.locked()
-    check_payment(client, amount, tip, invoice, profile.currency)
+    check_payment(client, amount, tip, invoice, profile.currency, bounced)
     on, note = profile.date_payment(on, note)
     payment = Payment.objects.create(
         uuid=uuid or uuids.uuid4(),
@@ -54,6 +55,7 @@ def record_payment(
         visit=visit,
         tip=tip,
         note=note,
+        bounced=bounced,
     )
     resettle_client(client)
     return payment
@@ -63,9 +65,9 @@ def record_payment(
 def change_payment(payment: Payment, values: Mapping[str, object], *, by: str, at: datetime) -> Payment:
     """Correct a payment, keep what it was before in its history, and settle the client's invoices anew.
 
-    `values` are any of date, amount, method, invoice, visit, tip and note. `by` is who changes it, `at`
-    when. Raises RuleBroken as `check_payment` does, "day_closed" where its date, old or new, is closed for
-    good, and "payment_deleted"; then nothing is changed.
+    `values` are any of date, amount, method, invoice, visit, tip, note and bounced. `by` is who changes
+    it, `at` when. Raises RuleBroken as `check_payment` does, "day_closed" where its date, old or new, is
+    closed for good, and "payment_deleted"; then nothing is changed.
     """
     profile = Profile.locked()
     payment = still_there(payment)
@@ -76,7 +78,9 @@ def change_payment(payment: Payment, values: Mapping[str, object], *, by: str, a
     if facts_of(payment) == before:
         return payment
     profile.check_open(payment.date)
-    check_payment(payment.client, payment.amount, payment.tip, payment.invoice, profile.currency)
+    check_payment(
+        payment.client, payment.amount, payment.tip, payment.invoice, profile.currency, payment.bounced
+    )
     keep_history(payment, before, PaymentChange.What.CHANGED, by, at)
     payment.save(update_fields=list(values))
     chosen = payment.settlements.filter(by_hand=True)
@@ -129,11 +133,17 @@ def keep_history(payment: Payment, facts: dict[str, object], what: str, by: str,
 
 
 def check_payment(
-    client: Client, amount: Decimal, tip: Decimal, invoice: Invoice | None, currency: str
+    client: Client,
+    amount: Decimal,
+    tip: Decimal,
+    invoice: Invoice | None,
+    currency: str,
+    bounced: bool = False,
 ) -> None:
     """Raise RuleBroken where a payment cannot be recorded.
 
-    Codes: `amount_zero`, `amount_too_fine`, `tip_out_of_range`, `invoice_of_another_client`.
+    Codes: `amount_zero`, `amount_too_fine`, `tip_out_of_range`, `bounced_above_zero`,
+    `invoice_of_another_client`.
     """
     if amount == 0:
         raise RuleBroken("amount_zero", "Enter an amount above 0, or below 0 for a refund.")
@@ -142,6 +152,8 @@ def check_payment(
             raise RuleBroken("amount_too_fine", f"{value} has too many decimals for {currency}.")
     if tip < 0 or tip > max(amount, Decimal(0)):
         raise RuleBroken("tip_out_of_range", "The tip is part of the amount: enter 0 up to the amount.")
+    if bounced and amount > 0:
+        raise RuleBroken("bounced_above_zero", "A bounced check is below zero: enter it with a minus.")
     if invoice and invoice.client_id != client.pk:
         raise RuleBroken(
             "invoice_of_another_client",

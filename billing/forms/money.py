@@ -96,6 +96,9 @@ class PaymentForm(BookForm):
         low=Decimal(0),
         example="10.00",
     )
+    bounced = forms.BooleanField(
+        required=False, label="A check that bounced", help_text="Leave it off for a refund."
+    )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
@@ -112,6 +115,8 @@ class PaymentForm(BookForm):
             self.add_error("amount", "Enter an amount above 0, such as 120.00, or below 0 for a refund.")
         elif amount is not None and tip > max(amount, Decimal(0)):
             self.add_error("tip", "The tip is part of the amount, so it cannot be more.")
+        elif amount is not None and amount > 0 and data.get("bounced"):
+            self.add_error("bounced", "A bounced check is below zero: type the amount with a minus.")
         return data
 
     def odd(self):

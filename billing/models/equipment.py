@@ -3,6 +3,7 @@ from django.db.models import Case, F, Q, When
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
+from practice.lib.periods import Period
 from practice.lib.rows import NamedQuerySet, Referenced, not_negative
 
 
@@ -10,6 +11,12 @@ class EquipmentQuerySet(NamedQuerySet):
     def in_use(self):
         """Those that are not sold, scrapped or lost."""
         return self.filter(disposed_on__isnull=True)
+
+    def bought_or_sold(self, period: Period):
+        """Those that came into use or went on the days of a period."""
+        days = (period.begin, period.end)
+        came_or_went = Q(placed_in_service__range=days) | Q(disposed_on__range=days)
+        return self.filter(came_or_went).order_by("placed_in_service", "pk")
 
     def for_list(self):
         """Those in use first, the latest before the others; `is_in_use` is 1 or 0."""

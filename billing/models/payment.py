@@ -39,7 +39,8 @@ class PaymentChangeQuerySet(models.QuerySet):
 class PaymentFacts(models.Model):
     """What is written down of money that came in; below zero a refund or a bounced check.
 
-    `tip` is the part that settles nothing. The invoice or visit that it names was chosen by hand.
+    `tip` is the part that settles nothing; `bounced`: it is a check that came back, not a refund. The
+    invoice or visit that it names was chosen by hand.
     """
 
     class Method(models.TextChoices):
@@ -61,6 +62,7 @@ class PaymentFacts(models.Model):
     )
     tip = ExactField(default=Decimal(0))
     note = models.TextField(blank=True, default="")
+    bounced = models.BooleanField(default=False)
 
     class Meta:
         abstract = True
@@ -82,6 +84,9 @@ class Payment(Referenced, PaymentFacts):
         constraints = [
             *Referenced.Meta.constraints,
             not_negative("tip", "billing_payment_tip_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(bounced=False) | Q(amount__lt=0), name="billing_payment_bounced_is_below_zero"
+            ),
         ]
 
     def get_absolute_url(self) -> str:

@@ -30,6 +30,7 @@ class IncomeTables(YearTables):
                 ("tip", AMOUNT, True),
                 "invoice",
                 "note",
+                "what it is",
             ),
             tuple(
                 (
@@ -40,6 +41,7 @@ class IncomeTables(YearTables):
                     row.tip,
                     row.invoice.number if row.invoice else "",
                     row.note,
+                    "bounced check" if row.bounced else "refund" if row.amount < 0 else "payment",
                 )
                 for row in paid.order_by("date", "pk")
             ),

@@ -11,6 +11,7 @@ from billing.reports.year.by_time import months_in, set_aside
 from billing.reports.year.sums import beside_rows, material_rows, no_standard
 from billing.reports.year.tables import (
     contractor_table,
+    equipment_table,
     estimated_table,
     expense_table,
     month_table,
@@ -51,6 +52,7 @@ class YearPaper(Letterhead):
     material_costs: list[SumRow]
     expenses: FigureTable
     contractors: FigureTable
+    equipment: FigureTable
     vehicles: FigureTable
     standard_heading: str
     standard: FigureTable
@@ -89,6 +91,7 @@ def year_paper(year: YearEnd, late: list[ChangedFigure], profile: Profile, today
         material_costs=material_costs(year, words),
         expenses=expense_table(year.expenses, year.country, words),
         contractors=contractor_table(year.expenses, words),
+        equipment=equipment_table(year, words),
         vehicles=vehicle_table(miles, year.country, words, on_paper=True),
         standard_heading=profile.scheme.label,
         standard=standard_table(miles, words, with_tolls=True),
@@ -115,7 +118,8 @@ def received(year: YearEnd, words: Words) -> str:
     income, invoiced = year.income, year.invoiced
     return (
         f"Received is what clients paid, by the date of each payment. It includes {words.amount(income.tips)}"
-        f" in tips, and {words.amount(income.refunds)} of refunds and bounced checks is taken off."
+        f" in tips; refunds of {words.amount(income.refunds - income.bounced)} and bounced checks of"
+        f" {words.amount(income.bounced)} are taken off."
         f" Net is without {year.country.sales_tax}. Invoiced is {words.amount(invoiced.net)} net plus"
         f" {words.amount(invoiced.tax)} {year.country.sales_tax}."
         f" At year end clients had {words.amount(year.accounts.credit)} of unused credit."

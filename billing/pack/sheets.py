@@ -37,7 +37,10 @@ class Sheets(YearTables):
     def _summary(self) -> Table:
         year, tax = self.year, self.sales_tax_word
         came_in, miles = year.income, year.miles
-        received = self.income.received.cells("amount")
+        received, kinds = (self.income.received.cells(name) for name in ("amount", "what it is"))
+
+        def taken_off(kind: str) -> str:
+            return f'-SUMIFS({received},{kinds},"{kind}")'
 
         def spent_on(category: str) -> str:
             amounts, categories = self.spent.expenses.cells("amount"), self.spent.expenses.cells("category")
@@ -48,10 +51,8 @@ class Sheets(YearTables):
             (f"{capfirst(tax)} included", Formula(self.income.by_month.sum(f"{tax} included"), came_in.tax)),
             ("Received, net of tax", Formula("B2-B3", came_in.net_of_tax)),
             ("Tips included", Formula(self.income.received.sum("tip"), came_in.tips)),
-            (
-                "Refunds taken off",
-                Formula(f'-SUMIFS({received},{received},"<0")', came_in.refunds),
-            ),
+            ("Refunds taken off", Formula(taken_off("refund"), came_in.refunds - came_in.bounced)),
+            ("Bounced checks taken off", Formula(taken_off("bounced check"), came_in.bounced)),
             ("Invoiced, net", Formula(self.income.invoiced.sum("net"), year.invoiced.net)),
             (f"Invoiced, {tax}", Formula(self.income.invoiced.sum("tax"), year.invoiced.tax)),
             ("Invoiced", Formula(self.income.invoiced.sum("total"), year.invoiced.total)),

@@ -46,8 +46,10 @@ class PaymentPage:
 
     @property
     def heading(self) -> str:
-        """`$120.00 received from Ann.` or `$120.00 returned to Ann.`"""
+        """`$120.00 received from Ann.`, `$120.00 returned to Ann.`, or that a check bounced."""
         sum_of_money = formats.money(abs(self.payment.amount), self.profile.currency, self.profile.locale)
+        if self.payment.bounced:
+            return f"A check of {sum_of_money} from {self.payment.client} bounced."
         went = "returned to" if self.is_refund else "received from"
         return f"{sum_of_money} {went} {self.payment.client}."
 

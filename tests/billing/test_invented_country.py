@@ -86,7 +86,8 @@ def test_its_year_shows_its_days_its_scheme_and_its_form(browser):
     assert "October 1, 2025 to September 30, 2026" in said
     assert "Net of market levy $100.00" in said
     assert "Market levy received 5.00" in said
-    assert "Rent 60.00 Vehicle fuel F1 40.00 Total 100.00" in said
+    assert "Rent 60.00 Vehicle fuel F1 40.00 Beside the standard rate 60.00" in said
+    assert "Only by actual vehicle costs 40.00 Total, without materials 100.00" in said
     assert "Boxes are those of Form 9." in said
     assert "By vehicle, as Form 9 asks Vehicle Business Commuting Private Not logged Odometer" in said
     assert "Blue truck 520.00 40.00 80 % 32.00" in said  # 1,000 km × 0.50 + 200 km × 0.10

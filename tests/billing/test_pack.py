@@ -31,6 +31,7 @@ from practice.actions.road import log_leg, set_reading
 from practice.lib.profile import Profile
 from stock.actions.movements import count_item, receive_item, withdraw_item
 from tests.conftest import kept_for_a_module
+from tests.factories.billing import EquipmentFactory
 from tests.factories.practice import ClientFactory, ProfileFactory, VehicleFactory, trim
 from tests.factories.stock import ItemFactory
 from tests.pictures import PDF
@@ -72,6 +73,11 @@ def live():
         close_days(work.visit.date, work.visit.date, MADE)
     record_payment(client, date(2025, 6, 1), D("200"), "check", tip=D("10"))
     record_payment(client, date(2025, 12, 1), D("-20"), "check")
+    record_payment(client, date(2025, 11, 29), D("60"), "check")
+    record_payment(client, date(2025, 11, 30), D("-60"), "check", bounced=True)
+    EquipmentFactory(name="Gas forge", placed_in_service=date(2025, 3, 3), cost=D("890"))
+    EquipmentFactory(name="Old anvil", cost=D("640"), disposed_on=date(2025, 8, 1), disposed_for=D("250"))
+    EquipmentFactory(name="Hoof stand")
     set_reading(truck, date(2025, 12, 31), "end", D("5000"))
     log_leg(truck, date(2025, 12, 30), purpose="personal", distance=D("12.5"))
     shoe = ItemFactory(name="Plain front, No 2")
@@ -133,13 +139,14 @@ def test_the_workbook_recalculated_says_what_the_year_says(pack, tmp_path):
 
     sheets = recalculated(content, tmp_path)
 
-    summary = {row[0]: cents(row[1]) for row in sheets["Summary"][1:19]}
+    summary = {row[0]: cents(row[1]) for row in sheets["Summary"][1:20]}
     assert summary == {
         "Received": said["received"]["total"],
         "Sales tax included": said["tax_collected"],
         "Received, net of tax": said["received"]["net_of_tax"],
         "Tips included": said["received"]["tips"],
-        "Refunds taken off": said["received"]["refunds"],
+        "Refunds taken off": "20.00",
+        "Bounced checks taken off": "60.00",
         "Invoiced, net": said["invoiced"]["net"],
         "Invoiced, sales tax": said["tax_charged"],
         "Invoiced": said["invoiced"]["total"],
@@ -182,7 +189,7 @@ def test_a_cell_changed_by_hand_moves_the_totals(pack, tmp_path):
 
     sheets = recalculated(out.getvalue(), tmp_path)
 
-    summary = {row[0]: row[1] for row in sheets["Summary"][1:19]}
+    summary = {row[0]: row[1] for row in sheets["Summary"][1:20]}
     assert summary["Received"] == 1180
     assert summary["Business distance"] == pytest.approx(223.9)
     assert sheets["By month"][6][3] == 1200
@@ -193,7 +200,7 @@ def test_text_of_a_client_is_never_a_formula(pack):
 
     cell = book["Received"]["B2"]
     assert (cell.value, cell.data_type) == ("=Petra & Co", "s")
-    assert book["Received"]["D5"].value == "=SUM(D2:D4)"
+    assert book["Received"]["D7"].value == "=SUM(D2:D6)"
 
 
 def test_an_empty_table_adds_up_to_nothing():
@@ -223,6 +230,11 @@ def test_the_report_is_tagged_and_says_the_figures_and_who_decides(pack, tmp_pat
     assert page_validation.validate_pdf(str(tmp_path / "year.pdf"), profile="ua1").is_compliant
     assert "Year-end report 2025" in text and "180.00" in text
     assert "A licensed tax preparer decides." in text
+    assert "refunds of 20.00 and bounced checks of 60.00 are taken off" in text
+    bought = text.partition("Cost Sold or retired Sold for ")[2]
+    assert bought.startswith("Old anvil Mar 1, 2024 640.00 Aug 1, 2025 250.00 Gas forge Mar 3, 2025 890.00")
+    assert re.search(r"Beside the standard rate\s+34\.50", text)
+    assert re.search(r"Only by actual vehicle costs\s+61\.20", text)
     assert re.search(r"Business, 44a.*123\.9", text)
 
 

@@ -11,8 +11,9 @@ from django.urls import reverse
 
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
-from billing.models import EstimatedPayment, Invoice, TaxRate
+from billing.models import EstimatedPayment, Invoice, Payment, TaxRate
 from billing.reports.year_end import year_end
+from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import Leg, Reading, Visit
 from tests.benchmarks.many_years import LAST_YEAR, add_years, set_up
@@ -302,3 +303,46 @@ def test_the_chart_says_which_month_was_best_and_its_table_has_every_month(brows
         ("Q4", "60.00"),
         ("2026/27", "200.00"),
     ]
+
+
+def test_refunds_and_bounced_checks_are_told_apart(browser):
+    ProfileFactory()
+    client = ClientFactory()
+    for amount, bounced in ((300, False), (-40, False), (-100, True)):
+        record_payment(client, date(2026, 5, 4), D(amount), "check", bounced=bounced)
+
+    said = words(page(browser))
+
+    assert "Refunds taken off 40.00 Bounced checks taken off 100.00" in said
+
+
+def test_a_check_that_bounced_is_entered_below_zero(browser):
+    ProfileFactory()
+    adding = reverse("billing:payment-add", args=[ClientFactory().pk])
+    typed = {"date": "2026-10-14", "amount": "100", "method": "check", "bounced": "on"}
+
+    refused = browser.post(adding, typed)
+    browser.post(adding, typed | {"amount": "-100"})
+
+    assert "A bounced check is below zero: type the amount with a minus." in words(refused)
+    assert Payment.objects.get().bounced
+    with pytest.raises(RuleBroken, match="A bounced check is below zero"):
+        record_payment(ClientFactory(), DAY, D(5), "check", bounced=True)
+
+
+def test_what_counts_only_by_actual_costs_has_a_sum_of_its_own(browser):
+    """Parking stands beside the American rate; Australia's covers all that a car costs."""
+    profile = ProfileFactory(mileage_scheme="us_standard")
+    for category, amount in (("office", 30), ("vehicle fuel", 60), ("parking and tolls", 5)):
+        ExpenseFactory(date=date(2026, 8, 4), category=category, amount=D(amount))
+
+    american = words(page(browser))
+    profile.mileage_scheme, profile.country, profile.distance_unit = "au_cents_per_km", "AU", "km"
+    profile.save()
+    australian = words(page(browser))
+
+    sums = "Beside the standard rate {} Only by actual vehicle costs {} Total, without materials 95.00"
+    assert sums.format("35.00", "60.00") in american
+    assert "Parking and tolls, on top of either 5.00" in american
+    assert sums.format("30.00", "65.00") in australian
+    assert "Parking and tolls, not added to the standard rate 5.00" in australian

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from billing.pack import write_pack
 from billing.reports.year.contract import by_contract
+from billing.reports.year.words import Words
 from billing.reports.year_end import DEFERS, YearEnd, year_end
 from practice.lib.formats import counted, distance, long_date, money, quantity
 from practice.lib.pdf import PdfUnavailable
@@ -67,7 +68,7 @@ class Command(BookCommand):
             ("Business distance", far(miles.business)),
             ("  commuting", far(miles.commuting)),
             ("  personal", far(miles.personal)),
-            ("  not logged", far(miles.unlogged)),
+            ("  not logged", far(miles.unlogged) if miles.is_measured else Words(profile).not_logged(miles)),
             ("  at the standard rate", amount(miles.standard.total)),
             ("  at actual cost", amount(miles.actual.amount)),
             ("Visits", str(year.work.visits)),

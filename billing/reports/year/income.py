@@ -22,12 +22,13 @@ ZERO = Decimal(0)
 class Income:
     """Received on the cash basis: payments by their date, less refunds and bounced ones, with tips.
 
-    `tax` is the part of it that is sales tax, by the day on which it settled an invoice; twelve
-    amounts each, by the months of the tax year.
+    `refunds` holds both, `bounced` what bounced checks took back. `tax` is the part of it that is sales tax,
+    by the day on which it settled an invoice; twelve amounts each, by the months of the tax year.
     """
 
     total: Decimal
     refunds: Decimal
+    bounced: Decimal
     tips: Decimal
     by_month: tuple[Decimal, ...]
     tax_by_month: tuple[Decimal, ...]
@@ -96,12 +97,20 @@ def by_months(rows: Iterable[tuple[date, Decimal]], months: Sequence[Period]) ->
 def income_in(year: Period, months: Sequence[Period], currency: str) -> Income:
     """Return what was received within a tax year; `months` are its months."""
     rows = Payment.objects.filter(date__gte=year.begin, date__lte=year.end).order_by().values_list("date")
-    paid = list(rows.annotate(sum=total("amount"), tips=total("tip"), back=total("amount", Q(amount__lt=0))))
+    paid = list(
+        rows.annotate(
+            sum=total("amount"),
+            tips=total("tip"),
+            back=total("amount", Q(amount__lt=0)),
+            bounced=total("amount", Q(bounced=True)),
+        )
+    )
     return Income(
-        total=sum((amount for _, amount, _, _ in paid), ZERO),
-        refunds=-sum((back for _, _, _, back in paid), ZERO),
-        tips=sum((tip for _, _, tip, _ in paid), ZERO),
-        by_month=by_months(((day, amount) for day, amount, _, _ in paid), months),
+        total=sum((amount for _, amount, _, _, _ in paid), ZERO),
+        refunds=-sum((back for _, _, _, back, _ in paid), ZERO),
+        bounced=-sum((bounced for _, _, _, _, bounced in paid), ZERO),
+        tips=sum((tip for _, _, tip, _, _ in paid), ZERO),
+        by_month=by_months(((day, amount) for day, amount, _, _, _ in paid), months),
         tax_by_month=by_months(tax_received(year, currency), months),
     )
 

@@ -12,6 +12,8 @@ from billing.reports.year.expenses import CategoryTotal
 from billing.reports.year.sums import beside_rows, material_rows, mile_rows, no_standard, received_rows
 from billing.reports.year.tables import (
     contractor_table,
+    equipment_table,
+    expense_sums,
     month_table,
     set_aside_table,
     standard_table,
@@ -101,6 +103,16 @@ class YearPage:
     @property
     def expenses(self) -> list[ExpenseBar]:
         return with_bars(self.year.expenses.rows)
+
+    @property
+    def expense_sums(self) -> list[tuple[str, str]]:
+        """The sums below the categories, the total last."""
+        sums = expense_sums(self.year.expenses, self.profile.scheme)
+        return [(label, self.words.amount(amount)) for label, amount in sums]
+
+    @property
+    def equipment(self) -> FigureTable:
+        return equipment_table(self.year, self.words)
 
     @property
     def contractors(self) -> FigureTable:

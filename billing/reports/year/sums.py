@@ -17,7 +17,8 @@ def received_rows(year: YearEnd, words: Words) -> list[SumRow]:
         for label, value in (
             ("Received", year.income.total),
             ("Tips included", year.income.tips),
-            ("Refunds and bounced checks taken off", year.income.refunds),
+            ("Refunds taken off", year.income.refunds - year.income.bounced),
+            ("Bounced checks taken off", year.income.bounced),
             (f"{tax} received", year.income.tax),
             (f"{tax} invoiced", year.invoiced.tax),
         )

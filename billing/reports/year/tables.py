@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.utils.text import capfirst
 
-from billing.models import EstimatedPayment
+from billing.models import Equipment, EstimatedPayment
 from billing.reports.year.by_time import PeriodTotals, SetAside, months_in, quarters_in
 from billing.reports.year.expenses import Expenses
 from billing.reports.year.miles import Miles
@@ -13,8 +13,9 @@ from billing.reports.year.words import Words
 from billing.reports.year.work import WorkDone
 from billing.reports.year_end import YearEnd
 from billing.rules.mileage import Actual, StandardRow
+from billing.rules.vehicle_costs import OF_A_VEHICLE, VEHICLE_COSTS
 from practice.lib import formats
-from practice.lib.countries import Country
+from practice.lib.countries import Country, MileageScheme
 from practice.lib.figures import FigureRow, FigureTable
 from practice.reports.driven import VehicleDistances
 
@@ -71,8 +72,23 @@ def expense_table(expenses: Expenses, country: Country, words: Words) -> FigureT
         for row in expenses.rows
     )
     heads = ("Category", form.line_heading, "Amount") if form else ("Category", "Amount")
-    total = FigureRow("Total, without materials", (("",) if form else ()) + words.amounts(expenses.total))
-    return FigureTable(heads, rows, (total,))
+    blank = ("",) if form else ()
+    sums = tuple(
+        FigureRow(label, blank + words.amounts(amount))
+        for label, amount in expense_sums(expenses, words.profile.scheme)
+    )
+    return FigureTable(heads, rows, sums)
+
+
+def expense_sums(expenses: Expenses, scheme: MileageScheme) -> list[tuple[str, Decimal]]:
+    """Return what can stand beside the standard rate, what counts only by actual costs, and the total."""
+    only = expenses.of(VEHICLE_COSTS if scheme.parking_on_top else OF_A_VEHICLE)
+    total = [("Total, without materials", expenses.total)]
+    if not only:
+        return total
+    names = ("Beside the standard rate", "Only by actual vehicle costs")
+    beside, apart = names if scheme.unit else ("Other than vehicles", "Vehicle costs")
+    return [(beside, expenses.total - only), (apart, only), *total]
 
 
 def contractor_table(expenses: Expenses, words: Words) -> FigureTable:
@@ -219,3 +235,16 @@ def estimated_table(year: YearEnd, words: Words) -> FigureTable:
             for row in EstimatedPayment.objects.of_tax_year(year.year, year.period)
         ),
     )
+
+
+def equipment_table(year: YearEnd, words: Words) -> FigureTable:
+    """Return the tools and equipment that came into use or went in a year, by the day they came."""
+    heads = ("Tool or equipment", "In use since", "Cost", "Sold or retired", "Sold for")
+
+    def row(tool: Equipment) -> FigureRow:
+        came = words.day(tool.placed_in_service)
+        gone = words.day(tool.disposed_on) if tool.disposed_on else ""
+        brought = "" if tool.disposed_for is None else words.amount(tool.disposed_for)
+        return FigureRow(tool.name, (came, words.amount(tool.cost), gone, brought))
+
+    return FigureTable(heads, tuple(row(tool) for tool in Equipment.objects.bought_or_sold(year.period)))

@@ -228,5 +228,10 @@ class YearWarnings:
     def credits(self, accounts: Accounts) -> Iterable[YearIssue]:
         for row in accounts.rows:
             if row.credit:
-                text = f"{row.client} has {self.words.money(row.credit)} of unused credit."
+                credit, owed = self.words.money(row.credit), self.words.money(row.open)
+                text = f"{row.client} has {credit} of unused credit."
+                if row.open:
+                    text = (
+                        f"{row.client} owes {owed} and has {credit} of unused credit. Is it for what is owed?"
+                    )
                 yield YearIssue(CREDIT, text, row.client.pk)

@@ -60,6 +60,7 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
         ref("visit", "visits.csv"),
         BookColumn("tip", money, default=ZERO),
         text("note"),
+        yes_no("bounced"),
     )
     return (
         BookFile(

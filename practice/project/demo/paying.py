@@ -153,7 +153,10 @@ def payments(invoices: Iterable, today: date) -> list[dict]:
             amount += tip
         rows.append(row(invoice, paid, amount, tip))
         if order == 41 and paid + timedelta(6) <= today:
-            rows.append(row(invoice, paid + timedelta(6), -amount, Decimal(0)) | {"note": "Check bounced"})
+            rows.append(
+                row(invoice, paid + timedelta(6), -amount, Decimal(0))
+                | {"note": "Check bounced", "bounced": "yes"}
+            )
     return sorted(rows, key=lambda row: row["date"])
 
 

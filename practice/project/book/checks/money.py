@@ -94,7 +94,7 @@ def check_payments(checks: Checks) -> None:
         if row["amount"] is None or row["tip"] is None:
             continue
         try:
-            check_payment(None, row["amount"], row["tip"], None, checks.folder.currency)
+            check_payment(None, row["amount"], row["tip"], None, checks.folder.currency, row["bounced"])
         except RuleBroken as error:
             checks.complain(row, "tip" if row["tip"] else "amount", str(error))
         invoice = checks.lookup.in_book("invoices.csv", row["invoice"])
