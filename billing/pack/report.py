@@ -59,6 +59,7 @@ class YearPaper(Letterhead):
     no_standard: str
     worth: FigureTable
     beside: list[SumRow]
+    home: str
     taxes: FigureTable
     seen: str
     work: FigureTable
@@ -98,6 +99,7 @@ def year_paper(year: YearEnd, late: list[ChangedFigure], profile: Profile, today
         no_standard=no_standard(miles, words),
         worth=worth_table(miles, words),
         beside=beside_rows(miles, words),
+        home=profile.home_in_words,
         taxes=tax_table(sales_tax(year.period, profile), words),
         seen=seen(year),
         work=work_table(year.work, words),

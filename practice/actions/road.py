@@ -12,7 +12,9 @@ from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, Reading, Vehicle, Visit
 from practice.models.road import DRIVE_FIELDS
-from practice.reports.odometers import vehicle_chain
+from practice.reports.odometers import drive_of, vehicle_chain
+from practice.rules.commuting import not_principal
+from practice.rules.odometer import OdometerLeg, driving_order
 from practice.rules.routing import is_home
 
 TENTH = Decimal("0.1")
@@ -156,24 +158,29 @@ def check_reason(leg: Leg, profile: Profile) -> None:
     """Raise RuleBroken where a leg's purpose needs a reason and none is given.
 
     Business needs one, or a visit. Where the home is not the principal place of business, a drive from
-    or to it is commuting unless a reason says why not (Rev. Rul. 99-7).
+    or to it, and the first of a day, is commuting unless a reason says why not. The last of a day is told
+    in the log, as another may follow it; a proposal knows by itself where in the day it stands.
     """
-    if leg.purpose == Leg.Purpose.BUSINESS and not (leg.reason or leg.visit_id):
+    if leg.reason:
+        return
+    if leg.purpose == Leg.Purpose.BUSINESS and not leg.visit_id:
         raise RuleBroken(
             "drive_without_reason", "A business drive needs a stop, or a reason such as 'supplier'."
         )
-    touches_home = is_home(leg.origin) or is_home(leg.destination)
-    if (
-        touches_home
-        and leg.purpose != Leg.Purpose.COMMUTING
-        and not leg.reason
-        and not profile.home_is_principal_place_of_business
-    ):
-        raise RuleBroken(
-            "home_drive_without_reason",
-            "Your home is not your principal place of business, so a drive from or to it counts as commuting"
-            " unless you give a reason why not (Rev. Rul. 99-7). A licensed tax preparer decides.",
-        )
+    if profile.home_is_principal_place_of_business or leg.purpose == Leg.Purpose.COMMUTING:
+        return
+    at_home = is_home(leg.origin) or is_home(leg.destination)
+    if at_home or (leg.purpose == Leg.Purpose.BUSINESS and leg.proposed is None and is_first(leg)):
+        raise RuleBroken("home_drive_without_reason", not_principal(profile.home_country))
+
+
+def is_first(leg: Leg) -> bool:
+    """Whether a leg, saved or not, is the first that its vehicle drives that day."""
+    others = leg.vehicle.legs.filter(date=leg.date).exclude(pk=leg.pk)
+    drives = [drive_of(row) for row in others]
+    entry = leg.pk or max((drive.entry for drive in drives), default=0) + 1
+    own = OdometerLeg("own", leg.date, entry, leg.distance, leg.start_odometer, leg.end_odometer)
+    return driving_order([*drives, own])[0] is own
 
 
 def leg_distance(distance: Decimal | None, start: Decimal | None, end: Decimal | None) -> Decimal:

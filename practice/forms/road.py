@@ -10,12 +10,8 @@ from practice.lib import formats
 from practice.lib.forms import BookForm, DayField, NumberField, Odd, PastDayField
 from practice.models import Leg, Vehicle, Visit
 from practice.reports.odometers import last_odometer
+from practice.rules.commuting import not_principal
 from practice.rules.odd import is_far_on
-
-NOT_PRINCIPAL = (
-    "Your home is not your principal place of business, so a drive from or to it counts as commuting unless"
-    " you give a reason why not (Rev. Rul. 99-7). A licensed tax preparer decides."
-)
 
 
 def reading_field(label: str, **more) -> NumberField:
@@ -86,7 +82,7 @@ class LegForm(RoadForm):
         self.fields["visit"].queryset = stops.select_related("place").in_driving_order()
         self.fields["visit"].label_from_instance = lambda visit: visit.place.name
         if not profile.home_is_principal_place_of_business:
-            self.fields["purpose"].help_text = NOT_PRINCIPAL
+            self.fields["purpose"].help_text = not_principal(profile.home_country)
 
     def odd(self):
         data, last = self.cleaned_data, last_odometer(self.vehicle, self.on)
@@ -114,7 +110,7 @@ class GapForm(BookForm):
     def __init__(self, *args, profile, **kwargs):
         super().__init__(*args, profile=profile, **kwargs)
         if not profile.home_is_principal_place_of_business:
-            self.fields["purpose"].help_text = NOT_PRINCIPAL
+            self.fields["purpose"].help_text = not_principal(profile.home_country)
 
 
 class OdometerForm(BookForm):

@@ -101,6 +101,7 @@ class SettingsForm(BookModelForm):
             "distance_unit",
             "mileage_scheme",
             "home_is_principal_place_of_business",
+            "home_statement",
             "home_latitude",
             "home_longitude",
             "valuation",
@@ -119,6 +120,7 @@ class SettingsForm(BookModelForm):
             "travel_taxable": "Travel is taxed",
             "locale": "Language and number format",
             "home_is_principal_place_of_business": "Home is your principal place of business",
+            "home_statement": "Why it is",
             "valuation": "How stock is valued",
             "lead_time_days": "Days until a delivery arrives",
             "review_period_days": "Days between orders",
@@ -129,6 +131,8 @@ class SettingsForm(BookModelForm):
             "currency": "Such as USD. It cannot be changed once the book has amounts.",
             "country": "Two letters, such as US. Sets the tax year, the paper size, and the wording of tax"
             " pages.",
+            "home_statement": "In your own words, such as: I keep my books and plan my rounds at home, and"
+            " have no other office. It is printed in the year-end report and the mileage log.",
             "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is calculated.",
             "travel_taxable": "What is taxed (shoes, labor, travel) differs {}. Nothing is taxed until you"
             " check it here, on the service, or on the item. A licensed tax preparer decides.",

@@ -66,7 +66,8 @@ class Country:
     authority's quarters, for which estimated tax is paid, in such months. `paper` is `Letter` or
     `A4`, which the papers' stylesheets know. `distance_unit` and `mileage_scheme` are what a practice
     there starts with; it may choose others. `sales_tax` is what the tax on sales is called within a
-    sentence, `taxed_differently` where what it is charged on differs.
+    sentence, `taxed_differently` where what it is charged on differs. `home_law` is what tells drives from
+    and to home that are business from commuting.
     """
 
     code: str
@@ -78,6 +79,12 @@ class Country:
     sales_tax: str = "sales tax"
     taxed_differently: str = "from place to place"
     tax_form: TaxForm | None = None
+    home_law: str = ""
+
+    @property
+    def home_cited(self) -> str:
+        """The law about drives from and to home, in parentheses; blank where none is known."""
+        return f" ({self.home_law})" if self.home_law else ""
 
     def line_of(self, category: str) -> str:
         """Return the line of the tax form for an expense category; blank where no form is known."""
@@ -204,6 +211,7 @@ COUNTRIES = {
             mileage_scheme=US_STANDARD,
             taxed_differently="from state to state",
             tax_form=SCHEDULE_C,
+            home_law="Rev. Rul. 99-7",
         ),
         Country(
             code="GB",

@@ -15,6 +15,7 @@ from practice.lib.units import DISTANCE_UNITS, DistanceUnit
 class Profile(models.Model):
     """The practice: at most one row. `Profile.current()` gives it, or an unsaved one with the defaults.
 
+    `home_statement`: why the home is the principal place of business, in the practice's own words.
     `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
     the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
     `today` is no column: the day on which a page is asked for, None for a profile of no page.
@@ -52,6 +53,7 @@ class Profile(models.Model):
     closed_through = models.DateField(null=True, blank=True)
     pay_note = models.TextField(blank=True, default="")
     set_aside_percent = ExactField(null=True, blank=True)
+    home_statement = models.TextField(blank=True, default="")
     closing_to_take_back = models.DateField(null=True, blank=True, editable=False)
     closed_before = models.DateField(null=True, blank=True, editable=False)
     is_demo = models.BooleanField(default=False)
@@ -92,6 +94,21 @@ class Profile(models.Model):
     def home_country(self) -> Country:
         """What the practice's country is like: its tax year, paper, words and tax form."""
         return country_of(self.country)
+
+    @property
+    def home_in_words(self) -> str:
+        """What the practice's home means for its drives, with the law and the practice's own statement."""
+        cited = self.home_country.home_cited
+        if not self.home_is_principal_place_of_business:
+            return (
+                "Home is not the principal place of business. A drive from or to it, and the first and the"
+                f" last of a day, are commuting unless a reason says why not{cited}."
+            )
+        rule = (
+            "Drives from and to home count as business because the practice says that its home is its"
+            f" principal place of business{cited}."
+        )
+        return f"{rule} {self.home_statement or 'It has not written down why.'}"
 
     @property
     def unit(self) -> DistanceUnit:

@@ -5,6 +5,7 @@ from django.db.models import Count, Q
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
+from practice.lib.names import town_of
 from practice.lib.rows import Archivable, ArchivableQuerySet, not_negative
 
 
@@ -77,3 +78,8 @@ class Place(Archivable):
 
     def get_absolute_url(self):
         return reverse("practice:place-detail", args=[self.pk])
+
+    @property
+    def town(self) -> str:
+        """The town in its address, blank where there is none."""
+        return town_of(self.address)

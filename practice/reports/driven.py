@@ -22,7 +22,8 @@ class VehicleDistances:
     `business_by_day` holds the days with business distance in order. `gaps` are the jumps of the
     odometer, each on the day of its later point. `is_measured`: two readings tell what is not logged, else
     it is unknown and left out of `total`. `first_odometer` is the last reading before the period, else the
-    first in it; `last_odometer` the last in it; None without readings.
+    first in it; `last_odometer` the last in it; None without readings. `first_read`,
+    `last_read` are their days.
     """
 
     vehicle: Vehicle
@@ -32,6 +33,8 @@ class VehicleDistances:
     gaps: tuple[odometer.Gap, ...]
     first_odometer: Decimal | None
     last_odometer: Decimal | None
+    first_read: date | None
+    last_read: date | None
     business_by_day: tuple[tuple[date, Decimal], ...]
     is_measured: bool
 
@@ -103,8 +106,10 @@ def _driven(
     drives = [odometer.OdometerLeg(key, day, key, far, start, end) for key, day, far, start, end, _ in legs]
     swaps = [odometer.Change(row.pk, row.date, row.last, row.first) for row in changes]
     course = odometer.follow(marks, drives, swaps)
-    before = [point for day, point in course.points if day < period.begin]
-    within = [point for day, point in course.points if day in period]
+    before = [point for point in course.points if point[0] < period.begin]
+    within = [point for point in course.points if point[0] in period]
+    first_read, first = before[-1] if before else within[0] if within else (None, None)
+    last_read, last = within[-1] if within else (None, None)
     by_purpose: dict[str, Decimal] = defaultdict(Decimal)
     by_day: dict[date, Decimal] = defaultdict(Decimal)
     for _, day, distance, _, _, purpose in legs:
@@ -118,8 +123,10 @@ def _driven(
         commuting=by_purpose[Leg.Purpose.COMMUTING],
         personal=by_purpose[Leg.Purpose.PERSONAL],
         gaps=tuple(gap for gap in course.gaps if gap.date in period),
-        first_odometer=before[-1] if before else within[0] if within else None,
-        last_odometer=within[-1] if within else None,
+        first_odometer=first,
+        last_odometer=last,
+        first_read=first_read,
+        last_read=last_read,
         business_by_day=tuple(sorted(by_day.items())),
         is_measured=any(day in period for day in course.measured),
     )

@@ -28,12 +28,12 @@ from practice.rules.routing import (
 
 # The detour is learned from this many of the last drives with two readings.
 LAST_MEASURED = 500
-HOME_NAME, WAY_HOME = "Home", "way home"
+HOME_NAME, DRIVE_HOME = "Home", "drive home"
 
 
 @dataclass(frozen=True)
 class ProposedDrive:
-    """A drive of the round that nobody has taken. `key`: the visit's, or `home` for the way home.
+    """A drive of the round that nobody has taken. `key`: the visit's, or `home` for the drive home.
 
     `distance` is None where nothing says how far it is; `factor` is what a straight line was
     multiplied by.
@@ -172,7 +172,7 @@ def _proposal(
         distance=leg.distance,
         basis=leg.basis,
         purpose=Leg.Purpose.COMMUTING if commuting else Leg.Purpose.BUSINESS,
-        reason="" if visit or commuting else WAY_HOME,
+        reason="" if visit or commuting else DRIVE_HOME,
         visit=visit,
         factor=factor,
     )

@@ -11,6 +11,7 @@ from decimal import Decimal
 from django.db.models import Prefetch, Q, QuerySet
 from django.utils import timezone
 
+from practice.lib.formats import counted, listed
 from practice.lib.plain import plain
 from practice.models import Leg, Reading, Vehicle, Work
 from practice.reports.odometers import in_driving_order, vehicle_chain
@@ -87,16 +88,23 @@ class LogTotal:
 
 def legs_for_log() -> QuerySet[Leg]:
     """Return the legs with all that a log shows of them, in order of entry."""
-    work = Prefetch("visit__work", Work.objects.select_related("horse").order_by("pk"))
+    work = Prefetch("visit__work", Work.objects.select_related("service").order_by("pk"))
     return Leg.objects.select_related("vehicle", "visit__place").prefetch_related(work).order_by("pk")
 
 
 def reason_of(leg: Leg) -> str:
-    """Return why a leg was driven: what was typed, else the visit with its horses. Needs `legs_for_log`."""
+    """Return why a leg was driven: what was typed, else the work of its visit. Needs `legs_for_log`.
+
+    `shoeing, 3 horses`; a visit without work that resets a cycle names its services: `lost shoe, 1 horse`.
+    """
     if leg.reason or leg.visit is None:
         return leg.reason
-    horses = dict.fromkeys(work.horse.name for work in leg.visit.work.all())
-    return f"visit: {', '.join(horses)}" if horses else f"visit at {leg.visit.place}"
+    work = list(leg.visit.work.all())
+    if not work:
+        return f"visit at {leg.visit.place}"
+    services = list(dict.fromkeys(row.service.name.lower() for row in work))
+    what = "shoeing" if any(row.service.resets_cycle for row in work) else listed(services)
+    return f"{what}, {counted(len({row.horse_id for row in work}), 'horse')}"
 
 
 def local_day(moment: datetime | None) -> date | None:

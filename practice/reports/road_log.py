@@ -17,8 +17,8 @@ from practice.models import Leg, LegChange, OdometerChange, Reading, Vehicle, Vi
 from practice.reports.drives import visits_without_leg
 from practice.reports.mileage_log import NOT_LOGGED, PURPOSES, LogTotal, legs_for_log, local_day, reason_of
 from practice.reports.odometers import in_driving_order, vehicle_chain
+from practice.rules.commuting import without_reason
 from practice.rules.odometer import Gap
-from practice.rules.routing import is_home
 
 ZERO = Decimal(0)
 TIME_OF_DAY = {Reading.At.START: "morning", Reading.At.END: "evening"}
@@ -190,11 +190,12 @@ def _issues(
     """Return what has to be fixed, latest day first."""
     issues = [_jump(vehicle, gap, profile) for gap in gaps]
     issues += [_no_drive(day, visits, profile) for day, visits in without.items()]
+    lacking = lacking_reason(legs, profile)
     for leg in legs:
         reached = {visit.place.name.casefold() for visit in without.get(leg.date, ())}
         if leg.visit_id is None and leg.destination.strip().casefold() in reached:
             issues.append(_about(leg, NO_VISIT, "A drive that names no stop", "Name the stop", profile))
-        elif _lacks_reason(leg, profile):
+        elif leg in lacking:
             issues.append(_about(leg, NO_REASON, "A business drive without a reason", "Add it", profile))
     return sorted(issues, key=lambda row: row.date, reverse=True)
 
@@ -250,12 +251,20 @@ def _about(leg: Leg, kind: str, title: str, action: str, profile: Profile) -> Ro
     )
 
 
-def _lacks_reason(leg: Leg, profile: Profile) -> bool:
-    """Whether a business drive that an import brought has no reason where it needs one."""
-    if leg.purpose != Leg.Purpose.BUSINESS or leg.reason:
-        return False
-    at_home = is_home(leg.origin) or is_home(leg.destination)
-    return leg.visit_id is None or (at_home and not profile.home_is_principal_place_of_business)
+def lacking_reason(legs: list[Leg], profile: Profile) -> list[Leg]:
+    """Return the business drives of a vehicle that have no reason where they need one.
+
+    Only an import brings most of them; the last drive of a day can be one until the next is logged.
+    """
+    lacking = [
+        leg for leg in legs if leg.purpose == Leg.Purpose.BUSINESS and not (leg.reason or leg.visit_id)
+    ]
+    if not profile.home_is_principal_place_of_business:
+        days = defaultdict(list)
+        for leg in legs:
+            days[leg.date].append(leg)
+        lacking += [leg for rows in days.values() for leg in without_reason(in_driving_order(rows))]
+    return list(dict.fromkeys(lacking))
 
 
 def entry_history(leg: Leg, locale: str) -> str:

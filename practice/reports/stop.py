@@ -277,7 +277,7 @@ class Stop:
 
     @cached_property
     def business_distance(self) -> Decimal | None:
-        """The drives there with the visit's part of the way home, in the practice's distance unit."""
+        """The drives there with the visit's part of the drive home, in the practice's distance unit."""
         return miles_of([self.visit.pk]).get(self.visit.pk)
 
     @cached_property

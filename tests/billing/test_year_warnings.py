@@ -11,7 +11,7 @@ from billing.reports.year.warnings import YearIssue
 from billing.reports.year_end import year_end
 from practice.models import Leg, Reading
 from stock.actions.movements import NewFact, add_facts
-from tests.factories.billing import ExpenseFactory, MileageRateFactory
+from tests.factories.billing import ExpenseFactory, InvoiceFactory, MileageRateFactory
 from tests.factories.practice import (
     ClientFactory,
     PlaceFactory,
@@ -119,6 +119,33 @@ def test_a_vehicle_without_two_readings_is_to_be_read():
     Leg.objects.create(vehicle=VehicleFactory(name="Spare car"), date=MAY, distance=D(10), purpose="business")
 
     assert warnings(profile) == [YearIssue("unread", f"Spare car: {UNREAD}", MAY)]
+
+
+def test_first_and_last_drives_without_a_reason_are_listed_where_home_is_elsewhere():
+    """Of three drives of a day the middle one goes from one place of work to another."""
+    profile = ProfileFactory(home_is_principal_place_of_business=False)
+    truck, visit = read_vehicle(MAY), trim(on=MAY, billed=True).visit
+    first, *_ = [
+        Leg.objects.create(vehicle=truck, date=MAY, distance=D(far), purpose="business", visit=visit)
+        for far in (3, 3, 4)
+    ]
+
+    [issue] = warnings(profile)
+
+    assert (issue.kind, issue.url) == ("no_reason", first.get_absolute_url())
+    assert issue.text.startswith("2 business drives have no reason, the first on May 4, 2026.")
+
+
+def test_a_client_who_owes_and_has_credit_is_asked_about():
+    """100.00 paid ahead for an invoice of next year, chosen by hand, while one of this year is open."""
+    profile = ProfileFactory()
+    client = ClientFactory(name="Dell Okada")
+    InvoiceFactory(client=client, issued=MAY, net=D(80))
+    later = InvoiceFactory(client=client, issued=date(2027, 1, 9), net=D(100))
+    record_payment(client, MAY, D(100), "check", invoice=later)
+
+    text = "Dell Okada owes $80.00 and has $100.00 of unused credit. Is it for what is owed?"
+    assert warnings(profile) == [YearIssue("credit", text, client.pk)]
 
 
 def test_vehicle_costs_that_name_none_of_several_vehicles_are_listed():

@@ -52,6 +52,8 @@ def test_a_jump_over_new_year_belongs_to_the_year_of_its_later_point():
             gaps=(Gap(date(2026, 1, 2), D(12)), Gap(date(2026, 1, 2), D("0.5"))),
             first_odometer=D(1000),
             last_odometer=D(1040),
+            first_read=date(2025, 12, 30),
+            last_read=date(2026, 1, 2),
             business_by_day=((date(2026, 1, 2), D("15.5")),),
             is_measured=True,
         )

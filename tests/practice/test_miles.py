@@ -15,7 +15,7 @@ def miles(*legs: tuple) -> VisitMiles:
     return visit_miles(DayLeg(D(leg[0]), leg[2:] != ("personal",), leg[1]) for leg in legs)
 
 
-def test_a_visit_has_its_drive_and_its_part_of_the_way_home():
+def test_a_visit_has_its_drive_and_its_part_of_the_drive_home():
     """18 home shared 10 : 20."""
     assert miles(("10", "a"), ("20", "b"), ("18", None)) == VisitMiles({"a": D("16.0"), "b": D("32.0")}, D(0))
 

@@ -10,7 +10,10 @@ from billing.actions.invoicing import close_days
 from billing.models import Invoice
 from practice.actions.road import change_leg, log_leg, remove_leg, set_reading, set_readings
 from practice.lib.errors import RuleBroken
+from practice.lib.periods import Period
+from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, Reading
+from practice.reports.road_log import month_log
 from practice.rules.odometer import Change, OdometerLeg, chain
 from practice.rules.odometer import OdometerReading as Point
 from tests.factories.practice import DAY, ProfileFactory, VehicleFactory, trim
@@ -225,3 +228,28 @@ def test_where_home_is_not_the_principal_place_a_drive_from_it_is_commuting_or_h
     log_leg(truck, DAY, purpose=purpose, reason="temporary place of work", **leg)
 
     assert sorted(Leg.objects.values_list("purpose", flat=True)) == sorted(["commuting", purpose])
+
+
+@pytest.mark.django_db
+def test_the_law_is_cited_only_in_its_own_country():
+    ProfileFactory(country="GB", home_is_principal_place_of_business=False)
+
+    with pytest.raises(RuleBroken, match="count as commuting unless you give a reason why not. A licensed"):
+        log_leg(VehicleFactory(), DAY, purpose="personal", distance=D(5), origin="Home")
+
+
+@pytest.mark.django_db
+def test_where_home_is_not_the_principal_place_the_first_drive_of_a_day_needs_a_reason():
+    ProfileFactory(home_is_principal_place_of_business=False)
+    truck, visit = VehicleFactory(), trim().visit
+    leg = {"purpose": "business", "distance": D(5), "visit": visit}
+
+    with pytest.raises(RuleBroken, match="the first and the last drive of a day"):
+        log_leg(truck, DAY, origin="Shop", destination="Barn", **leg)
+    log_leg(truck, DAY, origin="Shop", destination="Barn", reason="from the shop", **leg)
+    last = log_leg(truck, DAY, origin="Barn", destination="Yard", **leg)
+
+    # Another drive may follow: the log tells of it, and nothing is refused.
+    month = Period(DAY.replace(day=1), DAY.replace(day=31))
+    issues = month_log(truck, month, Profile.current()).issues
+    assert [(row.kind, row.url) for row in issues] == [("no_reason", last.get_absolute_url())]

@@ -13,6 +13,7 @@ from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.models import Leg, LegChange, OdometerChange, Reading, Vehicle, Visit
 from practice.papers.mileage_log import mileage_paper
+from practice.reports.driven import driven_in
 from practice.reports.mileage_log import log_csv, mileage_log, total_of
 from practice.reports.miles import business_miles, miles_by_year, visits_of_client, visits_of_horse
 from practice.reports.road_log import month_log
@@ -77,7 +78,7 @@ def test_one_tap_takes_all_drives_of_the_round(truck, browser):
     assert legs() == [
         ("Home", "Barn", 10, "business", ""),
         ("Barn", "Yard", 20, "business", ""),
-        ("Yard", "Home", 12, "business", "way home"),
+        ("Yard", "Home", 12, "business", "drive home"),
     ]
 
 
@@ -212,7 +213,7 @@ def test_what_was_taken_out_is_told(truck, browser):
 def drive_the_round(truck):
     barn, yard = Visit.objects.filter(vehicle=truck).order_by("pk")
     ReadingFactory(vehicle=truck, reading=D("1000"))
-    for distance, visit, reason in (("10", barn, ""), ("20", yard, ""), ("12", None, "way home")):
+    for distance, visit, reason in (("10", barn, ""), ("20", yard, ""), ("12", None, "drive home")):
         said = {"distance": D(distance), "proposed": D(distance), "reason": reason}
         LegFactory(vehicle=truck, visit=visit, purpose="business", **said)
     ReadingFactory(vehicle=truck, at="end", reading=D("1047"))
@@ -265,13 +266,12 @@ def test_the_log_has_every_drive_and_what_is_not_logged(truck):
 
     rows = mileage_log(DAY, DAY)
 
-    horses = [visit.work.get().horse.name for visit in Visit.objects.order_by("pk")]
     assert log_csv(rows).splitlines() == [
         "date,vehicle,day_start_odometer,day_end_odometer,start_odometer,end_odometer,from,to,reason,"
         "distance,purpose,estimated,made_on,changed_on",
-        f"2026-10-14,Blue truck,1000,1047,,,,,visit: {horses[0]},10,business,yes,,",
-        f"2026-10-14,Blue truck,1000,1047,,,,,visit: {horses[1]},20,business,yes,,",
-        "2026-10-14,Blue truck,1000,1047,,,,,way home,12,business,yes,,",
+        '2026-10-14,Blue truck,1000,1047,,,,,"shoeing, 1 horse",10,business,yes,,',
+        '2026-10-14,Blue truck,1000,1047,,,,,"shoeing, 1 horse",20,business,yes,,',
+        "2026-10-14,Blue truck,1000,1047,,,,,drive home,12,business,yes,,",
         "2026-10-14,Blue truck,1000,1047,,1047,,,,5,not logged,no,,",
     ]
     assert total_of(rows).columns == [42, 0, 0, 5, 47]
@@ -369,3 +369,37 @@ def test_a_day_is_logged_from_two_readings_and_a_jump_is_mended(truck, open_page
     ]
     assert page.get_by_role("heading", level=1).inner_text() == "70.0\u00a0mi logged."
     assert page.problems == []
+
+
+def test_the_paper_says_where_when_and_how_far_the_odometer_went(truck):
+    """The law and the practice's own words, towns from addresses, both readings, and the day of entry."""
+    profile = Profile.current()
+    profile.address, profile.home_statement = "4 Tongs Row\nEmber Ford", "No other office."
+    profile.save()
+    PlaceFactory(name="Old Kiln", address="Kiln Lane 2, Wick")
+    entered = datetime(2026, 10, 14, 18, 30, tzinfo=UTC)
+    leg = LegFactory(vehicle=truck, origin="Home", destination="old kiln", recorded_at=entered)
+    ReadingFactory(vehicle=truck, date=DAY - timedelta(1), at="end", reading=D(990))
+    ReadingFactory(vehicle=truck, at="end", reading=D(1005))
+    period = Period(DAY.replace(day=1), DAY.replace(day=31))
+
+    paper = mileage_paper(mileage_log(DAY, DAY), period, profile, driven_in(period))
+
+    [line] = [line for month in paper.months for line in month.drives if line.is_claimed]
+    assert (line.origin, line.origin_town) == ("Home", "Ember Ford")
+    assert (line.destination, line.destination_town) == (leg.destination, "Wick")
+    assert line.entered == "Wed, Oct 14"
+    assert [row.cells for row in paper.odometers.rows] == [
+        ("990.0 on Oct 13, 2026", "1,005.0 on Oct 14, 2026")
+    ]
+    assert paper.home.endswith("principal place of business (Rev. Rul. 99-7). No other office.")
+
+
+def test_a_vehicle_that_was_never_read_shows_unknown_on_paper(truck):
+    LegFactory(vehicle=truck)
+    period = Period(DAY.replace(day=1), DAY.replace(day=31))
+
+    paper = mileage_paper(mileage_log(DAY, DAY), period, Profile.current(), driven_in(period))
+
+    assert paper.total == ["0.0", "0.0", "5.0", "unknown", "5.0"]
+    assert paper.months[0].sums == paper.total

@@ -96,6 +96,34 @@ def test_what_an_import_says_of_a_drive_from_home_stands_with_a_warning(tmp_path
     assert Leg.objects.filter(purpose="business").count() == 2
 
 
+def test_each_day_whose_first_or_last_drive_lacks_a_reason_is_told_once(tmp_path):
+    """October 14: first and last; October 15: none, as both have one; October 16: one drive is both."""
+    practice = BASE["practice.csv"].replace("travel_rule", "home_is_principal_place_of_business")
+    rows = (
+        ("14", "business", "Shop", ""),
+        ("14", "business", "Barn", ""),
+        ("14", "business", "Yard", ""),
+        ("15", "business", "Shop", "supplier"),
+        ("15", "business", "Barn", ""),
+        ("15", "commuting", "Yard", ""),
+        ("16", "business", "Shop", ""),
+    )
+    legs = "".join(
+        f"2026-10-{day},truck,5,{purpose},{origin},{reason}\n" for day, purpose, origin, reason in rows
+    )
+    folder = put(
+        tmp_path / "book",
+        practice_csv=practice.replace("US,none", "US,no"),
+        legs_csv="date,vehicle,distance,purpose,origin,reason\n" + legs,
+    )
+
+    found = [row for row in import_book(folder).warnings if row.file == "legs.csv"]
+
+    assert [(row.line, row.column) for row in found] == [(2, "reason"), (8, "reason")]
+    assert found[0].message.startswith("2026-10-14: 2 business drives have no reason")
+    assert "(Rev. Rul. 99-7)" in found[0].message
+
+
 @pytest.mark.slow
 def test_it_comes_back_byte_for_byte(truck, tmp_path, check_it_comes_back):
     export_book(tmp_path / "out")

@@ -17,19 +17,21 @@ from billing.reports.year.words import Words
 from practice.lib import formats
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
-from practice.models import Client, Visit, Work
+from practice.models import Client, Leg, Visit, Work
 from practice.reports.driven import VehicleDistances
+from practice.reports.road_log import lacking_reason
 from stock.models import Item
 from stock.reports.levels import levels
 
 JUMPS, OPEN_DAY, OPEN_MONTH, NO_WORK = "jumps", "open_day", "open_month", "no_work"
-UNREAD, UNNAMED = "unread", "unnamed"
+UNREAD, UNNAMED, NO_REASON = "unread", "unnamed", "no_reason"
 BELOW_ZERO, CARRIED, NO_RATE, REFUSED, CREDIT = "below_zero", "carried", "no_rate", "refused", "credit"
 
 # The page where each is fixed, and the words of the link to it.
 FIXED_ON = {
     JUMPS: ("practice:round", "Look at the day"),
     UNREAD: ("practice:round", "Enter the odometer"),
+    NO_REASON: ("practice:leg-change", "Add the reason"),
     UNNAMED: ("billing:expense-change", "Name the vehicle"),
     OPEN_DAY: ("billing:close-day", "Look at the day"),
     OPEN_MONTH: ("billing:close-day", "Look at the invoices"),
@@ -94,6 +96,7 @@ class YearWarnings:
             *(self.jumps(driven) for driven in miles.driven if driven.gaps),
             *(self.unread(driven) for driven in miles.driven if not driven.is_measured),
             *self.unnamed(miles, expenses),
+            *self.without_reason(),
             *self.rates(miles),
             *self.below_zero(),
             *self.credits(accounts),
@@ -201,6 +204,25 @@ class YearWarnings:
             amount = self.words.money(miles.left_out)
             text = f"{costs} no vehicle, so {amount} is left out of the actual costs."
             yield YearIssue(UNNAMED, text, expenses.unnamed[0])
+
+    def without_reason(self) -> Iterable[YearIssue]:
+        """Business drives that are commuting unless a reason says why not; the first is where to begin."""
+        if self.profile.home_is_principal_place_of_business:
+            return
+        by_vehicle: dict[int, list[Leg]] = defaultdict(list)
+        for leg in Leg.objects.filter(self._dates(self.year.end)).order_by("date", "pk"):
+            by_vehicle[leg.vehicle_id].append(leg)
+        lacking = [leg for legs in by_vehicle.values() for leg in lacking_reason(legs, self.profile)]
+        if lacking:
+            number = len(lacking)
+            drives = "1 business drive has" if number == 1 else f"{number} business drives have"
+            first = min(lacking, key=lambda leg: leg.date)
+            text = (
+                f"{drives} no reason, the first on {self.words.day(first.date)}. Home is not your principal"
+                " place of business, so a drive from or to it, and the first and the last of a day, are"
+                f" commuting unless a reason says why not{self.profile.home_country.home_cited}."
+            )
+            yield YearIssue(NO_REASON, text, first.pk)
 
     def rates(self, miles: Miles) -> Iterable[YearIssue]:
         carried = [row for row in miles.standard.rows if row.carried and row.distance]

@@ -80,6 +80,7 @@ def people() -> tuple[BookFile, ...]:
                 BookColumn("closed_through", DAY),
                 text("pay_note"),
                 BookColumn("set_aside_percent", Number(low=Decimal(0), high=Decimal(100))),
+                text("home_statement"),
             ),
             Profile.objects.all,
             known_by=("one",),

@@ -57,7 +57,7 @@ class DemoRoad:
             self.leg(day, here, place, visit=visit)
             here = place
         if home_again:
-            self.leg(day, here, HOME, reason="way home")
+            self.leg(day, here, HOME, reason="drive home")
             self.read(day, "end")
 
     def read(self, day: date, at: str) -> None:

@@ -7,6 +7,8 @@ STEEP = "Steep drive. Turn around at the top, not at the barn."
 
 PRACTICE = {
     "name": "Marrack Farriery",
+    "home_statement": "The books are kept, rounds are planned and shoes are stored at home. There is no other"
+    " office.",
     "address": "4 Tongs Row\nEmber Ford, Tarn County",
     "email": "isolde@marrack.example",
     "phone": "555-0142",

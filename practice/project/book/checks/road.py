@@ -7,9 +7,9 @@ from practice.models import Leg
 from practice.models.road import Purpose
 from practice.project.book.checks.common import Checks
 from practice.project.book.reader import FolderRow, Problem
-from practice.reports.odometers import drive_of
+from practice.reports.odometers import drive_of, in_driving_order
 from practice.rules import odometer
-from practice.rules.routing import is_home
+from practice.rules.commuting import without_reason
 
 # Rows of a folder are entered after what the book holds.
 LATER = 10**9
@@ -52,20 +52,35 @@ def check_road(checks: Checks) -> None:
 
 
 def road_warnings(rows: list[FolderRow], profile: Profile) -> list[Problem]:
-    """Return warnings about new legs that a page would have refused (Rev. Rul. 99-7)."""
+    """Return a warning for each vehicle's day with new legs that need a reason and have none.
+
+    The legs are in the book already: what an import says stands.
+    """
     if profile.home_is_principal_place_of_business:
         return []
-    message = (
-        "blank, but home is not the principal place of business: a drive from or to it is commuting unless a"
-        " reason says why not (Rev. Rul. 99-7). It is imported as it is; a licensed tax preparer decides"
-    )
+    by_day = defaultdict(list)
+    for row in rows:
+        by_day[row["vehicle"], row["date"]].append(row)
+    written = defaultdict(list)
+    for leg in Leg.objects.select_related("vehicle").filter(date__in={day for _, day in by_day}):
+        written[leg.vehicle.key, leg.date].append(leg)
     return [
-        Problem(row.file.name, row.line, "reason", message)
-        for row in rows
-        if row["purpose"] == Purpose.BUSINESS
-        and not row["reason"]
-        and (is_home(row["origin"]) or is_home(row["destination"]))
+        _without_reason(number, own, profile)
+        for day, own in by_day.items()
+        if (number := len(without_reason(in_driving_order(written[day]))))
     ]
+
+
+def _without_reason(number: int, rows: list[FolderRow], profile: Profile) -> Problem:
+    drives = "1 business drive has" if number == 1 else f"{number} business drives have"
+    blank = [row for row in rows if row["purpose"] == Purpose.BUSINESS and not row["reason"]]
+    row = (blank or rows)[0]
+    message = (
+        f"{row['date']}: {drives} no reason, but home is not the principal place of business: a drive from or"
+        " to it, and the first and the last of a day, are commuting unless a reason says why not"
+        f"{profile.home_country.home_cited}. They are imported as they are; a licensed tax preparer decides"
+    )
+    return Problem(row.file.name, row.line, "reason", message)
 
 
 def _tell(checks: Checks, fault: odometer.Fault, rows: list[FolderRow]) -> None:
