@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from billing.models import Price
-from practice.models import Finding, MaterialUse, Visit, Work
+from practice.models import Finding, MaterialUse, Service, Visit, Work
 from tests.conftest import DESK, PHONE
 from tests.factories.practice import (
     DAY,
@@ -17,6 +17,7 @@ from tests.factories.practice import (
     ProfileFactory,
     ServiceFactory,
     VisitFactory,
+    WorkFactory,
 )
 from tests.factories.stock import ItemFactory
 
@@ -138,10 +139,10 @@ def test_what_was_seen_is_marked_and_a_wrong_horse_comes_off(own_page, juniper):
     sheet = Sheet(own_page, juniper)
 
     sheet.tap("^Trim")
-    sheet.says("Trim $55.00")
+    sheet.says("Trim $50.00")
     sheet.tap("^Seen to$")
     sheet.says("Heat: left fore, sole. Seen to October 14. Undo", ".earlier")
-    sheet.says("Trim $55.00")
+    sheet.says("Trim $50.00")
     sheet.tap("^Save")
     own_page.wait_for_load_state()
     sheet = Sheet(own_page, juniper)
@@ -188,3 +189,26 @@ def test_the_main_action_stands_within_the_form(open_page, user, juniper, size):
     assert box["x"] >= form["x"] + 16 and box["x"] + box["width"] <= form["x"] + form["width"] - 16
     assert size == PHONE or box["x"] > form["x"] + form["width"] / 2
     assert sheet.page.problems == []
+
+
+def test_work_saved_in_another_window_is_shown_and_kept_until_mine_is_saved(own_page, juniper):
+    sheet, trim = Sheet(own_page, juniper), Service.objects.get(name="Trim")
+    asked = own_page.locator(".asks")
+    for way in ("Keep what is saved", "Save mine"):
+        sheet.tap("^Fronts")
+        sheet.says("Fronts $193.00")
+        work = WorkFactory(visit=Visit.objects.get(), horse=juniper, service=trim, note="thin soles")
+        sheet.tap("^Save")
+        shown, focus = asked.inner_text(), own_page.evaluate("document.activeElement.className")
+        names = list(Work.objects.values_list("service__name", flat=True))
+        width = own_page.evaluate("document.documentElement.scrollWidth")
+        asked.get_by_text(way).click()
+        asked.wait_for(state="detached")
+        if way == "Keep what is saved":
+            sheet.says("Trim $50.00")
+            work.delete()
+            own_page.reload()
+
+    assert all(words in shown for words in ("Trim, at $50.00 (thin soles)", "LF: Plain front, No 2", "Fronts"))
+    assert (focus, names, width <= own_page.viewport_size["width"]) == ("asks", ["Trim"], True)
+    assert (Work.objects.get().service.name, own_page.problems) == ("Fronts", [])
