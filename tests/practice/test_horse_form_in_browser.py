@@ -209,6 +209,8 @@ def test_work_saved_in_another_window_is_shown_and_kept_until_mine_is_saved(own_
             work.delete()
             own_page.reload()
 
-    assert all(words in shown for words in ("Trim, at $50.00 (thin soles)", "LF: Plain front, No 2", "Fronts"))
+    assert all(
+        words in shown for words in ("Trim, at $50.00 (thin soles)", "LF: Plain front, No 2", "Fronts")
+    )
     assert (focus, names, width <= own_page.viewport_size["width"]) == ("asks", ["Trim"], True)
     assert (Work.objects.get().service.name, own_page.problems) == ("Fronts", [])
