@@ -20,6 +20,7 @@ from billing.views import (
 app_name = "billing"
 urlpatterns = [
     path("close/<str:day>/", closing.close_day, name="close-day"),
+    path("close/<str:day>/right/", closing.warning_right, name="warning-right"),
     path("close/<str:day>/invoices.pdf", closing.day_document, name="close-pdf"),
     path("year/", year.year_now, name="year-now"),
     path("year/<int:year>/", year.year_page, name="year"),

@@ -1,4 +1,5 @@
 from billing.models.account_day import AccountDay
+from billing.models.checked_warning import CheckedWarning
 from billing.models.equipment import Equipment
 from billing.models.estimated_payment import EstimatedPayment
 from billing.models.expense import Expense, RepeatingExpense
@@ -11,6 +12,7 @@ from billing.models.settlement import Settlement
 
 __all__ = [
     "AccountDay",
+    "CheckedWarning",
     "Equipment",
     "EstimatedPayment",
     "Expense",

@@ -25,6 +25,11 @@ class CloseWarning:
     horse: Horse | None = None
     vehicle: Vehicle | None = None
 
+    @property
+    def can_be_right(self) -> bool:
+        """Whether it may be as it should be; a stop that is still planned has to be entered or moved."""
+        return self.kind != PLANNED
+
 
 def warnings_of(begin: date, end: date, profile: Profile) -> list[CloseWarning]:
     """Return what looks wrong on these days, by date, then in driving order."""

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from django.db.models import Q
 
+from billing.models import CheckedWarning
 from billing.reports.billable import HeldVisit
 from billing.reports.close_warnings import CloseWarning, warnings_of
 from billing.reports.drafts import InvoiceDraft, Unissued, due_drafts, month_end, uninvoiced_visits
@@ -27,7 +28,8 @@ class MonthlyAmount:
 class DayReport:
     """A day before it is closed. Amounts in the practice's currency.
 
-    `older` are earlier days that still have lines to issue.
+    `checked` are the warnings that were said to be right, `older` are earlier days that still have lines to
+    issue.
     """
 
     date: date
@@ -35,6 +37,7 @@ class DayReport:
     waiting: list[MonthlyAmount]
     held: list[HeldVisit]
     warnings: list[CloseWarning]
+    checked: list[CloseWarning]
     older: list[date]
     stops: int
     done: int
@@ -61,6 +64,8 @@ def day_report(on: date, profile: Profile, today: date) -> DayReport:
         client = unissued.clients[line.part.client]
         if client.billing == Client.Billing.MONTHLY and month_end(on) != on:
             waiting[client.pk] += line.part.net
+    right = set(CheckedWarning.objects.filter(date=on).values_list("text", flat=True))
+    warnings = warnings_of(on, on, profile)
     planned = sum(visit.status == Visit.Status.PLANNED for visit in visits)
     daily = [draft for draft in drafts if draft.client.billing == Client.Billing.PER_DAY]
     return DayReport(
@@ -72,7 +77,8 @@ def day_report(on: date, profile: Profile, today: date) -> DayReport:
             if net
         ],
         held=unissued.held,
-        warnings=warnings_of(on, on, profile),
+        warnings=[row for row in warnings if row.text not in right],
+        checked=[row for row in warnings if row.text in right],
         older=older_days(on, profile, today),
         stops=sum(visit.status != Visit.Status.CANCELLED for visit in visits),
         done=sum(visit.status == Visit.Status.DONE for visit in visits),

@@ -10,8 +10,9 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_GET, require_POST
 
+from billing.actions.checking import check_again, mark_as_right
 from billing.actions.invoicing import close_days
 from billing.models import Invoice
 from billing.models.numbering import Numbers
@@ -27,6 +28,7 @@ from practice.lib.formats import counted, medium_date, money
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, day_of, round_url
 from practice.lib.profile import Profile
+from practice.lib.things import do
 from practice.lib.today import today
 
 
@@ -34,13 +36,14 @@ from practice.lib.today import today
 class CheckRow:
     """Something to check before the day is closed, and the links that lead there, the main one first.
 
-    `held`: the visit waits, and nobody is billed for it.
+    `held`: the visit waits, and nobody is billed for it. `warned` is the warning that it is about, if any.
     """
 
     held: bool
     name: str
     text: str
     links: list[tuple[str, str]]
+    warned: CloseWarning | None = None
 
 
 @dataclass(frozen=True)
@@ -180,6 +183,15 @@ def day_document(request: HttpRequest, day: str) -> HttpResponse:
     return pdf_response(request, partial(invoices_in_one_pdf, invoices, title), f"invoices {on.isoformat()}")
 
 
+@require_POST
+def warning_right(request: HttpRequest, day: str) -> HttpResponse:
+    """Mark a warning of the day as right; with `again` it is to be checked again."""
+    on, text = day_of(day), request.POST.get("text", "")
+    if "again" in request.POST:
+        return do(request, check_again, on, text, message="It is to be checked again.", then=close_url(on))
+    return do(request, mark_as_right, on, text, message="Marked as right.", then=close_url(on))
+
+
 def held_row(held: HeldVisit) -> CheckRow:
     """Return a visit that is held back, and where to go for it."""
     visit, horse = held.visit, held.horse
@@ -211,7 +223,6 @@ def warning_row(warning: CloseWarning) -> CheckRow:
         links = [(round_url(warning.date), "Enter the odometer")]
     else:
         horse_url = reverse("practice:visit-horse", args=[warning.visit.pk, warning.horse.pk])
-        return CheckRow(
-            False, "", f"{warning.text} It will be billed as entered.", [(horse_url, f"Open {warning.horse}")]
-        )
-    return CheckRow(False, "", warning.text, links)
+        text, links = f"{warning.text} It will be billed as entered.", [(horse_url, f"Open {warning.horse}")]
+        return CheckRow(False, "", text, links, warning)
+    return CheckRow(False, "", warning.text, links, warning)

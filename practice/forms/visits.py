@@ -17,6 +17,7 @@ class VisitForm(BookForm):
 
 
 class PlanForm(VisitForm):
+    date = PlannedDayField(label="Day", required=False)
     place = forms.ModelChoiceField(
         Place.objects.current().order_by("name"),
         label="Place",
@@ -30,7 +31,7 @@ class PlanForm(VisitForm):
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
-    field_order = ("place", "vehicle", "arrive", "note", "uuid")
+    field_order = ("date", "place", "vehicle", "arrive", "note", "uuid")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

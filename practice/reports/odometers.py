@@ -54,6 +54,19 @@ def last_odometer(vehicle: Vehicle, before: date) -> Decimal | None:
     return course.points[-1][1]
 
 
+def known_readings(vehicle: Vehicle, on: date, today: date) -> dict[str, Decimal]:
+    """Return the odometer of a day by its `start` and `end`; no morning yet: the last evening is proposed.
+
+    Nothing is proposed for a day ahead, beside drives with readings of their own, or above the evening.
+    """
+    readings = dict(vehicle.readings.filter(date=on).values_list("at", "reading"))
+    if "start" in readings or on > today or vehicle.legs.with_odometer().filter(date=on).exists():
+        return readings
+    last = last_odometer(vehicle, on)
+    fits = last is not None and last <= readings.get("end", last)
+    return {"start": last} | readings if fits else readings
+
+
 def _day_before(vehicle: Vehicle, day: date) -> date | None:
     """Return the last day before with a point of the odometer, and no change of it."""
     before = _nearest(vehicle, Max, date__lt=day)

@@ -9,12 +9,14 @@ from django.urls import reverse
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
-from practice.models import Visit
-from practice.reports.due import due_places
+from practice.models import Horse, Visit
+from practice.reports.due import DueHorse, due_horses, due_places
 from practice.reports.vehicle_day import VehicleDay, vehicle_days
 
 # How many places with horses due are named on an empty day.
 DUE_SHOWN = 3
+# How many days are offered for a stop.
+DAYS_OFFERED = 6
 
 
 @dataclass(frozen=True)
@@ -155,6 +157,35 @@ def due_rows(on: date, most: int, profile: Profile) -> list[ListRow]:
         url = f"{plan_url(on)}?place={place.place.pk}"
         rows.append(ListRow(url, place.place.name, place.horse_names, due, place.due < on, planned))
     return rows
+
+
+@dataclass(frozen=True)
+class OfferedDay:
+    """A day that a stop may be planned on: what it is, why it is offered, and whether it is chosen."""
+
+    day: date
+    name: str
+    why: str
+    is_chosen: bool
+
+
+def offered_days(place_id: str | None, on: date, profile: Profile) -> list[OfferedDay]:
+    """Return today and the days, from today on, when horses of a place are due; `on` is the day chosen."""
+    horses = Horse.objects.active().filter(place=place_id) if (place_id or "").isdecimal() else []
+    due = [row for row in due_horses(horses) if row.due and row.due >= profile.today] if horses else []
+    days = [profile.today, *(row.due for row in due)]
+    return [
+        OfferedDay(day, _day_name(day, profile), _names_due([r for r in due if r.due == day]), day == on)
+        for day in list(dict.fromkeys(days))[:DAYS_OFFERED]
+    ]
+
+
+def _day_name(day: date, profile: Profile) -> str:
+    return "Today" if day == profile.today else formats.short_date(day, profile.locale, profile.today)
+
+
+def _names_due(due: list[DueHorse]) -> str:
+    return f"{formats.listed(row.horse for row in due)} due" if due else ""
 
 
 def stops_done(done: int, stops: int) -> str:

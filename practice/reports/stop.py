@@ -242,7 +242,7 @@ class Stop:
 
     @cached_property
     def calls(self) -> list[tuple[Client, str]]:
-        """Whom to call about the place, each with the address that a phone dials."""
+        """Whom to call about the place, each with the address that dials the number."""
         return clients_to_call(self.visit.place, self.visit.date)
 
     @property

@@ -2,8 +2,8 @@
 
 import uuid
 from datetime import date
-from decimal import Decimal
 from functools import partial
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -24,11 +24,13 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Vehicle, Visit
-from practice.reports.odometers import last_odometer
-from practice.reports.round import day_round, due_rows
+from practice.reports.odometers import known_readings
+from practice.reports.round import day_round, due_rows, offered_days, plan_url
 from practice.reports.vehicle_day import odometer_prefix
 
 DUE_TO_PLAN = 6
+# What stays as it was typed when a day is picked that is offered.
+TYPED_OF_A_PLAN = ("place", "vehicle", "arrive", "note")
 
 
 @require_GET
@@ -69,35 +71,31 @@ def reading_form(vehicle: Vehicle, on: date, *data, profile: Profile) -> Reading
         row=vehicle,
         vehicle=vehicle,
         on=on,
-        initial=known_readings(vehicle, on),
+        initial=known_readings(vehicle, on, today()),
         prefix=odometer_prefix(vehicle),
     )
-
-
-def known_readings(vehicle: Vehicle, on: date) -> dict[str, Decimal | None]:
-    """Return the odometer of a day by its `start` and `end`; no morning yet: the last evening is proposed."""
-    readings = dict(vehicle.readings.filter(date=on).values_list("at", "reading"))
-    if "start" in readings or on > today() or vehicle.legs.with_odometer().filter(date=on).exists():
-        return readings
-    last = last_odometer(vehicle, on)
-    fits = last is not None and last <= readings.get("end", last)
-    return {"start": last} | readings if fits else readings
 
 
 @GET_OR_POST
 def visit_plan(request: HttpRequest, day: str) -> HttpResponse:
     """Plan a stop; places with horses due come first, each a tap away."""
     on = day_of(day)
-    initial = {"place": request.GET.get("place"), "vehicle": only_vehicle(), "uuid": uuid.uuid4()}
+    if "offer" in request.POST:
+        typed = {name: request.POST.get(name, "") for name in TYPED_OF_A_PLAN}
+        return redirect(f"{plan_url(day_of(request.POST['offer']))}?{urlencode(typed)}")
+    typed = {name: request.GET[name] for name in TYPED_OF_A_PLAN if name in request.GET}
+    initial = {"date": on, "vehicle": only_vehicle(), "uuid": uuid.uuid4()} | typed
     return form_page(
         request,
         partial(PlanForm, initial=initial),
         heading="Plan a stop",
         back=(round_url(on), "Round"),
-        save=lambda form: plan_visit(on=on, **form.cleaned_data),
+        save=lambda form: plan_visit(on=form.cleaned_data.pop("date") or on, **form.cleaned_data),
+        then=lambda visit: round_url(visit.date),
         message=lambda visit: f"{visit.place} is planned.",
         template="practice/visits/plan.html",
         day=on,
+        offers=offered_days(initial.get("place"), on, Profile.for_request(request)),
         due=due_rows(on, DUE_TO_PLAN, Profile.for_request(request)),
     )
 

@@ -8,11 +8,13 @@ from django.contrib.messages import get_messages
 from django.urls import reverse
 
 from practice.lib.profile import Profile
-from practice.models import Visit
+from practice.models import Leg, Visit
+from practice.reports.odometers import known_readings
 from practice.reports.round import DayRound, day_round
 from practice.reports.vehicle_day import vehicle_days
 from tests.factories.practice import (
     DAY,
+    HorseFactory,
     LegFactory,
     PlaceFactory,
     ProfileFactory,
@@ -100,6 +102,73 @@ def test_a_stop_is_planned_on_the_page_and_done_canceled_and_reopened_by_its_but
     words = ("planned", "done", "canceled", "planned again", "moved")
     assert told == [f"Larkspur Barn is {word}." for word in words]
     assert Visit.objects.values_list("status", "date").get() == (PLANNED, DAY + timedelta(1))
+
+
+def test_a_stop_is_planned_on_the_day_that_is_picked(browser, settings):
+    settings.TODAY = DAY
+    ProfileFactory()
+    place = PlaceFactory(name="Larkspur Barn")
+    HorseFactory(name="Juniper", place=place, next_call=DAY + timedelta(3))
+    HorseFactory(name="Late", place=place, next_call=DAY - timedelta(3))
+    address = reverse("practice:visit-plan", args=[DAY.isoformat()])
+    due = DAY + timedelta(3)
+
+    offers = browser.get(address, {"place": place.pk}).context["offers"]
+    assert [(row.day, row.name, row.why, row.is_chosen) for row in offers] == [
+        (DAY, "Today", "", True),
+        (due, "Sat, Oct 17", "Juniper due", False),
+    ]
+
+    picked = browser.post(address, {"offer": due.isoformat(), "place": place.pk, "note": "bring pads"})
+    form = browser.get(picked.headers["Location"]).context["form"]
+    shown = {name: form[name].value() for name in ("date", "place", "note")}
+    assert shown == {"date": due, "place": str(place.pk), "note": "bring pads"}
+
+    saved = browser.post(address, {"place": place.pk, "date": due.isoformat()})
+    assert saved.headers["Location"] == reverse("practice:round", args=[due.isoformat()])
+    assert Visit.objects.get().date == due
+
+
+def test_the_round_opens_on_the_day_that_is_picked(browser):
+    ProfileFactory()
+
+    answer = browser.get(reverse("practice:round-today"), {"day": "2025-03-02"})
+
+    assert answer.headers["Location"] == reverse("practice:round", args=["2025-03-02"])
+    assert "Sunday, March 2, 2025" in browser.get(answer.headers["Location"]).content.decode()
+
+
+def test_once_all_stops_are_done_the_thumb_leads_through_the_evening():
+    truck = VehicleFactory(name="Truck")
+    visit = VisitFactory(status=DONE, vehicle=truck, place=PlaceFactory(name="Larkspur Barn"))
+    known = LegFactory(
+        vehicle=truck, date=DAY - timedelta(7), origin="Home", destination="Larkspur Barn", distance=D(9)
+    )
+
+    def step(label: str) -> bool:
+        return round_of_the_day().step.label == label
+
+    assert step("Evening odometer")
+    ReadingFactory(vehicle=truck, at="end", reading=D(100))
+    assert step("Add all 2 drives") and round_of_the_day().step.posts
+    LegFactory(vehicle=truck, visit=visit, origin="Home", destination="Larkspur Barn", distance=D(9))
+    known.delete()
+    Leg.objects.update(proposed=9)
+    assert step("Enter the distance")
+    LegFactory(vehicle=truck, purpose="business", origin="Larkspur Barn", destination="Home", distance=D(9))
+    assert step("Close the day")
+    Visit.objects.update(locked=True)
+    assert round_of_the_day().step is None
+
+
+def test_the_mornings_odometer_is_proposed_from_the_last_evening():
+    truck = VehicleFactory(name="Truck")
+    ReadingFactory(vehicle=truck, date=DAY - timedelta(2), at="end", reading=D("84198.0"))
+
+    assert known_readings(truck, DAY, DAY) == {"start": D("84198.0")}
+    assert known_readings(truck, DAY, DAY - timedelta(1)) == {}
+    ReadingFactory(vehicle=truck, at="end", reading=D(50))
+    assert known_readings(truck, DAY, DAY) == {"end": D(50)}
 
 
 def test_a_place_has_to_be_chosen(browser):

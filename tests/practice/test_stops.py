@@ -1,6 +1,7 @@
 """A stop: who is due there, who is next, and a horse from elsewhere."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import connection
@@ -9,11 +10,16 @@ from django.test.utils import CaptureQueriesContext
 from practice.actions.visits import lock_visit, plan_visit
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
+from practice.reports.reaching import directions_to
 from practice.reports.stop import Stop, horses_at, next_horse
+from practice.rules.cycle import cycle_weeks
 from tests.factories.practice import (
     DAY,
+    ClientFactory,
+    FindingFactory,
     HorseFactory,
     MaterialUseFactory,
+    OwnerFactory,
     PlaceFactory,
     ProfileFactory,
     VehicleFactory,
@@ -22,6 +28,7 @@ from tests.factories.practice import (
 )
 
 pytestmark = pytest.mark.django_db
+D = Decimal
 DONE = "done"
 
 
@@ -85,3 +92,53 @@ def test_a_stop_and_a_horse_have_as_many_queries_with_one_horse_as_with_three(br
             counts.append(len(queries))
 
     assert counts[:2] == counts[2:]
+
+
+def test_the_stop_says_what_to_know_of_the_place_and_of_the_horses_worked_on():
+    place = PlaceFactory(
+        name="Larkspur Barn", latitude=D("41.3"), longitude=D("-73.25"), notes="Gate code 2580"
+    )
+    visit = VisitFactory(place=place)
+    due, later = (
+        HorseFactory(place=place, next_call=DAY + timedelta(days), cautions="kicks", notes="bring hay")
+        for days in (0, 40)
+    )
+    heat = FindingFactory(visit=VisitFactory(date=DAY - timedelta(30)), horse=due, refer_to_vet=True)
+    FindingFactory(visit=heat.visit, horse=due, resolved_on=DAY - timedelta(20))
+    seen = FindingFactory(visit=heat.visit, horse=due)
+    ann, silent = ClientFactory(name="Ann", phone="+1 (555) 010-4477"), ClientFactory(name="Ben", phone="ask")
+    for client in (ann, silent):
+        OwnerFactory(horse=later, client=client, share=50)
+
+    stop = Stop(visit, Profile())
+
+    assert [row.horse for row in stop.with_cautions] == [row.horse for row in stop.with_notes] == [due]
+    assert [row.finding for row in stop.for_vet] == [heat]
+    assert [row.url for row in stop.to_look_at] == [visit.horse_url(seen.horse)]
+    # RFC 5870 and RFC 3966.
+    assert (stop.directions, stop.calls) == ("geo:41.3,-73.25", [(ann, "tel:+15550104477")])
+    place.latitude, place.address = None, "4 Tannery Road\nPell Crossing"
+    assert directions_to(place) == "geo:0,0?q=4%20Tannery%20Road%20Pell%20Crossing"
+    assert directions_to(PlaceFactory()) == ""
+
+
+@pytest.mark.parametrize(
+    ("last", "due", "weeks", "words"),
+    [
+        (49, 7, (6, 0, 1), "6 of 6 weeks and 1 begun past the due date"),
+        (43, 1, (6, 0, 1), "6 of 6 weeks and 1 begun past the due date"),
+        (56, 0, (8, 0, 0), "8 of 8 weeks"),
+        (44, -12, (6, 2, 0), "6 of 8 weeks"),
+        (50, 8, (6, 0, 2), "6 of 6 weeks and 2 begun past the due date"),
+    ],
+)
+def test_a_cycle_is_a_strip_of_weeks_with_one_for_each_week_begun_past_it(last, due, weeks, words):
+    strip = cycle_weeks(DAY - timedelta(last), DAY - timedelta(due), DAY)
+
+    assert (strip.gone, strip.ahead, strip.past) == weeks
+    assert strip.words == words
+    assert [look for look, _ in strip.nails] == [
+        *["gone"] * strip.gone,
+        *["ahead"] * strip.ahead,
+        *["past"] * strip.past,
+    ]

@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from billing.models import (
+    CheckedWarning,
     Equipment,
     EstimatedPayment,
     Expense,
@@ -155,6 +156,15 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
             ),
             lambda: EstimatedPayment.objects.order_by("pk"),
             known_by=("ref",),
+        ),
+        BookFile(
+            "checked_warnings.csv",
+            (
+                BookColumn("date", DAY, required=True),
+                text("warning", required=True, get=through("text")),
+            ),
+            lambda: CheckedWarning.objects.order_by("pk"),
+            known_by=("date", "warning"),
         ),
         BookFile(
             "packs.csv",

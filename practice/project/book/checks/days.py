@@ -19,6 +19,7 @@ DATED = {
     "payment_changes.csv": "date",
     "expenses.csv": "date",
     "estimated_payments.csv": "date",
+    "checked_warnings.csv": "date",
     "mileage_rates.csv": "from",
 }
 OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv")

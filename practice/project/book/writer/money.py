@@ -5,6 +5,7 @@ from functools import partial
 from django.db import transaction
 
 from billing.models import (
+    CheckedWarning,
     Equipment,
     EstimatedPayment,
     Expense,
@@ -48,6 +49,8 @@ def write_payments(writer: Writer) -> None:
     writer.add("repeating_expenses.csv", RepeatingExpense)
     writer.add("equipment.csv", Equipment)
     writer.add("estimated_payments.csv", EstimatedPayment)
+    rows = writer.new("checked_warnings.csv")
+    CheckedWarning.objects.bulk_create(CheckedWarning(date=row["date"], text=row["warning"]) for row in rows)
     writer.add("packs.csv", Pack)
     _files(writer)
 
