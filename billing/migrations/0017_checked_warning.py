@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('billing', '0015_estimated_tax_year'),
+        ('billing', '0016_bounced_checks'),
     ]
 
     operations = [
