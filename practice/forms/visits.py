@@ -1,6 +1,6 @@
 """Forms of visits and findings."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 from django import forms
 
@@ -36,6 +36,10 @@ class PlanForm(VisitForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["place"].error_messages["required"] = "Choose a place."
+
+    def clean_date(self) -> date:
+        """Return the day; blank is the one proposed, which may be as far ahead and no further."""
+        return self.fields["date"].clean(self.cleaned_data["date"] or self.initial["date"])
 
 
 class MoveForm(VisitForm):

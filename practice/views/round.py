@@ -90,7 +90,7 @@ def visit_plan(request: HttpRequest, day: str) -> HttpResponse:
         partial(PlanForm, initial=initial),
         heading="Plan a stop",
         back=(round_url(on), "Round"),
-        save=lambda form: plan_visit(on=form.cleaned_data.pop("date") or on, **form.cleaned_data),
+        save=lambda form: plan_visit(on=form.cleaned_data.pop("date"), **form.cleaned_data),
         then=lambda visit: round_url(visit.date),
         message=lambda visit: f"{visit.place} is planned.",
         template="practice/visits/plan.html",

@@ -10,13 +10,14 @@ from hypothesis import strategies as st
 
 from practice.actions.road import log_leg, set_reading
 from practice.lib.units import DISTANCE_UNITS
-from practice.models import Leg, Owner, Reading
+from practice.models import Leg, Owner, Reading, Visit
 from practice.rules.odd import is_far_on
 from tests.factories.practice import (
     DAY,
     ClientFactory,
     HorseFactory,
     OwnerFactory,
+    PlaceFactory,
     ProfileFactory,
     VehicleFactory,
     VisitFactory,
@@ -203,3 +204,20 @@ def test_a_stop_of_a_day_ahead_is_not_done_yet(pages):
     assert str(message) == "This day is still ahead. Move the stop to today before you mark it done."
     visit.refresh_from_db()
     assert visit.status == "planned"
+
+
+@pytest.mark.django_db
+def test_a_stop_is_planned_for_the_day_that_is_typed_at_most_two_years_ahead(pages):
+    place = PlaceFactory()
+    address = reverse("practice:visit-plan", args=["2036-10-14"])
+
+    opened = pages.get(address)
+    far = pages.post(address, {"place": place.pk})
+    near = pages.post(address, {"place": place.pk, "date": "2028-10-14"})
+
+    assert 'value="2036-10-14"' in opened.content.decode() and 'max="2028-10-14"' in opened.content.decode()
+    assert far.context["form"].errors == {
+        "date": ["This day is more than two years ahead. Type a day up to 2028-10-14."]
+    }
+    assert near.headers["Location"] == reverse("practice:round", args=["2028-10-14"])
+    assert [visit.date.isoformat() for visit in Visit.objects.all()] == ["2028-10-14"]
