@@ -7,9 +7,11 @@ from django import forms
 from billing.actions.receipts import LARGEST, clean_receipt
 from billing.models import Equipment, RepeatingExpense
 from billing.models.expense import CATEGORIES, Expense
+from billing.reports.expenses import year_of_category
+from billing.rules.odd import times_usual_expense
 from billing.rules.vehicle_costs import OF_A_VEHICLE
 from practice.lib.countries import Country
-from practice.lib.forms import BookForm, BookModelForm, NumberField, PastDayField, PlannedDayField
+from practice.lib.forms import BookForm, BookModelForm, NumberField, PastDayField, PlannedDayField, odd_times
 from practice.lib.profile import Profile
 from practice.models import Vehicle
 
@@ -79,6 +81,14 @@ class ExpenseForm(BookForm):
         if data.get("amount") == 0:
             self.add_error("amount", "Enter an amount above 0, such as 48.20, or below 0 for money back.")
         return data
+
+    def odd(self):
+        if self.row is not None and not {"amount", "category", "date"} & set(self.changed_data):
+            return
+        category, data = self.cleaned_data["category"], self.cleaned_data
+        before = year_of_category(category, data["date"], but=self.row)
+        times = times_usual_expense(data["amount"], before)
+        yield from odd_times("expense_far_above_usual", "amount", times, f"the usual for {category}")
 
 
 class RepeatingExpenseForm(BookModelForm):

@@ -2,9 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from billing.models import Expense, RepeatingExpense
+from billing.rules.odd import MONTHS
 from billing.rules.repeating import unanswered
+from practice.lib.periods import add_months
 
 
 @dataclass(frozen=True)
@@ -36,3 +39,9 @@ def known_vendors(count: int) -> list[str]:
     """Return who was paid last, each once, at most so many."""
     names = Expense.objects.exclude(vendor="").order_by("-pk").values_list("vendor", flat=True)[:400]
     return list(dict.fromkeys(names))[:count]
+
+
+def year_of_category(category: str, on: date, but: Expense | None = None) -> list[Decimal]:
+    """Return the amounts of a category of the year that ends on a day, but for one expense."""
+    rows = Expense.objects.filter(category=category, date__gt=add_months(on, -MONTHS), date__lte=on)
+    return list(rows.exclude(pk=but and but.pk).values_list("amount", flat=True))

@@ -128,3 +128,35 @@ def test_an_expense_that_someone_else_changed_is_not_overwritten(pages):
         ("Category", "Office (Schedule C: 18)", "Supplies (Schedule C: 22)"),
     ]
     assert Expense.objects.get().amount == 50
+
+
+@pytest.mark.django_db
+def test_an_expense_far_above_the_usual_of_its_category_is_asked_about(pages):
+    for days, amount in enumerate(("20", "30", "40", "50", "9000")):
+        ExpenseFactory(amount=D(amount), date=DAY - timedelta(days), category="supplies")
+    ExpenseFactory(amount=D(500), date=DAY - timedelta(366), category="supplies")
+    ExpenseFactory(amount=D(1), date=DAY, category="office")
+    address, typed = reverse("billing:expense-add"), {"date": DAY.isoformat(), "category": "supplies"}
+
+    asked = pages.post(address, typed | {"amount": "400.01"})
+    fewer = pages.post(address, typed | {"amount": "400.01", "category": "office"})
+    fine = pages.post(address, typed | {"amount": "400.00"})
+    before = Expense.objects.count()
+    pages.post(address, typed | {"amount": "400.01", "right": field_of(asked, "right")})
+
+    assert questions(asked) == ["That is 10 times the usual for supplies. Is it right?"]
+    assert (fewer.status_code, fine.status_code, Expense.objects.count() - before) == (302, 302, 1)
+
+
+@pytest.mark.django_db
+def test_an_expense_that_was_right_is_not_asked_about_again(pages):
+    for days in range(5):
+        ExpenseFactory(amount=D(20), date=DAY - timedelta(days), category="supplies")
+    row = ExpenseFactory(amount=D(900), date=DAY, category="supplies")
+    address = reverse("billing:expense-change", args=[row.pk])
+    typed = {"date": DAY.isoformat(), "category": "supplies", "amount": "900.00", "vendor": "Ironmonger"}
+
+    saved, asked = pages.post(address, typed), pages.post(address, typed | {"amount": "920.00"})
+
+    assert saved.status_code == 302
+    assert questions(asked) == ["That is 46 times the usual for supplies. Is it right?"]
