@@ -1,6 +1,6 @@
 """Forms of visits and findings."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 from django import forms
 

@@ -81,6 +81,30 @@ CASES = {
         {"prices_csv": "+trim,,2026-06-01,5500\n"},
         ["prices.csv:3: price: 5500 is 110 times the usual"],
     ),
+    "a price of a service in tenths of a cent": (
+        {"prices_csv": "+trim,,2026-06-01,50.005\n"},
+        ["prices.csv:3: price: 50.005 has more decimals than USD"],
+    ),
+    "mail addresses": (
+        {"clients_csv": "ref,name,email\nann,Ann,ann@\nben,Ben,ben@example.com\n"},
+        ['clients.csv:2: email: "ann@" is not an email address'],
+    ),
+    "an expense far above the usual of its category in a year": (
+        {
+            "expenses_csv": "ref,date,category,amount\ne0,2025-01-01,supplies,300\n"
+            + "".join(f"e{number},2026-0{number}-01,supplies,20\n" for number in range(1, 6))
+            + "e6,2026-06-01,supplies,201\ne7,2026-06-02,office,900\n"
+        },
+        ["expenses.csv:8: amount: 201 is 10 times the usual for supplies"],
+    ),
+    "a price typed at a visit far above the list": (
+        {"work_csv": "visit,horse,service,price\nv1,juniper,trim,500\nv2,juniper,trim,501\n"},
+        ["work.csv:3: price: 501 is 10 times the usual"],
+    ),
+    "what one horse took far above the usual": (
+        {"materials_csv": "+v2,juniper,shoe,12\nv2,juniper,shoe,10\n"},
+        ["materials.csv:3: quantity: 22 on one horse is 11 times the usual"],
+    ),
     "an odometer far on, and a drive": (
         {
             "readings_csv": READINGS + "2026-10-15,truck,start,110\n2026-10-16,truck,start,1110.1\n",

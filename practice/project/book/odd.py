@@ -4,13 +4,17 @@ The thresholds are those that pages ask by (`rules/odd.py` of each part).
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
+
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
 
 from billing.models import Invoice, Payment, Price
 from billing.rules.odd import times_owed
 from practice.lib.form_fields import YEARS_AHEAD
+from practice.lib.money import quantum
 from practice.lib.names import plain_name
 from practice.lib.periods import add_months
 from practice.lib.plain import plain
@@ -18,11 +22,13 @@ from practice.lib.units import DISTANCE_UNITS
 from practice.project.book.checks.common import Checks
 from practice.project.book.columns import PRACTICE
 from practice.project.book.files_orders import ORDER_LINES
+from practice.project.book.odd_amounts import expenses, typed_prices, used_materials
+from practice.project.book.odd_rows import far_above, warn
 from practice.project.book.reader import FolderRow, Problem
 from practice.rules.odd import is_far_on
 from stock.models import Movement, MovementKind, OrderLine
 from stock.models.item import SINGLY
-from stock.rules.odd import over_ordered, times_usual
+from stock.rules.odd import over_ordered
 
 # What has happened, and the columns that say when; a visit only where it is done.
 HAPPENED = {
@@ -48,6 +54,7 @@ NAMED = {
     "items.csv": "item",
     "services.csv": "service",
 }
+WITH_MAIL = (PRACTICE, "clients.csv", "suppliers.csv")
 COUNTED = ("purchases.csv", "counts.csv", "stock_facts.csv", "materials.csv")
 BORN, LONGEST_CYCLE, HALF = 1970, 52, Decimal("0.5")
 
@@ -58,15 +65,15 @@ def odd_rows(checks: Checks, today: date | None) -> Iterator[Problem]:
         yield from days_ahead(checks, today)
         yield from births(checks, today)
     yield from same_names(checks)
+    yield from mail_addresses(checks)
     yield from cycles_and_counts(checks)
     yield from payments_above_owed(checks)
     yield from deliveries(checks)
     yield from prices(checks)
+    yield from expenses(checks)
+    yield from typed_prices(checks)
+    yield from used_materials(checks)
     yield from odometers(checks)
-
-
-def warn(row: FolderRow, column: str, message: str) -> Problem:
-    return Problem(row.file.name, row.line, column, message)
 
 
 def days_ahead(checks: Checks, today: date) -> Iterator[Problem]:
@@ -98,6 +105,14 @@ def same_names(checks: Checks) -> Iterator[Problem]:
             if name in taken:
                 yield warn(row, "name", f'another {thing} is named "{row["name"]}" too')
             taken.add(name)
+
+
+def mail_addresses(checks: Checks) -> Iterator[Problem]:
+    for row in (row for file in WITH_MAIL for row in checks.new(file)):
+        try:
+            validate_email(row["email"] or "ann@example.com")
+        except ValidationError:
+            yield warn(row, "email", f'"{row["email"]}" is not an email address')
 
 
 def cycles_and_counts(checks: Checks) -> Iterator[Problem]:
@@ -154,12 +169,12 @@ def deliveries(checks: Checks) -> Iterator[Problem]:
         quantities[row["item"]].append(row["quantity"])
         costs[row["item"]].append(row["unit_cost"])
     for row in new:
-        yield from _far_above(row, "quantity", row["quantity"], quantities[row["item"]])
-        yield from _far_above(row, "unit_cost", row["unit_cost"], costs[row["item"]])
+        yield from far_above(row, "quantity", row["quantity"], quantities[row["item"]])
+        yield from far_above(row, "unit_cost", row["unit_cost"], costs[row["item"]])
     for row in ordered:
         units = row["packs"] * row["pack_size"]
-        yield from _far_above(row, "packs", units, quantities[row["item"]])
-        yield from _far_above(row, "unit_price", row["unit_price"], costs[row["item"]])
+        yield from far_above(row, "packs", units, quantities[row["item"]])
+        yield from far_above(row, "unit_price", row["unit_price"], costs[row["item"]])
     yield from _over_ordered(checks, new)
 
 
@@ -198,7 +213,7 @@ def _over_ordered(checks: Checks, new: list[FolderRow]) -> Iterator[Problem]:
 
 
 def prices(checks: Checks) -> Iterator[Problem]:
-    """Prices far above the usual one of the same service or item."""
+    """Prices far above the usual of their service or item, and more decimals than a service is billed in."""
     new = checks.new("prices.csv")
     if not new:
         return
@@ -208,15 +223,9 @@ def prices(checks: Checks) -> Iterator[Problem]:
     for row in new:
         known[row["service"], row["item"]].append(row["price"])
     for row in new:
-        yield from _far_above(row, "price", row["price"], known[row["service"], row["item"]])
-
-
-def _far_above(
-    row: FolderRow, column: str, value: Decimal | None, usual: Iterable[Decimal]
-) -> Iterator[Problem]:
-    times = None if value is None else times_usual(value, usual)
-    if times:
-        yield warn(row, column, f"{value:f} is {times} times the usual")
+        yield from far_above(row, "price", row["price"], known[row["service"], row["item"]])
+        if row["service"] and row["price"] % quantum(checks.folder.currency):
+            yield warn(row, "price", f"{row['price']:f} has more decimals than {checks.folder.currency}")
 
 
 def odometers(checks: Checks) -> Iterator[Problem]:
