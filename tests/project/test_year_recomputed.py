@@ -12,7 +12,7 @@ from django.core.management import call_command
 import billing
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
-from billing.models import Invoice
+from billing.models import Expense, Invoice
 from billing.reports.sales_tax import sales_tax
 from practice.actions.materials import take_materials
 from practice.actions.road import log_leg
@@ -60,7 +60,7 @@ def fill_a_season(seed: int, practice: dict, folder: Path) -> None:
 
 
 def type_late() -> None:
-    """A payment, a use and a leg that nobody wrote down in their time, in the spring."""
+    """A payment, a use, a leg and two costs that nobody wrote down in their time, in the spring."""
     invoice = Invoice.objects.filter(issued__year=2026).order_by("issued").first()
     record_payment(invoice.client, invoice.issued + timedelta(1), D("33.35"), "cash", tip=D("1.10"))
     visit = Visit.objects.done().filter(date__gte=date(2026, 4, 20), work__isnull=False).order_by("date")[0]
@@ -83,6 +83,10 @@ def type_late() -> None:
         distance=D("12.3"),
         reason="supplier",
     )
+    for vehicle in (Vehicle.objects.get(ref="spare"), None):
+        Expense.objects.create(
+            date=visit.date, category="vehicle repairs", amount=D("45.10"), vehicle=vehicle
+        )
 
 
 def printed_year(year: int, capsys) -> dict:
