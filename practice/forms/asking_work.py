@@ -84,3 +84,25 @@ class AskingWorkForm(BookForm):
         for name, (item, count) in changed.items():
             times, label = times_usual(count, usual[item]), str(self.at.items[item])
             yield from odd_times("quantity_far_above_usual", name, times, "the usual quantity", label)
+
+
+class TakeOffForm(BookForm):
+    """Takes off a visit what the page said of a horse; if something else is saved by then, it asks anew."""
+
+    def __init__(self, *args, at: HorseAtVisit, **kwargs):
+        self.at = at
+        super().__init__(*args, row=at.visit, **kwargs)
+
+    def state(self) -> dict[str, str]:
+        return work_in_words(self.at, self.at.recorded.state)
+
+    def typed(self) -> dict[str, str]:
+        """Return what is saved: nothing is typed here, so that nothing clashes with it."""
+        return self.state()
+
+    def clean(self):
+        opened, now = self.data.get(self.opened_name, ""), self.state()
+        if opened and unseal(opened) != now:
+            self.data = self.data.copy()
+            self.data[self.opened_name] = seal(now)
+            self.refuse("The work on this horse changed in the meantime. Read again what will be deleted.")

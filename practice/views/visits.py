@@ -15,12 +15,12 @@ from practice.actions.last_time import as_last_time
 from practice.actions.materials import return_materials, still_out
 from practice.actions.visits import complete_visit, locked_visit
 from practice.actions.work import save_work, take_horse_off
+from practice.forms.asking_work import TakeOffForm
 from practice.forms.returns import ReturnForm
 from practice.forms.visits import FindingForm
 from practice.forms.work import HorseWorkForm
 from practice.lib import formats
 from practice.lib.errors import RuleBroken
-from practice.lib.forms import BookForm
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, render_page, round_url, search_words
 from practice.lib.profile import Profile
@@ -186,12 +186,15 @@ def show_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -> 
 def visit_horse_remove(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
     """Ask once, then take the horse off the visit."""
     visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
-    taken = TakenOff(visit, animal)
+
+    def make_form(*data, profile: Profile) -> TakeOffForm:
+        return TakeOffForm(*data, profile=profile, at=HorseAtVisit(visit, animal, profile))
+
     return form_page(
         request,
-        BookForm,
+        make_form,
         heading=f"Take {animal} off this visit?",
-        lead=taken.lead,
+        lead=TakenOff(visit, animal).lead,
         back=(visit.horse_url(animal), str(animal)),
         save=lambda form: take_horse_off(visit, animal),
         save_label=f"Take {animal} off the visit",

@@ -24,6 +24,7 @@ from tests.factories.practice import (
     WorkFactory,
 )
 from tests.factories.stock import ItemFactory, receipt
+from tests.lib.test_asking import field_of
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -150,3 +151,19 @@ def test_a_form_of_what_was_billed_does_not_offer_it(browser, visit, juniper):
     Visit.objects.update(locked=True)
 
     assert "Take this horse off" not in browser.get(visit.horse_url(juniper)).content.decode()
+
+
+def test_work_saved_after_the_page_was_opened_is_not_deleted_unseen(browser, visit, juniper):
+    address = f"{visit.horse_url(juniper)}remove/"
+    opened = field_of(browser.get(address), "opened")
+    WorkFactory(visit=visit, horse=juniper, service=ServiceFactory(name="Lost shoe"))
+
+    asked = browser.post(address, {"opened": opened})
+    before = state()
+    browser.post(address, {"opened": field_of(asked, "opened")})
+
+    assert asked.context["form"].non_field_errors() == [
+        "The work on this horse changed in the meantime. Read again what will be deleted."
+    ]
+    assert "Fronts, Lost shoe and its materials will be deleted" in asked.content.decode()
+    assert (before[0], state()[0]) == (["Juniper", "Bramble", "Juniper"], ["Bramble"])
