@@ -39,6 +39,12 @@ class BookTable(tables.Table):
         """How many things are listed, on all pages: `3 horses`."""
         return formats.counted(self.page.paginator.count, self.one, self.many, self.profile.locale)
 
+    @property
+    def news(self) -> str:
+        """What is read out after a search or a new order: `3 horses`, or that there is nothing."""
+        count = self.page.paginator.count
+        return formats.counted(count, self.one, self.many, self.profile.locale) if count else self.empty_text
+
     def amount(self, value: Decimal) -> str:
         """Return an amount without the currency's sign, for columns."""
         return formats.amount(value, self.profile.currency, self.profile.locale)

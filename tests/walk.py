@@ -1,0 +1,168 @@
+"""A book with something on every page, and the addresses of all pages, for tests that walk through them."""
+
+import re
+from collections.abc import Iterator
+from datetime import timedelta
+from decimal import Decimal
+
+from django.urls import URLResolver, get_resolver
+
+from billing.actions.invoicing import close_days
+from billing.actions.payments import record_payment
+from billing.models import (
+    Equipment,
+    EstimatedPayment,
+    Expense,
+    Invoice,
+    MileageRate,
+    Payment,
+    Price,
+    RepeatingExpense,
+    TaxRate,
+)
+from practice.models import Horse, Leg, Service
+from stock.models import Item, OrderLine
+from tests.factories.billing import (
+    EquipmentFactory,
+    EstimatedPaymentFactory,
+    ExpenseFactory,
+    MileageRateFactory,
+    RepeatingExpenseFactory,
+)
+from tests.factories.practice import (
+    DAY,
+    ClientFactory,
+    FindingFactory,
+    MaterialUseFactory,
+    ProfileFactory,
+    ReadingFactory,
+    VehicleFactory,
+    VisitFactory,
+    trim,
+)
+from tests.factories.stock import ItemFactory, LocationFactory, OrderLineFactory, SupplierFactory, receipt
+
+D = Decimal
+MORE = {  # pages that differ much with their query or day
+    "practice": ["/find/?q=barn", "/round/2026-08-26/", "/round/2027-08-10/"],
+    "stock": ["/orders/add/?supplier="],
+}
+FILES = ("-pdf", "-csv", "-paper", "-pack", "-receipt")  # how the names of addresses end that give a file
+
+
+def one_of_each(truck):
+    """Add one of each thing that a list shows: horse, owner, place, service, item, invoice, payment …"""
+    client = ClientFactory()
+    work = trim(client, on=DAY - timedelta(weeks=7), vehicle=truck)
+    work.service.resets_cycle = True
+    shoe = ItemFactory(pattern="plain", size="2")
+    receipt(shoe, "5", on=DAY - timedelta(weeks=8))
+    MaterialUseFactory(visit=work.visit, horse=work.horse, item=shoe)
+    Price.objects.create(service=work.service, valid_from=DAY, price=50)
+    Leg.objects.create(
+        date=DAY, vehicle=truck, distance=D(5), purpose="business", visit=VisitFactory(vehicle=truck)
+    )
+    close_days(work.visit.date, work.visit.date, DAY)
+    record_payment(client, DAY, D(20), "cash")
+    TaxRate.objects.create(name="State", valid_from=DAY - timedelta(Invoice.objects.count()), rate=5)
+    OrderLineFactory(item=shoe, order__supplier=SupplierFactory())
+    ExpenseFactory(vehicle=truck, receipt="0" * 32 + ".jpg")
+    RepeatingExpenseFactory(vehicle=truck)
+    EquipmentFactory()
+    EstimatedPaymentFactory()
+    MileageRateFactory(scheme="us_standard", tier_from=MileageRate.objects.count())
+
+
+def book_of_all_pages() -> dict[str, object]:
+    """Make a book for a walk on DAY; return an example of each part of an address.
+
+    The key of a primary key is the word before it (`clients/<int:pk>/`), else the part's name (`<str:day>`).
+    """
+    practice = ProfileFactory()
+    truck = VehicleFactory(name="Blue truck")
+    one_of_each(truck)
+    practice.travel_rule, practice.travel_rate = "per_distance", D("0.85")
+    practice.save()
+    horse, item, invoice = Horse.objects.first(), Item.objects.first(), Invoice.objects.first()
+    horse.place.name = "A barn with a name as long as its lane"
+    horse.place.notes = "The gate code is 4711."
+    horse.place.save()
+    Service.objects.filter(work__horse=horse).update(name="A trim")
+    horse.cautions = "Kicks with the right hind."
+    horse.save()
+    FindingFactory(visit=horse.work.first().visit, horse=horse, refer_to_vet=True)
+    trim(on=DAY, vehicle=truck)
+    visit = VisitFactory(vehicle=truck, place=horse.place, date=DAY)
+    line, truck_stock = OrderLine.objects.first(), LocationFactory(name="The truck")
+    for at, reading in (("start", "84198"), ("end", "84218")):
+        ReadingFactory(vehicle=truck, at=at, reading=D(reading))
+    return {
+        "clients": invoice.client.pk,
+        "places": horse.place.pk,
+        "horses": horse.pk,
+        "services": horse.work.first().service.pk,
+        "vehicles": truck.pk,
+        "odometers": 0,
+        "items": item.pk,
+        "legs": Leg.objects.first().pk,
+        "visits": visit.pk,
+        "orders": line.order.pk,
+        "order-lines": line.pk,
+        "receipts": 0,
+        "facts": item.movements.first().pk,
+        "suppliers": line.order.supplier.pk,
+        "cost-of-the-shelf": 0,
+        "places-of-stock": truck_stock.pk,
+        "estimated-payments": EstimatedPayment.objects.first().pk,
+        "invoices": invoice.pk,
+        "payments": Payment.objects.first().pk,
+        "expenses": Expense.objects.first().pk,
+        "repeating-expenses": RepeatingExpense.objects.first().pk,
+        "equipment": Equipment.objects.first().pk,
+        "tax-rates": TaxRate.objects.first().pk,
+        "mileage-rates": MileageRate.objects.last().pk,
+        "day": DAY.isoformat(),
+        "month": f"{DAY:%Y-%m}",
+        "year": DAY.year,
+        "vehicle": truck.pk,
+        "client": invoice.client.pk,
+        "horse": horse.pk,
+        "key": truck_stock.pk,
+        "end": "84218",
+    }
+
+
+def routes(patterns=None, before: str = "", part: str = "root") -> Iterator[tuple[str, str, str]]:
+    """Give part, route and name of every address of the program; what is in no namespace is in `root`."""
+    for pattern in patterns or get_resolver().url_patterns:
+        route = before + str(pattern.pattern)
+        if isinstance(pattern, URLResolver):
+            yield from routes(pattern.url_patterns, route, pattern.namespace or part)
+        else:
+            yield part, route, pattern.name
+
+
+def address(route: str, examples: dict[str, object]) -> str:
+    """Return an address of the route. Raises KeyError for a part of it that has no example."""
+
+    def example(part: re.Match) -> str:
+        name = part["name"]
+        return part["word"] + str(examples[part["word"].strip("/") if name == "pk" else name])
+
+    return "/" + re.sub(r"(?P<word>[\w-]*/)<(?:\w+:)?(?P<name>\w+)>", example, route)
+
+
+def pages(browser, examples: dict[str, object], part: str) -> list[str]:
+    """Return the addresses of all pages of a part: what a GET answers with HTML of its own."""
+    found = []
+    for its_part, route, name in routes():
+        if its_part != part or name.endswith(FILES):
+            continue
+        path = address(route, examples)
+        answer = browser.get(path)
+        if answer.status_code in (302, 405):
+            continue
+        assert answer.status_code == 200, f"{path} answers {answer.status_code}"
+        if answer.headers["Content-Type"].startswith("text/html"):
+            found.append(path)
+    return found + MORE.get(part, [])
