@@ -139,10 +139,10 @@ def test_what_was_seen_is_marked_and_a_wrong_horse_comes_off(own_page, juniper):
     sheet = Sheet(own_page, juniper)
 
     sheet.tap("^Trim")
-    sheet.says("Trim $50.00")
+    sheet.says("Trim $55.00")
     sheet.tap("^Seen to$")
     sheet.says("Heat: left fore, sole. Seen to October 14. Undo", ".earlier")
-    sheet.says("Trim $50.00")
+    sheet.says("Trim $55.00")
     sheet.tap("^Save")
     own_page.wait_for_load_state()
     sheet = Sheet(own_page, juniper)
@@ -205,7 +205,7 @@ def test_work_saved_in_another_window_is_shown_and_kept_until_mine_is_saved(own_
         asked.get_by_text(way).click()
         asked.wait_for(state="detached")
         if way == "Keep what is saved":
-            sheet.says("Trim $50.00")
+            sheet.says("Trim $55.00")
             work.delete()
             own_page.reload()
 
