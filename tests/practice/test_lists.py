@@ -82,7 +82,7 @@ def test_typing_searches_within_the_archive_and_stays_in_the_field(own_page):
 
     with own_page.expect_response(lambda answer: "q=marsh" in answer.url):
         own_page.get_by_role("main").get_by_role("searchbox").press_sequentially("marsh")
-    own_page.get_by_text("1 client", exact=True).wait_for()
+    own_page.locator("#list").get_by_text("1 client", exact=True).wait_for()
 
     assert own_page.locator("#list .row-name").all_inner_texts() == ["Ann Marsh"]
     assert own_page.evaluate("document.activeElement.value") == "marsh"
