@@ -92,6 +92,12 @@ def book_of_all_pages() -> dict[str, object]:
     horse.save()
     FindingFactory(visit=horse.work.first().visit, horse=horse, refer_to_vet=True)
     trim(on=DAY, vehicle=truck)
+    taxed = trim(invoice.client, on=DAY - timedelta(1), vehicle=truck)
+    taxed.service.taxable = True
+    taxed.service.save()
+    close_days(taxed.visit.date, taxed.visit.date, DAY)
+    invoice.client.phone = "555-0116"
+    invoice.client.save()
     visit = VisitFactory(vehicle=truck, place=horse.place, date=DAY)
     line, truck_stock = OrderLine.objects.first(), LocationFactory(name="The truck")
     for at, reading in (("start", "84198"), ("end", "84218")):
