@@ -205,7 +205,7 @@ def test_work_saved_in_another_window_is_shown_and_kept_until_mine_is_saved(own_
         asked.get_by_text(way).click()
         asked.wait_for(state="detached")
         if way == "Keep what is saved":
-            sheet.says("Trim $55.00")
+            sheet.says("Trim $50.00")
             work.delete()
             own_page.reload()
 
