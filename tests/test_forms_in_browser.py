@@ -24,6 +24,14 @@ def focused(page) -> str:
     return page.evaluate("document.activeElement.className || document.activeElement.id")
 
 
+def focus_on_answer(page, selector: str) -> str:
+    """The class that holds the focus once the answer to a press has come: a click does not wait for it."""
+    page.wait_for_selector(selector)
+    page.wait_for_load_state()
+    page.wait_for_function("document.activeElement !== document.body")
+    return focused(page)
+
+
 def test_a_conflict_shows_both_values_and_saves_mine(opened):
     client = ClientFactory(name="Ada Lund", phone="555-0100")
     opened.goto(reverse("practice:client-change", args=[client.pk]))
@@ -31,7 +39,7 @@ def test_a_conflict_shows_both_values_and_saves_mine(opened):
 
     opened.fill("#id_phone", "555-0101")
     opened.click(".act")
-    shown, had_focus = opened.inner_text(".asks"), focused(opened)
+    had_focus, shown = focus_on_answer(opened, ".asks"), opened.inner_text(".asks")
     stays = Client.objects.get().phone
     opened.click("text=Save mine")
     opened.wait_for_url(f"**{client.get_absolute_url()}")
@@ -62,7 +70,8 @@ def test_an_odd_payment_is_saved_by_its_tick(opened):
 
     opened.fill("#id_amount", "1800")
     opened.click(".act")
-    shown, had_focus, before = opened.inner_text(".asks"), focused(opened), Payment.objects.count()
+    had_focus, shown = focus_on_answer(opened, ".asks"), opened.inner_text(".asks")
+    before = Payment.objects.count()
     opened.check(".asks input")
     opened.click(".act")
     opened.wait_for_url(f"**{invoice.client.get_absolute_url()}")
@@ -78,7 +87,7 @@ def test_an_error_takes_the_focus_and_leads_to_its_field(opened):
     opened.fill("#id_cycle_weeks", "60")
 
     opened.click(".act")
-    had_focus, field = focused(opened), opened.locator("#id_cycle_weeks")
+    had_focus, field = focus_on_answer(opened, ".errors"), opened.locator("#id_cycle_weeks")
     described = opened.inner_text(f"#{field.get_attribute('aria-describedby')}")
     opened.click(".errors a")
 

@@ -199,6 +199,7 @@ def test_work_saved_in_another_window_is_shown_and_kept_until_mine_is_saved(own_
         sheet.says("Fronts $193.00")
         work = WorkFactory(visit=Visit.objects.get(), horse=juniper, service=trim, note="thin soles")
         sheet.tap("^Save")
+        asked.and_(own_page.locator(":focus")).wait_for()
         shown, focus = asked.inner_text(), own_page.evaluate("document.activeElement.className")
         names = list(Work.objects.values_list("service__name", flat=True))
         width = own_page.evaluate("document.documentElement.scrollWidth")
