@@ -4,9 +4,6 @@ import csv
 import hashlib
 import io
 import json
-import os
-import shutil
-import tempfile
 import zipfile
 from dataclasses import dataclass
 from datetime import date
@@ -24,6 +21,7 @@ from billing.pack.workbook import workbook
 from billing.reports.year.contract import by_contract
 from billing.reports.year_end import YearEnd
 from practice.lib.errors import RuleBroken
+from practice.lib.kept_files import draft_of
 from practice.lib.profile import Profile
 from practice.papers.mileage_log import mileage_log_pdf
 
@@ -55,9 +53,8 @@ def write_pack(year: YearEnd, folder: Path, profile: Profile, today: date) -> li
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise RuleBroken("folder_not_empty", f"{folder} is not an empty folder. Name a new one.")
     documents = make_pack(year, profile, today)
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    draft = Path(tempfile.mkdtemp(prefix=".pack-", dir=folder.parent))
-    try:
+    with draft_of(folder) as draft:
+        draft.mkdir(mode=0o700)
         for document in documents:
             path = draft / document.name
             path.parent.mkdir(exist_ok=True)
@@ -65,10 +62,7 @@ def write_pack(year: YearEnd, folder: Path, profile: Profile, today: date) -> li
         draft.chmod(0o755 if not folder.exists() else folder.stat().st_mode & 0o777)
         if folder.exists():
             folder.rmdir()
-        os.replace(draft, folder)
-    except OSError:
-        shutil.rmtree(draft, ignore_errors=True)
-        raise
+        draft.replace(folder)
     remember(year, today)
     return documents
 

@@ -1,19 +1,99 @@
-"""Files in the data folder: written whole or not at all, open to their owner alone."""
+"""Files and folders that are there whole or not at all, open to their owner alone.
+
+Each is written as a draft beside its place, `.NAME.LETTERS.draft`, and renamed. Meanwhile a note in the data
+folder's `drafts` says where the draft is; who writes holds a lock on the note. A process that is killed lets
+go of its lock, so the next command finds the note free and deletes the draft (`clear_drafts`).
+"""
 
 import os
+import secrets
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from django.conf import settings
 
-def keep_file(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all; an existing one is left alone."""
-    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
-    with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
-        file.write(content)
-    try:
-        os.link(draft, path)
-    except FileExistsError:
-        pass
-    except OSError:  # a file system without hard links
+from practice.lib.locks import try_lock
+
+NOTES, ENDING = "drafts", ".draft"
+
+
+def keep_file(path: Path, content: bytes, data: Path | None = None) -> None:
+    """Write a file whole or not at all; an existing one is left alone.
+
+    `data` names the data folder to the settings, which are not there yet.
+    """
+    with draft_of(path, data) as draft:
+        _write(draft, content)
+        try:
+            os.link(draft, path)
+        except FileExistsError:
+            pass
+        except OSError:  # a file system without hard links
+            draft.replace(path)
+
+
+def replace_file(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all, in place of an existing one."""
+    with draft_of(path) as draft:
+        _write(draft, content)
         draft.replace(path)
-    draft.unlink(missing_ok=True)
+
+
+def _write(draft: Path, content: bytes) -> None:
+    with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+@contextmanager
+def draft_of(target: Path, data: Path | None = None) -> Iterator[Path]:
+    """Yield a name beside `target` for a file or folder that is renamed once it is whole.
+
+    Whatever is left under that name at the end is deleted; after a kill, by the next command.
+    """
+    target = target.absolute()
+    target.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    draft = target.with_name(f".{target.name[:200]}.{secrets.token_hex(4)}{ENDING}")
+    notes = (data or settings.DATA_DIR) / NOTES
+    notes.mkdir(exist_ok=True, mode=0o700)
+    path, note = _locked_note(notes)
+    with note:
+        try:
+            note.write(str(draft))
+            note.flush()
+            yield draft
+        finally:
+            _delete(draft)
+            path.unlink(missing_ok=True)
+
+
+def _locked_note(notes: Path):
+    """Return a new note and its open file, locked; another where it was cleared before the lock was on it."""
+    while True:
+        path = notes / secrets.token_hex(8)
+        note = path.open("x", encoding="utf-8")
+        if try_lock(note) and path.exists():
+            return path, note
+        note.close()
+
+
+def clear_drafts() -> None:
+    """Delete the drafts of processes that are no more; those of running ones stay."""
+    with suppress(FileNotFoundError):
+        for path in list((settings.DATA_DIR / NOTES).iterdir()):
+            with suppress(OSError, ValueError), path.open(encoding="utf-8", errors="replace") as note:
+                if try_lock(note):
+                    draft = Path(note.read())
+                    if draft.is_absolute() and draft.name.startswith(".") and draft.name.endswith(ENDING):
+                        _delete(draft)
+                    path.unlink()
+
+
+def _delete(draft: Path) -> None:
+    if draft.is_dir() and not draft.is_symlink():
+        shutil.rmtree(draft, ignore_errors=True)
+    else:
+        draft.unlink(missing_ok=True)

@@ -4,6 +4,8 @@ from pathlib import Path
 
 from django.conf import settings
 
+from practice.lib.kept_files import replace_file
+
 NAMES = ("logo.png", "logo.jpg")
 
 
@@ -14,11 +16,12 @@ def logo_file() -> Path | None:
 
 def keep_logo(content: bytes | None) -> None:
     """Save a PNG or JPEG as the logo; None deletes it. Raises ValueError for anything else."""
-    suffix = picture_suffix(content) if content is not None else None
+    kept = f"logo{picture_suffix(content)}" if content is not None else None
+    if kept:
+        replace_file(settings.DATA_DIR / kept, content)
     for name in NAMES:
-        (settings.DATA_DIR / name).unlink(missing_ok=True)
-    if suffix:
-        (settings.DATA_DIR / f"logo{suffix}").write_bytes(content)
+        if name != kept:
+            (settings.DATA_DIR / name).unlink(missing_ok=True)
 
 
 def picture_suffix(content: bytes) -> str:

@@ -15,8 +15,8 @@ import sys
 import time
 from pathlib import Path
 
+from practice.lib.locks import one_at_a_time
 from practice.project.exits import INTERRUPTED, LACKING, EnvironmentProblem
-from practice.project.locks import one_at_a_time
 from practice.project.system import bring_pango, bring_venv, say
 
 ROOT = Path(__file__).resolve().parent.parent.parent

@@ -2,9 +2,9 @@
 
 import os
 
+from practice.lib.locks import one_at_a_time
 from practice.project.env import InvalidVariable
 from practice.project.exits import DONE, INTERRUPTED, LACKING, REFUSED, exit_code_of
-from practice.project.locks import one_at_a_time
 from practice.project.system import say
 
 # Commands that look at the code alone, or bring the database up to date themselves.
@@ -40,6 +40,8 @@ def run(arguments: list[str]) -> int:
 def _run_command(program: str, arguments: list[str]) -> int:
     from django.core.management import CommandError, ManagementUtility, get_commands
 
+    from practice.lib.kept_files import clear_drafts
+
     name, rest = arguments[0], arguments[1:]
     if name in ("help", "-h", "--help", "--version"):
         ManagementUtility([program, *arguments]).execute()
@@ -57,6 +59,7 @@ def _run_command(program: str, arguments: list[str]) -> int:
         say(f"{parser.format_usage().strip()}\n{error}")
         return REFUSED
     if name not in WITHOUT_BOOK:
+        clear_drafts()
         ensure_book()
     command.execute(*options.pop("args", ()), **options)
     return DONE

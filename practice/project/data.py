@@ -32,7 +32,7 @@ def secret_key(folder: Path) -> str:
     """Return the secret key, created at the first start; two first starts at once get the same key."""
     path = folder / "secret_key"
     if not path.exists():
-        keep_file(path, secrets.token_urlsafe(64).encode())
+        keep_file(path, secrets.token_urlsafe(64).encode(), folder)
     return path.read_text().strip()
 
 

@@ -93,3 +93,17 @@ def test_a_database_file_that_is_none_is_the_machines_lack(tmp_path):
 
     assert (ended.returncode, ended.stdout) == (3, "")
     assert ended.stderr == "The database is not available: file is not a database\n"
+
+
+def test_a_command_clears_what_a_killed_one_left(empty_book, tmp_path):
+    data = empty_book["ROUNDBOOK_DATA"]
+    (data / "drafts").mkdir(parents=True)
+    left = tmp_path / ".monday.zip.0123abcd.draft"
+    left.write_bytes(b"half a copy")
+    (data / "drafts" / "0123456789abcdef").write_text(str(left))
+
+    ended = run_command("reorder", **empty_book)
+
+    assert ended.returncode == 0, ended.stderr
+    assert not left.exists()
+    assert list((data / "drafts").iterdir()) == []

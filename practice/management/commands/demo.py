@@ -1,10 +1,9 @@
 """`manage.py demo`: fills an empty book with the demo practice."""
 
 import csv
-import tempfile
 from datetime import timedelta
-from pathlib import Path
 
+from django.conf import settings
 from django.core.management import CommandError
 from django.db import transaction
 
@@ -14,6 +13,7 @@ from billing.actions.receipts import clean_receipt
 from billing.models import Expense, Invoice
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted
+from practice.lib.kept_files import draft_of
 from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.project.book.importer import import_book
@@ -55,14 +55,15 @@ class Command(BookCommand):
 
     def bring_in(self, rows: dict[str, list[dict]]) -> None:
         """Write rows as a book folder and import it like any other."""
-        with tempfile.TemporaryDirectory() as folder:
+        with draft_of(settings.DATA_DIR / "demo") as folder:
+            folder.mkdir()
             for name, table in rows.items():
                 header = list(dict.fromkeys(key for row in table for key in row))
-                with (Path(folder) / name).open("w", newline="", encoding="utf-8") as file:
+                with (folder / name).open("w", newline="", encoding="utf-8") as file:
                     writer = csv.DictWriter(file, header or ["ref"])
                     writer.writeheader()
                     writer.writerows(table)
-            report = import_book(Path(folder))
+            report = import_book(folder)
         if report.problems:
             raise CommandError("\n".join(str(problem) for problem in report.problems[:20]))
 

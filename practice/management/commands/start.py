@@ -12,8 +12,8 @@ from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core.management import call_command, get_commands
 
+from practice.lib.locks import one_at_a_time
 from practice.project.book_command import BookCommand
-from practice.project.locks import one_at_a_time
 from practice.project.server import Server, listen
 from practice.project.static import collect_static
 from practice.project.system import bring_pango

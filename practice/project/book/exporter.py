@@ -2,14 +2,13 @@
 
 import csv
 import os
-import shutil
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 from django.db import transaction
 
 from practice.lib.errors import RuleBroken
+from practice.lib.kept_files import draft_of
 from practice.lib.profile import Profile
 from practice.project.book.columns import BookFile
 from practice.project.book.files import files
@@ -24,9 +23,8 @@ def export_book(folder: Path, progress: Callable[[str], None] = lambda name: Non
     folder = folder.absolute()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise RuleBroken("folder_not_empty", f"{folder} is not an empty folder. Name a new one.")
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    draft = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
-    try:
+    with draft_of(folder) as draft:
+        draft.mkdir(mode=0o700)
         with transaction.atomic():
             for file in files(Profile.current().currency):
                 progress(file.name)
@@ -36,9 +34,6 @@ def export_book(folder: Path, progress: Callable[[str], None] = lambda name: Non
         if folder.exists():
             folder.rmdir()
         draft.replace(folder)
-    except BaseException:
-        shutil.rmtree(draft, ignore_errors=True)
-        raise
 
 
 def write_file(path: Path, file: BookFile) -> None:
