@@ -4,7 +4,7 @@ import os
 
 from practice.lib.locks import one_at_a_time
 from practice.project.env import InvalidVariable
-from practice.project.exits import DONE, INTERRUPTED, LACKING, REFUSED, exit_code_of
+from practice.project.exits import DONE, INTERRUPTED, LACKING, REFUSED, EnvironmentProblem, exit_code_of
 from practice.project.system import say
 
 # Commands that look at the code alone, or bring the database up to date themselves.
@@ -22,6 +22,9 @@ def run(arguments: list[str]) -> int:
     except InvalidVariable as error:
         say(str(error))
         return REFUSED
+    except EnvironmentProblem as error:
+        say(str(error))
+        return LACKING
     except OSError as error:
         say(f"The data folder cannot be used: {error}.")
         return LACKING

@@ -3,10 +3,14 @@
 import os
 import secrets
 from pathlib import Path
+from typing import NoReturn
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from practice.lib.kept_files import keep_file
 from practice.project.env import InvalidVariable
+from practice.project.exits import EnvironmentProblem
+
+SHORTEST_KEY = 32
 
 
 def data_folder(path: Path) -> Path:
@@ -29,11 +33,29 @@ def data_folder(path: Path) -> Path:
 
 
 def secret_key(folder: Path) -> str:
-    """Return the secret key, created at the first start; two first starts at once get the same key."""
+    """Return the secret key, created at the first start; two first starts at once get the same key.
+
+    Raises EnvironmentProblem if there is one that is empty, cut off or unreadable.
+    """
     path = folder / "secret_key"
-    if not path.exists():
+    if not os.path.lexists(path):
         keep_file(path, secrets.token_urlsafe(64).encode(), folder)
-    return path.read_text().strip()
+    try:
+        key = path.read_text("ascii").strip()
+    except UnicodeDecodeError:
+        _refuse_key(path, "not text")
+    except OSError as error:
+        _refuse_key(path, f"unreadable ({error.strerror})", "Make it readable, or delete it")
+    if len(key) < SHORTEST_KEY:
+        _refuse_key(path, "cut off" if key else "empty")
+    return key
+
+
+def _refuse_key(path: Path, why: str, remedy: str = "Delete it") -> NoReturn:
+    raise EnvironmentProblem(
+        f"The secret key {path} is {why}. {remedy}: the next start makes a new one, and everybody has to log"
+        " in again."
+    ) from None
 
 
 def time_zone(asked: str) -> str:

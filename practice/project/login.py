@@ -35,7 +35,15 @@ class Logout(views.LogoutView):
 
 
 class LoginRequired(LoginRequiredMiddleware):
-    """Leads whoever is not logged in to the login, and then back to the page they were on."""
+    """Leads whoever is not logged in to the login, and then back to the page they were on.
+
+    A public page does not ask who is there: `/health/` has to answer where the database does not.
+    """
+
+    def process_view(self, request: HttpRequest, view_func, view_args, view_kwargs) -> HttpResponse | None:
+        if not getattr(view_func, "login_required", True):
+            return None
+        return super().process_view(request, view_func, view_args, view_kwargs)
 
     def handle_no_permission(self, request: HttpRequest, view_func) -> HttpResponse:
         return to_login(request)

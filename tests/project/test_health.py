@@ -33,6 +33,24 @@ def test_a_database_that_fails_is_503_with_the_reason(client):
     }
 
 
+def test_a_login_does_not_keep_the_health_page_from_saying_that_the_database_fails(browser):
+    """Session and user are in the database, too; nothing may ask for them here."""
+    asked = []
+
+    def refuse(_, sql, *more):
+        asked.append(sql)
+        raise OperationalError("the disk is full")
+
+    with connection.execute_wrapper(refuse):
+        answer = browser.get("/health/")
+
+    assert (answer.status_code, answer.json()["status"]) == (
+        503,
+        "The database is not available: the disk is full",
+    )
+    assert asked == ["SELECT 1 FROM practice_profile LIMIT 1"]
+
+
 @pytest.mark.django_db
 def test_without_pango_the_book_is_sound_but_for_its_pdfs(client, monkeypatch):
     monkeypatch.setattr(system, "LIBRARIES_ELSEWHERE", ["libpango-that-is-not-here.so.0"])

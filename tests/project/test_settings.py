@@ -7,6 +7,8 @@ import pytest
 from django.conf import settings
 from django.db import connection
 
+from practice.project.data import secret_key
+from practice.project.exits import EnvironmentProblem
 from tests.processes import ROOT, run_command
 
 
@@ -58,6 +60,40 @@ def test_the_secret_key_stays_the_same(tmp_path):
     run_command("check", ROUNDBOOK_DATA=tmp_path)
 
     assert (tmp_path / "secret_key").read_text() == first
+
+
+@pytest.mark.parametrize(
+    ("content", "why"),
+    [
+        (b"", "empty. Delete it"),
+        (b" \n", "empty. Delete it"),
+        (b"abc", "cut off. Delete it"),
+        (b"\xff" * 64, "not text. Delete it"),
+        (None, "unreadable (Is a directory). Make it readable, or delete it"),
+    ],
+    ids=["empty", "blank", "cut off", "not text", "a folder"],
+)
+def test_a_secret_key_that_is_none_is_named_and_nothing_is_made_in_its_place(tmp_path, content, why):
+    path = tmp_path / "secret_key"
+    path.mkdir() if content is None else path.write_bytes(content)
+
+    with pytest.raises(EnvironmentProblem) as refused:
+        secret_key(tmp_path)
+
+    assert str(refused.value) == (
+        f"The secret key {path} is {why}: the next start makes a new one, and everybody has to log in again."
+    )
+    assert [file.name for file in tmp_path.iterdir()] == ["secret_key"]
+
+
+@pytest.mark.parametrize("command", [["start", "--no-browser"], ["export_book", "folder"]])
+def test_without_its_secret_key_no_command_runs(tmp_path, command):
+    (tmp_path / "secret_key").touch()
+
+    ended = run_command(*command, ROUNDBOOK_DATA=tmp_path)
+
+    assert (ended.returncode, ended.stdout) == (3, "")
+    assert ended.stderr.startswith(f"The secret key {tmp_path / 'secret_key'} is empty. ")
 
 
 def test_a_data_folder_that_cannot_be_used_is_the_machines_lack(tmp_path):
