@@ -1,8 +1,10 @@
 """Logging in and out. After five wrong passwords, django-axes refuses more for a quarter of an hour."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
+from math import ceil
 from urllib.parse import urlsplit
 
+from axes.handlers.database import AxesDatabaseHandler
 from django.conf import settings
 from django.contrib.auth import views
 from django.contrib.auth.decorators import login_not_required
@@ -82,12 +84,32 @@ def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
     return render(request, "403_csrf.html", {"page": page_of(request)}, status=403)
 
 
-def locked_out(request, response, credentials):
-    """Answer 429 after too many wrong passwords, and say when to try again."""
-    again = timezone.localtime() + settings.AXES_COOLOFF_TIME
+def locked_out(request: HttpRequest, response, credentials: dict) -> HttpResponse:
+    """Answer 429 after too many wrong passwords, and say when to try again.
+
+    What is tried in the meantime is not counted and does not put it off.
+    """
+    again = end_of_lock(request, credentials)
+    wait = max(again - timezone.now(), timedelta(seconds=1))
     # Rounded up to a whole minute, so that the time on the page is never too early.
-    again = (again + timedelta(seconds=59)).replace(second=0, microsecond=0)
-    context = {"again": again, "limit": settings.AXES_FAILURE_LIMIT}
+    shown = timezone.localtime(again + timedelta(seconds=59)).replace(second=0, microsecond=0)
+    context = {"again": shown, "limit": settings.AXES_FAILURE_LIMIT}
     answer = render(request, "locked.html", context, status=429)
-    answer["Retry-After"] = str(int(settings.AXES_COOLOFF_TIME.total_seconds()))
+    answer["Retry-After"] = str(ceil(wait.total_seconds()))
     return answer
+
+
+def end_of_lock(request: HttpRequest, credentials: dict) -> datetime:
+    """Return when so few wrong passwords are left that another one may be tried.
+
+    They are counted in a row per browser, and a row counts until its last one is a cool-off old.
+    """
+    [attempts] = AxesDatabaseHandler().get_user_attempts(request, credentials)
+    left = settings.AXES_FAILURE_LIMIT - 1
+    for at, failures in attempts.order_by("-attempt_time").values_list(
+        "attempt_time", "failures_since_start"
+    ):
+        left -= failures
+        if left < 0:
+            return at + settings.AXES_COOLOFF_TIME
+    return timezone.now()

@@ -1,6 +1,7 @@
 """Every page is private, the door shuts after five wrong passwords, and pages carry strict headers."""
 
 import re
+import runpy
 from datetime import date, timedelta
 from http import HTTPStatus
 
@@ -9,9 +10,14 @@ from axes.models import AccessAttempt
 from django.conf import settings
 from django.contrib.auth import get_user
 from django.contrib.auth.hashers import Argon2PasswordHasher
+from django.core.management import CommandError
+from django.http import HttpResponse
 from django.urls import URLPattern, get_resolver, path
 from django.utils import timezone
 from django.utils.module_loading import import_string
+
+from tests.factories.practice import ProfileFactory
+from tests.processes import ROOT, run_here
 
 PASSWORD = "six nails a shoe"
 
@@ -88,6 +94,104 @@ def test_the_door_opens_again_when_the_wait_is_over(client, user):
     client.post("/login/", {"username": "farrier", "password": PASSWORD})
 
     assert get_user(client).username == "farrier"
+
+
+def fail(client, times, **headers):
+    for _ in range(times):
+        answer = client.post("/login/", {"username": "farrier", "password": "guessed"}, **headers)
+    return answer
+
+
+def make_older(by: timedelta) -> None:
+    """Let time pass for the wrong passwords so far."""
+    for attempt in AccessAttempt.objects.all():
+        attempt.attempt_time -= by
+        attempt.save()
+
+
+def test_the_door_opens_when_it_was_said_to_whoever_tries_on(client, user):
+    fail(client, 5)
+    make_older(timedelta(minutes=10))
+    later = fail(client, 3)
+    make_older(timedelta(minutes=5, seconds=1))
+
+    client.post("/login/", {"username": "farrier", "password": PASSWORD})
+
+    assert 299 <= int(later.headers["Retry-After"]) <= 300
+    assert later.context["again"] - timezone.now() < timedelta(minutes=6)
+    assert get_user(client).username == "farrier"
+
+
+def test_the_end_of_the_wait_is_that_of_the_wrong_passwords_that_make_it(client, user):
+    """Each browser has a count of its own: without the four of the first, the second one's are too few."""
+    fail(client, 4, HTTP_USER_AGENT="first")
+    make_older(timedelta(minutes=6))
+    locked = fail(client, 2, HTTP_USER_AGENT="second")
+
+    assert locked.status_code == HTTPStatus.TOO_MANY_REQUESTS
+    assert 539 <= int(locked.headers["Retry-After"]) <= 540
+
+
+def test_unlock_ends_the_wait_of_one_login(client, user, django_user_model, capsys):
+    fail(client, 5)
+    other = {"username": "helper", "password": "guessed"}
+    for _ in range(5):
+        client.post("/login/", other)
+    django_user_model.objects.create_user("helper")
+
+    exit_codes = [run_here("unlock", "farrier"), run_here("unlock", "farrier")]
+    still_locked = client.post("/login/", other)
+    client.post("/login/", {"username": "farrier", "password": PASSWORD})
+
+    assert (exit_codes, capsys.readouterr().out) == (
+        [0, 0],
+        "farrier can log in again.\nfarrier was not locked out.\n",
+    )
+    assert get_user(client).username == "farrier"
+    assert still_locked.status_code == HTTPStatus.TOO_MANY_REQUESTS
+
+
+def test_unlock_of_nobody_is_refused(db):
+    with pytest.raises(CommandError, match="There is no login named 'anna'.") as refused:
+        run_here("unlock", "anna")
+
+    assert refused.value.returncode == 2
+
+
+def test_over_https_the_cookies_belong_to_this_host_alone(tmp_path, monkeypatch):
+    monkeypatch.setenv("ROUNDBOOK_DATA", str(tmp_path))
+    monkeypatch.setenv("ROUNDBOOK_HTTPS", "yes")
+
+    read = runpy.run_path(str(ROOT / "practice" / "project" / "settings.py"))
+
+    for cookie in ("SESSION_COOKIE", "CSRF_COOKIE"):
+        assert read[f"{cookie}_NAME"].startswith("__Host-roundbook_")
+        # Without these, browsers refuse a cookie of such a name (RFC 6265bis, 4.1.3.2).
+        assert read[f"{cookie}_SECURE"] is True
+        assert (f"{cookie}_DOMAIN" in read, f"{cookie}_PATH" in read) == (False, False)
+
+
+def test_no_page_and_no_figures_stay_in_the_browser(browser):
+    ProfileFactory()
+
+    answers = {path: browser.get(path) for path in ["/", "/road/log/csv/?year=2026", "/no/such/page/"]}
+
+    assert {path: answer.headers["Cache-Control"] for path, answer in answers.items()} == dict.fromkeys(
+        answers, "private, no-store"
+    )
+    assert [answer.has_header("ETag") for answer in answers.values()] == [False] * 3
+
+
+def test_a_paper_stays_in_the_browser_but_is_asked_for_each_time(browser, settings):
+    settings.ROOT_URLCONF = __name__
+
+    first = browser.get("/paper/")
+    again = browser.get("/paper/", HTTP_IF_NONE_MATCH=first.headers["ETag"])
+    other = browser.get("/paper/?of=another", HTTP_IF_NONE_MATCH=first.headers["ETag"])
+
+    assert first.headers["Cache-Control"] == "private, no-cache"
+    assert (again.status_code, again.content) == (HTTPStatus.NOT_MODIFIED, b"")
+    assert (other.status_code, other.content) == (HTTPStatus.OK, b"%PDF-another")
 
 
 def test_passwords_are_kept_as_argon2():
@@ -193,4 +297,8 @@ def break_down(request):
     raise ZeroDivisionError("no horses left")
 
 
-urlpatterns = [path("broken/", break_down)]
+def paper(request):
+    return HttpResponse(f"%PDF-{request.GET.get('of', 'one')}", content_type="application/pdf")
+
+
+urlpatterns = [path("broken/", break_down), path("paper/", paper)]
