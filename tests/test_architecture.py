@@ -370,6 +370,26 @@ def test_no_binary_float_comes_near_money_quantity_or_distance():
     assert found == []
 
 
+# The book's own files are read back byte for byte, and the demo's rows are imported.
+WRITE_CSV = (
+    "practice/lib/spreadsheet_cells.py",
+    "practice/project/book/",
+    "practice/management/commands/demo.py",
+)
+
+
+def test_every_csv_file_for_a_spreadsheet_is_written_without_formulas():
+    found = [
+        f"{path.relative_to(ROOT)}:{node.lineno}"
+        for path in code_of_the_program()
+        if not path.relative_to(ROOT).as_posix().startswith(WRITE_CSV)
+        for node in ast.walk(parsed(path))
+        if is_call_of(node, "writer") or is_call_of(node, "DictWriter")
+    ]
+
+    assert found == []
+
+
 def is_call_of(node, name: str) -> bool:
     """Whether a node calls `name`, bare or as an attribute."""
     function = getattr(node, "func", None)

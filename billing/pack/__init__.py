@@ -1,6 +1,5 @@
 """The pack for the tax preparer: a year's totals as documents, each named in a manifest with its SHA-256."""
 
-import csv
 import hashlib
 import io
 import json
@@ -23,6 +22,7 @@ from billing.reports.year_end import YearEnd
 from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of
 from practice.lib.profile import Profile
+from practice.lib.spreadsheet_cells import csv_text
 from practice.papers.mileage_log import mileage_log_pdf
 
 WORDS = """Totals, not tax advice. Rules change. A licensed tax preparer decides.
@@ -121,12 +121,9 @@ def late_table(late: list[ChangedFigure]) -> Table:
 
 def csv_of(table: Table) -> bytes:
     """Return a table as CSV: UTF-8, RFC 4180, days and numbers as the book's files write them."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow([column.name for column in table.columns])
-    for row in table.rows:
-        writer.writerow([_text(value_of(cell)) for cell in row])
-    return out.getvalue().encode()
+    head = [column.name for column in table.columns]
+    rows = [[_text(value_of(cell)) for cell in row] for row in table.rows]
+    return csv_text([head, *rows]).encode()
 
 
 def _text(value) -> str:
@@ -139,9 +136,5 @@ def _text(value) -> str:
 
 def manifest(documents: list[Document]) -> Document:
     """Return the list of all files with their size and SHA-256, as CSV."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(["file", "bytes", "sha256"])
-    for document in documents:
-        writer.writerow([document.name, len(document.content), document.sha256])
-    return Document("manifest.csv", out.getvalue().encode())
+    rows = [(document.name, len(document.content), document.sha256) for document in documents]
+    return Document("manifest.csv", csv_text([("file", "bytes", "sha256"), *rows]).encode())

@@ -1,7 +1,5 @@
 """The mileage log of any period: every drive as it was written down, and what was not."""
 
-import csv
-import io
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -13,6 +11,7 @@ from django.utils import timezone
 
 from practice.lib.formats import counted, listed
 from practice.lib.plain import plain
+from practice.lib.spreadsheet_cells import csv_text
 from practice.models import Leg, Reading, Vehicle, Work
 from practice.reports.odometers import in_driving_order, vehicle_chain
 
@@ -175,23 +174,21 @@ def total_of(rows: Iterable[LogRow]) -> LogTotal:
 
 def log_csv(rows: Iterable[LogRow]) -> str:
     """Return the log as CSV (RFC 4180): decimals with a point, dates as 2026-10-14."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for row in rows:
-        numbers = (row.day_start, row.day_end, row.start, row.end)
-        writer.writerow(
-            [
-                row.date.isoformat(),
-                row.vehicle.name,
-                *("" if number is None else plain(number) for number in numbers),
-                row.origin,
-                row.destination,
-                row.reason,
-                plain(row.distance),
-                row.purpose,
-                "yes" if row.estimated else "no",
-                *("" if day is None else day.isoformat() for day in (row.made_on, row.changed_on)),
-            ]
-        )
-    return out.getvalue()
+    return csv_text([COLUMNS, *map(csv_row, rows)])
+
+
+def csv_row(row: LogRow) -> list:
+    numbers = (row.day_start, row.day_end, row.start, row.end)
+    return [
+        row.date,
+        row.vehicle.name,
+        *(None if number is None else plain(number) for number in numbers),
+        row.origin,
+        row.destination,
+        row.reason,
+        plain(row.distance),
+        row.purpose,
+        "yes" if row.estimated else "no",
+        row.made_on,
+        row.changed_on,
+    ]

@@ -1,7 +1,5 @@
 """An order as it goes to the supplier: on paper, as plain values already in words, and as CSV."""
 
-import csv
-import io
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -10,6 +8,7 @@ from django.utils.text import slugify
 from practice.lib import formats
 from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.profile import Profile
+from practice.lib.spreadsheet_cells import csv_text
 from stock.models import Item, OrderLine
 from stock.reports.orders import OrderSheet
 from stock.rules.landing import amounts_of
@@ -116,19 +115,16 @@ def pattern_and_size(item: Item) -> str:
 
 def order_csv(sheet: OrderSheet) -> str:
     """Return the order's lines as CSV (RFC 4180), numbers plain with a point, prices in the currency."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(CSV_COLUMNS)
-    order = sheet.order
+    order, rows = sheet.order, [CSV_COLUMNS]
     for line in sheet.lines:
         item = line.item
-        writer.writerow(
-            [order.key, order.ordered_on.isoformat(), order.supplier or "", item.name, item.pattern]
+        rows.append(
+            [order.key, order.ordered_on, order.supplier, item.name, item.pattern]
             + [item.size, item.unit, line.packs, f"{line.pack_size:f}", f"{line.quantity:f}"]
-            + ["" if line.unit_price is None else f"{line.unit_price:f}"]
+            + [None if line.unit_price is None else f"{line.unit_price:f}"]
             + [f"{line.cancelled:f}", f"{line.received:f}", f"{line.to_come:f}"]
         )
-    return out.getvalue()
+    return csv_text(rows)
 
 
 def file_stem(sheet: OrderSheet) -> str:

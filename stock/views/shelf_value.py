@@ -1,13 +1,12 @@
 """What was in stock on any day and what it was worth: a page, and the same as CSV."""
 
-import csv
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from practice.lib.forms import BookForm, DayField
 from practice.lib.profile import Profile
+from practice.lib.spreadsheet_cells import csv_text
 from practice.lib.today import today
 from stock.reports.shelf_value import shelf_on
 
@@ -33,12 +32,11 @@ def shelf_value_csv(request: HttpRequest) -> HttpResponse:
             "Type a date in the address, such as ?on=2026-10-14.", status=400, content_type="text/plain"
         )
     shelf = shelf_on(form.cleaned_data["on"])
-    response = HttpResponse(content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="shelf-{shelf.on.isoformat()}.csv"'
-    out = csv.writer(response)
-    out.writerow(["date", "item", "name", "kind", "pattern", "size", "location", "quantity", "unit", "value"])
+    rows = [["date", "item", "name", "kind", "pattern", "size", "location", "quantity", "unit", "value"]]
     for row in shelf.rows:
         item, location = row.item, row.location
         words = [item.key, item.name, item.kind, item.pattern, item.size, location.name if location else ""]
-        out.writerow([shelf.on, *words, f"{row.quantity:f}", item.unit, f"{row.value:.4f}"])
+        rows.append([shelf.on, *words, f"{row.quantity:f}", item.unit, f"{row.value:.4f}"])
+    response = HttpResponse(csv_text(rows), content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="shelf-{shelf.on.isoformat()}.csv"'
     return response

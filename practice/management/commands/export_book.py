@@ -7,7 +7,10 @@ from practice.project.book_command import BookCommand
 
 
 class Command(BookCommand):
-    help = "Exports the whole book as CSV files to an empty or new folder."
+    help = (
+        "Exports the whole book as CSV files to an empty or new folder. Text stays exactly as it was typed,"
+        " even where a spreadsheet would take it for a formula."
+    )
 
     def add_arguments(self, parser):
         parser.add_argument("folder", type=Path, metavar="FOLDER", help="an empty or new folder")
