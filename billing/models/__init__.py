@@ -1,9 +1,12 @@
 from billing.models.account_day import AccountDay
 from billing.models.checked_warning import CheckedWarning
+from billing.models.dispute import Dispute
 from billing.models.equipment import Equipment
 from billing.models.estimated_payment import EstimatedPayment
 from billing.models.expense import Expense, RepeatingExpense
 from billing.models.invoice import Invoice, InvoiceLine
+from billing.models.mail_settings import MailSettings
+from billing.models.message import Message, MessageAttempt, MessageText
 from billing.models.mileage_rate import MileageRate
 from billing.models.pack import Pack
 from billing.models.payment import Payment, PaymentChange
@@ -13,11 +16,16 @@ from billing.models.settlement import Settlement
 __all__ = [
     "AccountDay",
     "CheckedWarning",
+    "Dispute",
     "Equipment",
     "EstimatedPayment",
     "Expense",
     "Invoice",
     "InvoiceLine",
+    "MailSettings",
+    "Message",
+    "MessageAttempt",
+    "MessageText",
     "MileageRate",
     "Pack",
     "Payment",

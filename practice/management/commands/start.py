@@ -14,6 +14,7 @@ from django.core.management import call_command, get_commands
 
 from practice.lib.locks import one_at_a_time
 from practice.project.book_command import BookCommand
+from practice.project.mail_worker import MailWorker
 from practice.project.server import Server, listen
 from practice.project.static import collect_static
 from practice.project.system import bring_pango
@@ -54,6 +55,7 @@ class Command(BookCommand):
         self.stdout.flush()
         if not no_browser and there_is_a_browser():
             threading.Thread(target=webbrowser.open, args=[server.url], daemon=True).start()
+        MailWorker(stop).start()
         server.serve_until(stop)
         self.stderr.write("Stopped.")
 

@@ -1,0 +1,126 @@
+"""Messages about an invoice: the invoice itself, and three reminders of it."""
+
+from django.urls import reverse
+
+from billing.models import Invoice
+from billing.papers.client_words import ClientWords
+from billing.papers.documents import invoice_pdf
+from billing.papers.invoice import file_name
+from billing.papers.message_kinds import MessageKind, Recipient, Wording
+from practice.lib import formats
+from practice.lib.mail import Enclosure
+from practice.lib.profile import Profile
+from practice.models import Client
+
+OF_AN_INVOICE = {
+    "client": "Ann Birch",
+    "number": "GF-2026-0187",
+    "date": "October 14, 2026",
+    "due": "October 28, 2026",
+    "total": "$172.00",
+    "open": "$172.00",
+    "how_to_pay": "By mail: check to Garrow Farriery",
+    "practice": "Garrow Farriery",
+    "phone": "555-0100",
+}
+
+
+def recipient_of(client: Client) -> Recipient:
+    """Return a client as someone who gets messages."""
+    return Recipient(
+        client.name,
+        client.email,
+        client.phone,
+        client.get_absolute_url(),
+        reverse("practice:client-change", args=[client.pk]),
+    )
+
+
+class InvoiceMessage(MessageKind):
+    code, name = "invoice", "Invoice"
+    placeholders = OF_AN_INVOICE
+    wording = Wording(
+        "Invoice {number} from {practice}",
+        "Hello {client},\n\n"
+        "Attached is invoice {number} of {date}. The amount due is {open}, by {due}.\n\n"
+        "{how_to_pay}\n\n"
+        "Thank you,\n{practice}\n{phone}",
+    )
+
+    def about(self, invoice: Invoice) -> str:
+        return invoice.number
+
+    def find(self, about: str) -> Invoice | None:
+        return Invoice.objects.for_list().filter(number=about).first()
+
+    def recipient(self, invoice: Invoice) -> Recipient:
+        return recipient_of(invoice.client)
+
+    def values(self, invoice: Invoice, profile: Profile) -> dict[str, str]:
+        words = ClientWords(invoice, profile)
+        return {
+            "client": invoice.client_name or invoice.client.name,
+            "number": invoice.number,
+            "date": formats.long_date(invoice.issued, words.locale),
+            "due": formats.long_date(invoice.due, words.locale),
+            "total": words.money(invoice.total),
+            "open": words.money(invoice.open),
+            "how_to_pay": profile.pay_note.replace("\r\n", "\n"),
+            "practice": profile.name,
+            "phone": profile.phone,
+        }
+
+    def enclosures(self, invoice: Invoice) -> list[Enclosure]:
+        return [Enclosure(self.enclosed(invoice)[0], invoice_pdf(invoice))]
+
+    def enclosed(self, invoice: Invoice) -> list[str]:
+        return [f"{file_name(invoice.number)}.pdf"]
+
+
+class ReminderMessage(InvoiceMessage):
+    """One of the reminders of an invoice: the first is friendly, the last is firm."""
+
+    def __init__(self, level: int, wording: Wording):
+        self.level, self.wording = level, wording
+        self.code, self.name = f"reminder-{level}", f"{('First', 'Second', 'Third')[level - 1]} reminder"
+
+
+INVOICE = InvoiceMessage()
+REMINDERS = (
+    ReminderMessage(
+        1,
+        Wording(
+            "Reminder: invoice {number} from {practice}",
+            "Hello {client},\n\n"
+            "Invoice {number} of {date} was due on {due}, and {open} of it is still open. It may have slipped"
+            " your mind, or our letters may have crossed.\n\n"
+            "{how_to_pay}\n\n"
+            "Thank you,\n{practice}\n{phone}",
+            days=7,
+        ),
+    ),
+    ReminderMessage(
+        2,
+        Wording(
+            "Second reminder: invoice {number} from {practice}",
+            "Hello {client},\n\n"
+            "Invoice {number} of {date} was due on {due}. We have not received the open amount of {open}."
+            " Please pay it this week, or call us if something is wrong with the invoice.\n\n"
+            "{how_to_pay}\n\n"
+            "Thank you,\n{practice}\n{phone}",
+            days=21,
+        ),
+    ),
+    ReminderMessage(
+        3,
+        Wording(
+            "Last reminder: invoice {number} from {practice}",
+            "Hello {client},\n\n"
+            "Invoice {number} of {date} has been due since {due}, and {open} is still open after two"
+            " reminders. Please pay it within seven days, or call us so that we can settle it together.\n\n"
+            "{how_to_pay}\n\n"
+            "{practice}\n{phone}",
+            days=42,
+        ),
+    ),
+)

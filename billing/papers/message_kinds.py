@@ -1,0 +1,84 @@
+"""The kinds of message: what each says, to whom it goes, and which papers go with it.
+
+Another kind is a subclass of `MessageKind` and its place in `KINDS` (`billing/papers/all_kinds.py`).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from billing.models import MessageText
+from billing.rules.wording import fill
+from practice.lib.mail import Enclosure, one_line
+from practice.lib.profile import Profile
+
+
+@dataclass(frozen=True)
+class Recipient:
+    """Who gets a message; `url` is their page, `change_url` where their address and phone are entered."""
+
+    name: str
+    email: str
+    phone: str
+    url: str
+    change_url: str
+
+
+@dataclass(frozen=True)
+class Wording:
+    """A subject and a text; `days`: of a reminder, how long after the due date it is proposed."""
+
+    subject: str
+    text: str
+    days: int | None = None
+
+
+class MessageKind:
+    """A kind of message about one thing of the book.
+
+    `code` names it in the book, `name` on pages. `placeholders` are the words that its texts may hold in
+    braces, each with an example for the preview; `wording` is what it says where the practice wrote nothing
+    of its own.
+    """
+
+    code: ClassVar[str]
+    name: ClassVar[str]
+    placeholders: ClassVar[Mapping[str, str]]
+    wording: ClassVar[Wording]
+
+    def about(self, thing: Any) -> str:
+        """Return the key of a thing, as the book's files write it."""
+        raise NotImplementedError
+
+    def find(self, about: str) -> Any | None:
+        """Return the thing with this key; None where the book no longer has it."""
+        raise NotImplementedError
+
+    def address(self, thing: Any) -> str:
+        """Return the address of the thing's page."""
+        return thing.get_absolute_url()
+
+    def recipient(self, thing: Any) -> Recipient:
+        raise NotImplementedError
+
+    def values(self, thing: Any, profile: Profile) -> dict[str, str]:
+        """Return what stands in place of each placeholder."""
+        raise NotImplementedError
+
+    def enclosures(self, thing: Any) -> list[Enclosure]:
+        """Make the papers that go with it, at the moment it is sent. Raises PdfUnavailable."""
+        return []
+
+    def enclosed(self, thing: Any) -> list[str]:
+        """Return the file names of the papers, without making them."""
+        return []
+
+    def own_wording(self) -> Wording:
+        """Return what the practice wrote, else what the program proposes."""
+        row = MessageText.objects.filter(kind=self.code).first()
+        return Wording(row.subject, row.text, row.days) if row else self.wording
+
+    def worded(self, thing: Any, profile: Profile) -> Wording:
+        """Return subject and text of a message about a thing, filled in."""
+        own, values = self.own_wording(), self.values(thing, profile)
+        return Wording(one_line(fill(own.subject, values))[:300], fill(own.text, values))
