@@ -10,13 +10,13 @@ from practice.actions.work import MaterialRow, WorkRow
 from practice.forms.asking_work import AskingWorkForm
 from practice.lib.form_fields import PriceField
 from practice.lib.forms import NumberField
+from practice.lib.millionths import LARGEST
 from practice.lib.profile import Profile
 from practice.models import Foot
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, HorseSheet, ItemOnSheet
 from practice.rules import horse_work
 from practice.rules.horse_work import FEET, FORE, HIND, HorseWork, UseLine, WorkLine, uses_of
 
-LARGEST = Decimal(10**9)
 CHANGED = {"invalid_choice": "The work on this horse changed in the meantime. Open the horse again."}
 # The buttons that fill the form in; `changed` shows it as it was typed, `seen` and `unseen` mark a finding.
 TAPS = ("last", "clear", "pick", "open", "off", "size", "step", "changed", "seen", "unseen")

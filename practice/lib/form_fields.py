@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from practice.lib import formats
+from practice.lib.millionths import LARGEST
 from practice.lib.money import minor_digits
 from practice.lib.periods import add_months
 
@@ -20,8 +21,6 @@ class WrittenLike(NamedTuple):
     today: date | None = None
 
 
-# No amount, quantity or distance of a practice comes near it.
-LARGEST = Decimal(10**9)
 YEARS_AHEAD = 2
 
 

@@ -7,6 +7,7 @@ from django.db.models import Model
 from django.db.models.fields import BLANK_CHOICE_DASH
 
 from practice.lib.asking import Clash, Odd, as_text, in_words, odd_times, seal, tick_for, unseal
+from practice.lib.characters import forbidden_in
 from practice.lib.form_fields import DayField, NumberField, PastDayField, PlannedDayField
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
@@ -35,6 +36,12 @@ ERRORS = {
 NOTHING_CHOSEN = BLANK_CHOICE_DASH[0][1]
 
 
+def _check_characters(text: str) -> None:
+    """Refuse control characters, which neither papers nor the book's files can hold."""
+    if forbidden_in(text) not in ("", "U+0000"):  # Django refuses NUL itself, by the same words
+        raise forms.ValidationError(ERRORS["null_characters_not_allowed"], code="characters")
+
+
 class BookFields:
     """What plain and model forms share: the practice's locale and currency, errors in our words, questions.
 
@@ -56,6 +63,8 @@ class BookFields:
                 self.fields[name] = field
             field.profile = profile
             field.error_messages |= ERRORS
+            if isinstance(field, forms.CharField):
+                field.validators = [*field.validators, _check_characters]
             if isinstance(field, DayField):
                 field.show_last_day()
             elif isinstance(field, forms.IntegerField):

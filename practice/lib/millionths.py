@@ -5,6 +5,8 @@ from decimal import Decimal, InvalidOperation
 PLACES = 6
 MILLION = 10**PLACES
 LIMIT = 2**63 // MILLION
+# No amount, quantity or distance of a practice comes near it: forms and imports refuse it, and all beyond.
+LARGEST = Decimal(10**9)
 
 
 def to_millionths(value: Decimal | int | str) -> int:

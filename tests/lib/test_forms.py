@@ -26,6 +26,8 @@ class ShoeForm(BookForm):
     [
         ({"name": "Front left"}, {"name": ["Type at most 5 characters."]}),
         ({"name": ""}, {"name": ["This cannot be blank."]}),
+        ({"name": "a\x07"}, {"name": ["This has a character that cannot be saved. Type it again."]}),
+        ({"name": "a\x00"}, {"name": ["This has a character that cannot be saved. Type it again."]}),
         ({"size": "-1"}, {"size": ["Type a number of at least 0."]}),
         ({"size": "10"}, {"size": ["Type a number up to 9."]}),
         ({"size": "two"}, {"size": ["Type a whole number, such as 14."]}),

@@ -131,6 +131,82 @@ CASES = {
         {"clients_csv": "ref,name,archived\nann,Ann,true\nben,Ben,no\n"},
         ['clients.csv:2: archived: "true" is not yes or no'],
     ),
+    "a number that leaves the range": (
+        {"purchases_csv": "+2026-10-02,shoe,9223372036853,999999999999\n"},
+        [
+            'purchases.csv:3: quantity: "9223372036853" is too large: it has to be below 1,000,000,000',
+            'purchases.csv:3: unit_cost: "999999999999" is too large: it has to be below 1,000,000,000',
+        ],
+    ),
+    "a travel rate that leaves the range": (
+        {
+            "practice_csv": "name,locale,currency,distance_unit,travel_rule,travel_rate\n"
+            "Garrow,en-US,USD,mi,per_visit,999999999999\n"
+        },
+        ['practice.csv:2: travel_rate: "999999999999" is too large: it has to be below 1,000,000,000'],
+    ),
+    "a product that leaves the range": (
+        {"purchases_csv": "+2026-10-02,shoe,100000,20000\n"},
+        [
+            "purchases.csv:3: unit_cost: quantity times unit_cost comes to 2,000,000,000:"
+            " it has to be below 1,000,000,000"
+        ],
+    ),
+    "a sum that leaves the range": (
+        {"payments_csv": "+" + "".join(f"x{n},2026-10-20,ann,999999999,cash\n" for n in range(1001))},
+        [
+            "payments.csv:1003: amount: all rows together come to 1,000,999,999,029:"
+            " they have to stay below 1,000,000,000,000"
+        ],
+    ),
+    "an item worth more than the range": (
+        {
+            "purchases_csv": "+2026-10-02,shoe,1,900000000\n",
+            "counts_csv": "date,item,quantity\n2026-10-03,shoe,900000000\n",
+        },
+        [
+            'counts.csv:2: quantity: "shoe" moves 900,000,013 at up to 900,000,000 each:'
+            " more than the book can add up"
+        ],
+    ),
+    "a timestamp at the edge of time": (
+        {
+            "readings_csv": "date,vehicle,at,reading,recorded_at,changed_at\n"
+            "2026-10-14,truck,start,90,0001-01-01T00:00:00+14:00,9999-12-31T23:59:59-14:00\n"
+        },
+        [
+            "readings.csv:2: recorded_at: 0001-01-01T00:00:00+14:00 is not of the years 1900 to 2999",
+            "readings.csv:2: changed_at: 9999-12-31T23:59:59-14:00 is not of the years 1900 to 2999",
+        ],
+    ),
+    "a day at the edge of time": (
+        {"visits_csv": "+v3,9999-12-31,barn,planned\nv4,0001-01-01,barn,done\n"},
+        [
+            "visits.csv:4: date: 9999-12-31 is not a day of the years 1900 to 2999",
+            "visits.csv:5: date: 0001-01-01 is not a day of the years 1900 to 2999",
+        ],
+    ),
+    "control characters": (
+        {"clients_csv": "ref,name,notes\nann,A\x1b[2Jnn,tab\tand line\x0b\nben,Ben,\x85\nc\x00y,Cy,\n"},
+        [
+            "clients.csv:2: name: contains the character U+001B; take it out",
+            "clients.csv:2: notes: contains the character U+000B; take it out",
+            "clients.csv:3: notes: contains the character U+0085; take it out",
+            "clients.csv:4: ref: contains the character U+0000; take it out",
+        ],
+    ),
+    "a lone surrogate": (
+        {"clients_csv": b"ref,name\nann,Ann\nben,B\xed\xa0\x80n\n"},
+        ["clients.csv:3: byte 0xed is not UTF-8"],
+    ),
+    "a value without an end": (
+        {"clients_csv": "+cy," + "x" * 1_000_001 + "\n"},
+        ["clients.csv:4: has a value of more than 1,000,000 characters"],
+    ),
+    "a number of 5,000 digits": (
+        {"work_csv": "visit,horse,service,quantity\nv1,juniper,trim," + "9" * 5000 + "\n"},
+        [f'work.csv:2: quantity: "{"9" * 60}…" is not a number such as 12.5'],
+    ),
     "an unknown currency and language": (
         {"practice_csv": "name,locale,currency,distance_unit\nG,xx-YY,ABC,mi\n"},
         [

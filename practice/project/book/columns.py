@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from practice.lib.millionths import LIMIT
 from practice.project.book.values import (
     ColumnType,
     DateType,
@@ -16,7 +17,9 @@ from practice.project.book.values import (
     YesNo,
 )
 
-TEXT, DAY, YES_NO, ANY = ColumnType(), DateType(), YesNo(), Number()
+TEXT, DAY, YES_NO = ColumnType(), DateType(), YesNo()
+# What the book worked out may be larger than anything that is typed.
+ANY = Number(limit=LIMIT)
 NAME, SHORT, LINE, REASON = Limited(200), Limited(60), Limited(100), Limited(300)
 MAIL = Limited(254)
 NOT_NEGATIVE, POSITIVE = Number(low=Decimal(0)), Number(low=Decimal(0), above=True)
@@ -91,7 +94,8 @@ def ref(name: str, file: str, required: bool = False, get=None) -> BookColumn:
 
 
 def dated(name: str, attribute: str, required: bool = False) -> BookColumn:
-    return BookColumn(name, DAY, required, None, lambda row: getattr(row, attribute))
+    kind = DateType(for_ever=name == "to")
+    return BookColumn(name, kind, required, None, lambda row: getattr(row, attribute))
 
 
 def through(path: str) -> Callable[[Any], Any]:

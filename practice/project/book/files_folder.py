@@ -2,12 +2,14 @@
 
 import hashlib
 import logging
+import os
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
 from billing.actions.receipts import LARGEST, clean_receipt, keep_receipt, name_of, receipt_file
 from billing.models import Expense
+from practice.lib.characters import shown
 from practice.lib.logo import keep_logo, logo_file, picture_suffix
 from practice.project.book.columns import NAME, BookColumn, BookFile, ref, text
 from practice.project.book.values import Choice
@@ -73,7 +75,7 @@ def read_files(folder) -> None:
         name = row["name"]
         named.add(name)
         path = folder.path / FILES_FOLDER / name
-        if Path(name).name != name or not path.is_file():
+        if Path(name).name != name or not os.path.isfile(path):
             folder.complain(FILES_CSV, row.line, "name", f'"{name}" is not in the folder {FILES_FOLDER}')
             continue
         if (row["expense"] is None) == (row["what"] == RECEIPT):
@@ -85,7 +87,7 @@ def read_files(folder) -> None:
         except ValueError as error:
             folder.complain(FILES_CSV, row.line, "name", f"{name}: {error}")
     for name in sorted(_names_in(folder.path / FILES_FOLDER) - named):
-        folder.complain(f"{FILES_FOLDER}/{name}", None, "", f"is not listed in {FILES_CSV}")
+        folder.complain(f"{FILES_FOLDER}/{shown(name)}", None, "", f"is not listed in {FILES_CSV}")
 
 
 def _names_in(path: Path) -> set[str]:

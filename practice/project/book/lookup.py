@@ -5,6 +5,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass, field
 from typing import Any
 
+from practice.lib.characters import shown
 from practice.project.book.columns import PRACTICE, BookFile
 from practice.project.book.reader import Folder, FolderRow
 from practice.project.book.values import RefOf
@@ -59,7 +60,7 @@ class Lookup:
                     if target is not None:
                         row.values[column.name] = getattr(target, "number", None) or target.key
                     elif value not in own[column.kind.file] and column.kind.file not in self.folder.unread:
-                        message = f'"{value}" is not in {column.kind.file}'
+                        message = f'"{shown(value)}" is not in {column.kind.file}'
                         self.folder.complain(row.file.name, row.line, column.name, message)
 
     def sort(self, file: BookFile) -> SortedRows:

@@ -2,17 +2,20 @@
 
 import csv
 import io
+import os
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from practice.lib.characters import forbidden_in, shown
 from practice.lib.formats import counted
 from practice.project.book.columns import PRACTICE, BookFile
 from practice.project.book.files import files
 from practice.project.book.files_folder import FILES_FOLDER
 from practice.project.book.values import CurrencyCode, Unreadable, as_uuid
 
-csv.field_size_limit(10_000_000)
+LONGEST_VALUE, LARGEST_FILE = 1_000_000, 500_000_000
+csv.field_size_limit(LONGEST_VALUE)
 
 
 @dataclass(frozen=True, order=True)
@@ -81,7 +84,7 @@ def read_folder(path: Path, currency: str) -> Folder:
     folder.currency = _currency_of(path) or currency
     known = {file.name: file for file in files(folder.currency)}
     for name in sorted(names - set(known) - {FILES_FOLDER}):
-        folder.complain(name, None, "", "is not a file of the book")
+        folder.complain(shown(name), None, "", "is not a file of the book")
     for name, file in known.items():
         if name in names:
             before = len(folder.problems)
@@ -93,6 +96,8 @@ def read_folder(path: Path, currency: str) -> Folder:
 
 def _currency_of(path: Path) -> str | None:
     """Return the currency that the folder's practice names, where it can be read."""
+    if not os.path.isfile(path / PRACTICE):
+        return None
     try:
         with (path / PRACTICE).open(newline="", encoding="utf-8-sig") as file:
             row = next(csv.DictReader(file), {})
@@ -102,7 +107,14 @@ def _currency_of(path: Path) -> str | None:
 
 
 def _read_file(path: Path, file: BookFile, folder: Folder) -> list[FolderRow]:
+    # Neither a folder, nor a pipe or a device, which might never end, nor a link that leads nowhere.
+    if not os.path.isfile(path):
+        folder.complain(file.name, None, "", "is not a regular file")
+        return []
     try:
+        if path.stat().st_size > LARGEST_FILE:
+            folder.complain(file.name, None, "", f"is larger than {LARGEST_FILE // 10**6} MB")
+            return []
         content = path.read_bytes()
     except OSError as error:
         folder.complain(file.name, None, "", f"cannot be read: {error.strerror}")
@@ -140,7 +152,10 @@ def _records(text: str, file: BookFile, folder: Folder):
         except StopIteration:
             return
         except csv.Error as error:
-            folder.complain(file.name, begins, "", f"is not valid CSV (RFC 4180): {error}")
+            wrong = f"is not valid CSV (RFC 4180): {error}"
+            if "field larger" in str(error):
+                wrong = f"has a value of more than {LONGEST_VALUE:,} characters"
+            folder.complain(file.name, begins, "", wrong)
             return
         if cells:
             yield begins, cells
@@ -152,7 +167,7 @@ def _header(cells: list[str], line: int, file: BookFile, folder: Folder) -> list
     before = len(folder.problems)
     for name in dict.fromkeys(cells):
         if name not in known:
-            folder.complain(file.name, line, name, f"is not a column of {file.name}")
+            folder.complain(file.name, line, shown(name), f"is not a column of {file.name}")
         elif cells.count(name) > 1:
             folder.complain(file.name, line, name, "appears twice in the header")
     for column in file.columns:
@@ -169,6 +184,9 @@ def _row(cells: dict[str, str], line: int, file: BookFile, folder: Folder) -> Fo
         if cell == "":
             if column.required:
                 folder.complain(file.name, line, column.name, "is required but blank")
+            continue
+        if found := forbidden_in(cell):
+            folder.complain(file.name, line, column.name, f"contains the character {found}; take it out")
             continue
         try:
             values[column.name] = column.kind.read(cell)

@@ -10,14 +10,16 @@ from decimal import Decimal
 from babel import Locale
 from babel.numbers import is_currency
 
+from practice.lib.characters import shown
 from practice.lib.formats import is_language
-from practice.lib.millionths import LIMIT
+from practice.lib.millionths import LARGEST
 from practice.lib.money import minor_digits
 
 DECIMAL = re.compile(r"-?[0-9]{1,15}(\.[0-9]+)?")
 WHOLE = re.compile(r"[0-9]{1,9}")
 DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 TIME = re.compile(r"[0-9]{2}:[0-9]{2}")
+FIRST_YEAR, LAST_YEAR = 1900, 2999
 
 
 class Unreadable(ValueError):
@@ -26,11 +28,9 @@ class Unreadable(ValueError):
 
 @dataclass(frozen=True)
 class ColumnType:
-    """Text as it is. `read` gets text that is not blank."""
+    """Text as it is. `read` gets text that is not blank and has no character that the book cannot hold."""
 
     def read(self, text: str):
-        if "\x00" in text:
-            raise Unreadable("contains a NUL character")
         return text
 
     def write(self, value) -> str:
@@ -55,7 +55,7 @@ class Choice(ColumnType):
 
     def read(self, text: str):
         if text not in self.values:
-            raise Unreadable(f'"{text}" is not one of {", ".join(self.values)}')
+            raise Unreadable(f'"{shown(text)}" is not one of {", ".join(self.values)}')
         return text
 
 
@@ -63,7 +63,7 @@ class Choice(ColumnType):
 class YesNo(ColumnType):
     def read(self, text: str):
         if text not in ("yes", "no"):
-            raise Unreadable(f'"{text}" is not yes or no')
+            raise Unreadable(f'"{shown(text)}" is not yes or no')
         return text == "yes"
 
     def write(self, value) -> str:
@@ -72,13 +72,20 @@ class YesNo(ColumnType):
 
 @dataclass(frozen=True)
 class DateType(ColumnType):
+    """A day of the years that a book can hold; `for_ever` also takes 9999-12-31."""
+
+    for_ever: bool = False
+
     def read(self, text: str):
         try:
-            if DATE.fullmatch(text):
-                return date.fromisoformat(text)
+            day = date.fromisoformat(text) if DATE.fullmatch(text) else None
         except ValueError:
-            pass
-        raise Unreadable(f'"{text}" is not a date such as 2026-10-14')
+            day = None
+        if day is None:
+            raise Unreadable(f'"{shown(text)}" is not a date such as 2026-10-14')
+        if not FIRST_YEAR <= day.year <= LAST_YEAR and not (self.for_ever and day == date.max):
+            raise Unreadable(f"{text} is not a day of the years {FIRST_YEAR} to {LAST_YEAR}")
+        return day
 
     def write(self, value) -> str:
         return value.isoformat()
@@ -92,7 +99,7 @@ class TimeOfDay(ColumnType):
                 return time.fromisoformat(text)
         except ValueError:
             pass
-        raise Unreadable(f'"{text}" is not a time such as 09:30')
+        raise Unreadable(f'"{shown(text)}" is not a time such as 09:30')
 
     def write(self, value) -> str:
         return f"{value:%H:%M}"
@@ -108,7 +115,10 @@ class Timestamp(ColumnType):
         except ValueError:
             moment = None
         if moment is None or moment.tzinfo is None:
-            raise Unreadable(f'"{text}" is not a date and time such as 2026-10-14T18:05:00+00:00')
+            raise Unreadable(f'"{shown(text)}" is not a date and time such as 2026-10-14T18:05:00+00:00')
+        # The first and the last year of the calendar would leave it in another time zone.
+        if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+            raise Unreadable(f"{shown(text)} is not of the years {FIRST_YEAR} to {LAST_YEAR}")
         return moment.replace(microsecond=0)
 
     def write(self, value) -> str:
@@ -122,7 +132,7 @@ class Uuid(ColumnType):
     def read(self, text: str):
         value = as_uuid(text)
         if value is None:
-            raise Unreadable(f'"{text}" is not a UUID')
+            raise Unreadable(f'"{shown(text)}" is not a UUID')
         return value
 
 
@@ -133,31 +143,35 @@ class Whole(ColumnType):
 
     def read(self, text: str):
         if not (WHOLE.fullmatch(text) and text.isascii() and self.low <= int(text) <= self.high):
-            raise Unreadable(f'"{text}" is not a whole number from {self.low} to {self.high}')
+            raise Unreadable(f'"{shown(text)}" is not a whole number from {self.low} to {self.high}')
         return int(text)
 
 
 @dataclass(frozen=True)
 class Number(ColumnType):
-    """A decimal with a point, at most `places` decimals, from `low` (above it where `above`) to `high`."""
+    """A decimal with a point, at most `places` decimals, from `low` (above it where `above`) to `high`.
+
+    It is always below `limit`, up or down.
+    """
 
     places: int = 6
     low: Decimal | None = None
     high: Decimal | None = None
     above: bool = False
+    limit: int | Decimal = LARGEST
 
     def read(self, text: str):
         if not DECIMAL.fullmatch(text) or not text.isascii():
-            raise Unreadable(f'"{text}" is not a number such as 12.5')
+            raise Unreadable(f'"{shown(text)}" is not a number such as 12.5')
         value = Decimal(text)
         if -value.as_tuple().exponent > self.places:
-            raise Unreadable(f'"{text}" has more than {self._places()}')
-        if abs(value) >= LIMIT:
-            raise Unreadable(f'"{text}" is too large')
+            raise Unreadable(f'"{shown(text)}" has more than {self._places()}')
+        if abs(value) >= self.limit:
+            raise Unreadable(f'"{shown(text)}" is too large: it has to be below {self.limit:,}')
         if self.low is not None and (value < self.low or (self.above and value == self.low)):
-            raise Unreadable(f'"{text}" is not {"above" if self.above else "at least"} {self.low}')
+            raise Unreadable(f'"{shown(text)}" is not {"above" if self.above else "at least"} {self.low}')
         if self.high is not None and value > self.high:
-            raise Unreadable(f'"{text}" is more than {self.high}')
+            raise Unreadable(f'"{shown(text)}" is more than {self.high}')
         return value
 
     def _places(self) -> str:
@@ -179,7 +193,7 @@ class Amount(Number):
         value = super().read(text)
         digits = minor_digits(self.currency)
         if -value.as_tuple().exponent > digits:
-            raise Unreadable(f'"{text}" has too many decimals for {self.currency} (at most {digits})')
+            raise Unreadable(f'"{shown(text)}" has too many decimals for {self.currency} (at most {digits})')
         return value
 
     def write(self, value) -> str:
@@ -192,7 +206,7 @@ class LanguageTag(ColumnType):
 
     def read(self, text: str):
         if not is_language(text):
-            raise Unreadable(f'"{text}" is not a language such as en-US')
+            raise Unreadable(f'"{shown(text)}" is not a language such as en-US')
         return text
 
 
@@ -200,7 +214,7 @@ class LanguageTag(ColumnType):
 class CurrencyCode(ColumnType):
     def read(self, text: str):
         if not (re.fullmatch("[A-Z]{3}", text) and is_currency(text)):
-            raise Unreadable(f'"{text}" is not a currency such as USD')
+            raise Unreadable(f'"{shown(text)}" is not a currency such as USD')
         return text
 
 
@@ -208,7 +222,7 @@ class CurrencyCode(ColumnType):
 class CountryCode(ColumnType):
     def read(self, text: str):
         if not re.fullmatch("[A-Z]{2}", text) or text not in Locale("en").territories:
-            raise Unreadable(f'"{text}" is not a country such as US')
+            raise Unreadable(f'"{shown(text)}" is not a country such as US')
         return text
 
 

@@ -1,6 +1,6 @@
 """The rules that rows of a folder have to keep, together with what the book holds already."""
 
-from practice.project.book.checks import days, money, orders, people, road, stock
+from practice.project.book.checks import days, money, orders, people, road, stock, sums
 from practice.project.book.checks.common import Checks
 
 
@@ -24,3 +24,4 @@ def check_new_rows(checks: Checks) -> None:
     money.check_settlements(checks)
     money.check_possessions(checks)
     money.check_receipts(checks)
+    sums.check_sums(checks)

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from practice.lib.millionths import LIMIT
+from practice.lib.millionths import LARGEST
 from practice.project.book.checks.common import Checks
 from practice.project.book.files_orders import ORDER_LINES, ORDERS
 from practice.project.book.reader import FolderRow
@@ -35,7 +35,7 @@ def check_orders(checks: Checks) -> None:
 
 def _check_line(checks: Checks, row: FolderRow) -> None:
     ordered = row["packs"] * row["pack_size"]
-    if ordered >= LIMIT:
+    if ordered >= LARGEST:
         checks.complain(row, "packs", f"{row['packs']} packs of {row['pack_size']:f} are too many")
     elif row["cancelled"] > ordered:
         message = f"{row['cancelled']:f} is more than was ordered, {ordered:f}"
