@@ -26,6 +26,10 @@ ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *env_str("ROUNDBOOK_HOSTS").
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in env_str("ROUNDBOOK_HOSTS").split()]
 
 INSTALLED_APPS = [
+    # Before Django's own, so that a command of ours hides one of the same name.
+    "stock",
+    "practice",
+    "billing",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -35,9 +39,6 @@ INSTALLED_APPS = [
     "csp",
     "django_htmx",
     "django_tables2",
-    "stock",
-    "practice",
-    "billing",
     "practice.project",
 ]
 MIDDLEWARE = [
@@ -122,6 +123,12 @@ CACHES = {
 
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "practice.project.passwords.LongEnough", "OPTIONS": {"min_length": 12}},
+    {"NAME": "practice.project.passwords.NotCommon"},
+    {"NAME": "practice.project.passwords.NotTheName", "OPTIONS": {"user_attributes": ["username"]}},
+    {"NAME": "practice.project.passwords.NotDigitsAlone"},
+]
 LOGIN_URL, LOGIN_REDIRECT_URL, LOGOUT_REDIRECT_URL = "login", "/", "login"
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_FAILURE_LIMIT = 5

@@ -7,6 +7,7 @@ from practice import urls as practice_urls
 from practice.project.health import health
 from practice.project.home import home
 from practice.project.login import Login, Logout
+from practice.project.passwords import password_change
 from practice.reports.causes import causes_of
 from practice.reports.planner import low_on
 from stock import urls as stock_urls
@@ -15,6 +16,7 @@ urlpatterns = [
     path("health/", health, name="health"),
     path("login/", Login.as_view(), name="login"),
     path("logout/", Logout.as_view(), name="logout"),
+    path("password/", password_change, name="password"),
     path("", home, name="home"),
     path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
     path("", include((stock_urls.patterns(causes=causes_of, low=low_on), "stock"))),

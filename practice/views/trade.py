@@ -84,6 +84,7 @@ def settings(request: HttpRequest) -> HttpResponse:
         lead="What your invoices show, and how you charge.",
         back=(reverse("home"), "Home"),
         save=save,
+        template="practice/settings/form.html",
     )
 
 

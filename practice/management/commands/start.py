@@ -2,7 +2,6 @@
 
 import argparse
 import os
-import secrets
 import signal
 import sys
 import threading
@@ -15,6 +14,7 @@ from django.core.management import call_command, get_commands
 from practice.lib.locks import one_at_a_time
 from practice.project.book_command import BookCommand
 from practice.project.mail_worker import MailWorker
+from practice.project.passwords import check_first_password, made_up_password
 from practice.project.server import Server, listen
 from practice.project.static import collect_static
 from practice.project.system import bring_pango
@@ -38,6 +38,7 @@ class Command(BookCommand):
         try:
             listener = listen(port or settings.PORT)
             bring_pango()
+            self.check_first_login()
             with one_at_a_time(settings.DATA_DIR / "start.lock"):
                 if not empty and "demo" in get_commands() and book_is_empty():
                     self.stderr.write("Filling the empty book with the demo practice. This happens once ...")
@@ -59,6 +60,11 @@ class Command(BookCommand):
         server.serve_until(stop)
         self.stderr.write("Stopped.")
 
+    def check_first_login(self) -> None:
+        """Refuse a first password that may not be used, before anything is made."""
+        if settings.FIRST_USER and not get_user_model().objects.exists():
+            check_first_password(settings.FIRST_USER, settings.FIRST_PASSWORD)
+
     def first_login(self) -> None:
         """Create the first login if there is none; a generated one is printed this once."""
         users = get_user_model()
@@ -66,7 +72,7 @@ class Command(BookCommand):
             return
         name, password = settings.FIRST_USER, settings.FIRST_PASSWORD
         if not name:
-            name, password = "farrier", "-".join(secrets.token_hex(2) for _ in range(4))
+            name, password = "farrier", made_up_password()
         users.objects.create_user(name, password=password)
         if not settings.FIRST_USER:
             self.stdout.write(f"Your login (shown only once): name {name}, password {password}")
