@@ -43,8 +43,7 @@ class Server:
     """waitress around the application, in a thread of its own."""
 
     def __init__(self, listener: socket.socket):
-        from waitress.server import create_server
-
+        from practice.project.connections import BoundedServer
         from practice.project.wsgi import application
 
         # With HTTPS, a reverse proxy on the same machine passes requests on; its headers are trusted.
@@ -54,9 +53,7 @@ class Server:
         }
         options = trusted if settings.HTTPS else {}
         self.url = f"http://127.0.0.1:{listener.getsockname()[1]}/"
-        self.waitress = create_server(
-            application, sockets=[listener], threads=THREADS, ident="Roundbook", **options
-        )
+        self.waitress = BoundedServer(application, listener, threads=THREADS, ident="Roundbook", **options)
         self.thread = threading.Thread(target=self.waitress.run, daemon=True)
 
     def begin(self) -> None:
