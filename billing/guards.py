@@ -1,4 +1,4 @@
-"""An issued invoice, and what a payment was before, cannot be changed: the database itself refuses it."""
+"""What is issued, and what a payment was before, cannot be changed: the database itself refuses it."""
 
 from practice.lib.triggers import Guard
 
@@ -9,5 +9,7 @@ GUARDS = [
         "a line of an issued invoice cannot be changed",
         when="OLD.invoice_id IS NOT NULL",
     ),
+    Guard("billing_creditnote", "an issued credit note cannot be changed"),
+    Guard("billing_creditnoteline", "a line of an issued credit note cannot be changed"),
     Guard("billing_paymentchange", "what a payment was before is only added to, never changed"),
 ]

@@ -64,11 +64,11 @@ class InvoiceTable(MonthlyTable):
 
     def row(self, invoice: Invoice) -> ListRow:
         if not invoice.is_open:
-            return self._row(invoice, self.day_of(invoice), invoice.total, "paid")
+            return self._row(invoice, self.day_of(invoice), invoice.total, invoice.settled_word)
         days = (self.on - invoice.due).days
         note = formats.days_over(days) if days > 0 else f"due {self.near_day(invoice.due)}"
         issued = "" if self.open_first else self.day_of(invoice)
-        total = f"of {self.money(invoice.total)}" if invoice.settled else ""
+        total = f"of {self.money(invoice.total)}" if invoice.settled or invoice.credited else ""
         return self._row(invoice, in_words(issued, total), invoice.open, note, late=days > 0)
 
     def _row(self, invoice: Invoice, words: str, amount: Decimal, note: str, late: bool = False) -> ListRow:

@@ -3,7 +3,7 @@
 from django.db import transaction
 from django.db.models import Exists, OuterRef
 
-from billing.models import AccountDay, Invoice, Payment, Settlement
+from billing.models import AccountDay, CreditNote, Invoice, Payment, Settlement
 from billing.rules.accounts import Standing, standings
 from practice.models import Client
 
@@ -12,8 +12,12 @@ from practice.models import Client
 def keep_account_days(client: Client) -> None:
     """Work out where a client's account stood each day, and save what differs from what is recorded."""
     paid = Payment.objects.filter(client=client).values_list("date", "amount", "tip")
+    credited = CreditNote.objects.filter(invoice__client=client).values_list("issued", "total")
     wanted = standings(
-        Invoice.objects.filter(client=client).values_list("issued", "total"),
+        [
+            *Invoice.objects.filter(client=client).values_list("issued", "total"),
+            *((day, -total) for day, total in credited),
+        ],
         [(day, amount - tip) for day, amount, tip in paid],
         Settlement.objects.filter(payment__client=client).values_list("date", "amount"),
     )

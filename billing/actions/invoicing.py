@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Max
 
 from billing.actions.payments import account_of, resettle_client
 from billing.models import Invoice, InvoiceLine
@@ -16,6 +17,7 @@ from billing.rules.settling import Bill
 from practice.actions.visits import lock_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
+from practice.models import Visit
 
 
 @dataclass
@@ -99,11 +101,18 @@ def record_lines(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile
         InvoiceLine.objects.filter(pk__in=waiting).update(invoice=issued[draft.client.pk])
     fresh = [visits[key] for key in sorted(visits) if not visits[key].locked]
     fresh.sort(key=lambda visit: (visit.date, visit.pk))
+    before = times_billed(fresh)
     rows = []
     for billable in Biller(fresh, profile).all():
         for part in billable.parts:
             key = (billable.visit.pk, part.client)
             invoice = issued[part.client] if key in included else None
-            rows.append(InvoiceLine.of_part(billable.visit, part, invoice))
+            rows.append(InvoiceLine.of_part(billable.visit, part, invoice, before.get(key[0], 0)))
         lock_visit(billable.visit)
     InvoiceLine.objects.bulk_create(rows, batch_size=200)
+
+
+def times_billed(visits: list[Visit]) -> dict[int, int]:
+    """Return how often visits were billed before and credited in full, by key; none that were not."""
+    lines = InvoiceLine.objects.filter(visit__in=visits).order_by().values_list("visit")
+    return {visit: last + 1 for visit, last in lines.annotate(last=Max("rebilled"))}

@@ -9,9 +9,9 @@ from decimal import Decimal
 from django.db import transaction
 
 from billing.actions.accounts import keep_account_days
-from billing.models import Invoice, InvoiceLine, Payment, PaymentChange, Settlement
+from billing.models import CreditNote, Invoice, InvoiceLine, Payment, PaymentChange, Settlement
 from billing.models.payment import PAYMENT_FIELDS
-from billing.rules.settling import Bill, Outcome, Paid, Settled, settle
+from billing.rules.settling import Bill, CreditNoteValue, Outcome, Paid, Settled, settle
 from practice.lib.errors import RuleBroken
 from practice.lib.money import round_money
 from practice.lib.profile import Profile
@@ -168,6 +168,10 @@ def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] 
     """
     more = list(more)
     bills = [Bill(row.pk, row.number, row.issued, row.total) for row in Invoice.objects.filter(client=client)]
+    credits = [
+        CreditNoteValue(row.invoice_id, row.issued, row.total)
+        for row in CreditNote.objects.filter(invoice__client=client).order_by("pk")
+    ]
     payments = list(Payment.objects.filter(client=client).order_by("pk"))
     holds = {}
     if any(row.visit_id and not row.invoice_id for row in payments):
@@ -186,7 +190,7 @@ def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] 
     ]
     named = {row.key for row in paid if row.invoice}
     chosen = [row for row in recorded if row.by_hand and row.amount > 0 and row.payment not in named]
-    return settle([*bills, *more], paid, (), Profile.current().closed_through, recorded, chosen)
+    return settle([*bills, *more], paid, credits, Profile.current().closed_through, recorded, chosen)
 
 
 def credit_left(client: Client) -> Decimal:

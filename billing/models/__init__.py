@@ -1,5 +1,6 @@
 from billing.models.account_day import AccountDay
 from billing.models.checked_warning import CheckedWarning
+from billing.models.credit_note import CreditNote, CreditNoteLine, Rebilling
 from billing.models.dispute import Dispute
 from billing.models.equipment import Equipment
 from billing.models.estimated_payment import EstimatedPayment
@@ -16,6 +17,8 @@ from billing.models.settlement import Settlement
 __all__ = [
     "AccountDay",
     "CheckedWarning",
+    "CreditNote",
+    "CreditNoteLine",
     "Dispute",
     "Equipment",
     "EstimatedPayment",
@@ -31,6 +34,7 @@ __all__ = [
     "Payment",
     "PaymentChange",
     "Price",
+    "Rebilling",
     "RepeatingExpense",
     "Settlement",
     "TaxRate",

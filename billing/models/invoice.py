@@ -1,9 +1,10 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import Case, F, Q, When
+from django.db.models import Case, Exists, F, OuterRef, Q, When
 from django.urls import reverse
 
+from billing.models.credit_note import CreditNote
 from billing.models.settlement import Settlement
 from billing.rules.lines import MATERIAL, SERVICE, LinePart
 from billing.rules.totals import read_taxes, write_taxes
@@ -16,12 +17,15 @@ from stock.models import Item
 
 class InvoiceQuerySet(models.QuerySet):
     def with_settled(self):
-        """Annotate `settled`: what payments settled of it, in the practice's currency, 0 if nothing."""
-        return self.annotate(settled=sum_of(Settlement.objects.all(), "amount", per="invoice"))
+        """Annotate `settled` by payments and `credited` by credit notes; 0 where there is nothing."""
+        return self.annotate(
+            settled=sum_of(Settlement.objects.all(), "amount", per="invoice"),
+            credited=sum_of(CreditNote.objects.all(), "total", per="invoice"),
+        )
 
     def outstanding(self):
-        """Invoices that are not paid in full."""
-        return self.with_settled().filter(total__gt=F("settled"))
+        """Invoices that are neither paid nor credited in full."""
+        return self.with_settled().filter(total__gt=F("settled") + F("credited"))
 
     def open_total(self) -> Decimal:
         """Return what is left to pay of these together, in the practice's currency."""
@@ -41,11 +45,11 @@ class InvoiceQuerySet(models.QuerySet):
         return self.with_settled().select_related("client").order_by("-issued", "-pk")
 
     def open_first(self):
-        """As `for_list`, but those that are not paid in full first, the earliest due date first.
+        """As `for_list`, but those that something is left to pay of first, the earliest due date first.
 
         Annotated with `is_open`, 1 or 0, and `due_if_open`, None for what is paid.
         """
-        unpaid = Q(total__gt=F("settled"))
+        unpaid = Q(total__gt=F("settled") + F("credited"))
         rows = self.for_list().annotate(
             is_open=Case(When(unpaid, then=1), default=0), due_if_open=Case(When(unpaid, then=F("due")))
         )
@@ -96,13 +100,23 @@ class Invoice(models.Model):
     @property
     def open(self) -> Decimal:
         """What is left to pay, in the practice's currency; needs `with_settled`."""
-        return self.total - self.settled
+        return self.total - self.credited - self.settled
+
+    @property
+    def settled_word(self) -> str:
+        """How an invoice was settled that nothing is left to pay of; needs `with_settled`."""
+        return "credited" if self.credited and self.credited >= self.total else "paid"
 
 
 class InvoiceLineQuerySet(models.QuerySet):
     def waiting(self):
         """Parts that are recorded and wait for their client's invoice."""
         return self.filter(invoice__isnull=True)
+
+    def standing(self):
+        """Those by which visits are billed now: not those that credit notes took back before, or for good."""
+        since = InvoiceLine.objects.filter(visit=OuterRef("visit"), rebilled__gt=OuterRef("rebilled"))
+        return self.filter(~Exists(since), visit__locked=True)
 
     def for_paper(self):
         """In the order of an invoice: by visit, then as entered, with what a line names."""
@@ -114,7 +128,7 @@ class InvoiceLine(models.Model):
 
     `unit_price` is of the whole line, `share` the client's percent, `net` the client's part.
     The tax columns hold what applied on the visit's date, `;` between. For an exempt client they
-    say what would have been taxed.
+    say what would have been taxed. `rebilled`: how often its visit was billed before and credited in full.
     """
 
     class Kind(models.TextChoices):
@@ -140,6 +154,7 @@ class InvoiceLine(models.Model):
     tax_names = models.TextField(blank=True, default="")
     tax_rates = models.TextField(blank=True, default="")
     tax_areas = models.TextField(blank=True, default="")
+    rebilled = models.PositiveSmallIntegerField(default=0)
 
     objects = InvoiceLineQuerySet.as_manager()
 
@@ -159,12 +174,15 @@ class InvoiceLine(models.Model):
         return f"{self.get_kind_display()}, {self.horse}, {self.net}"
 
     @classmethod
-    def of_part(cls, visit: Visit, part: LinePart, invoice: Invoice | None) -> "InvoiceLine":
+    def of_part(
+        cls, visit: Visit, part: LinePart, invoice: Invoice | None, rebilled: int = 0
+    ) -> "InvoiceLine":
         """Return a client's part as a line of its invoice, not saved; `invoice` None: it waits."""
         names, rates, areas = write_taxes(part.taxes)
         return cls(
             invoice=invoice,
             visit=visit,
+            rebilled=rebilled,
             client_id=part.client,
             horse_id=part.horse,
             service_id=part.code if part.kind == SERVICE else None,

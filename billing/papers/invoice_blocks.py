@@ -55,20 +55,28 @@ def horse_blocks(
     jobs: dict[Job, list[InvoiceLine]] = defaultdict(list)
     for line in lines:
         jobs[line.visit_id, line.horse_id].append(line)
-    return _Blocks(invoice, profile, words, {line.visit_id: line.visit for line in lines}).all(jobs)
+    return _Blocks(invoice, profile, words, lines).all(jobs)
 
 
 class _Blocks:
     """What the blocks of one invoice need from the book, fetched once for all its visits."""
 
-    def __init__(self, invoice: Invoice, profile: Profile, words: ClientWords, visits: dict[int, Visit]):
+    def __init__(self, invoice: Invoice, profile: Profile, words: ClientWords, lines: list[InvoiceLine]):
         self.invoice, self.profile, self.words = invoice, profile, words
+        visits: dict[int, Visit] = {line.visit_id: line.visit for line in lines}
+        times = {line.visit_id: line.rebilled for line in lines}
         self.many_days = len({visit.date for visit in visits.values()}) > 1
         self.work = _by_job(Work, "service", visits)
         self.uses = _by_job(MaterialUse, "item", visits)
         self.shares: dict[Job, dict[Client, Decimal]] = defaultdict(dict)
         self.charges: dict[int, dict[int, Decimal]] = defaultdict(dict)
+        # What was done may have been corrected since a credit note freed the visit.
+        self.stands = {key for key, visit in visits.items() if visit.locked}
         for row in InvoiceLine.objects.filter(visit__in=visits).select_related("client").order_by("pk"):
+            if row.rebilled > times[row.visit_id]:
+                self.stands.discard(row.visit_id)
+            if row.rebilled != times[row.visit_id]:
+                continue
             self.shares[row.visit_id, row.horse_id].setdefault(row.client, row.share)
             if row.kind == InvoiceLine.Kind.TRAVEL:
                 self.charges[row.visit_id][row.horse_id] = row.unit_price
@@ -81,16 +89,17 @@ class _Blocks:
 
     def _block(self, job: Job, lines: list[InvoiceLine]) -> HorseBlock:
         visit, horse, words = lines[0].visit, lines[0].horse, self.words
+        work, uses = (self.work[job], self.uses[job]) if visit.pk in self.stands else ([], [])
         whole = all(line.share == 100 for line in lines)
         full = sum((self._full_price(line) for line in lines), Decimal(0))
         return HorseBlock(
             horse=horse.name,
             visit=f"{formats.medium_date(visit.date, words.locale)}, {visit.place}" if self.many_days else "",
             shares=[] if whole else self._shares(self.shares[job]),
-            feet=feet_left(self.work[job], self.uses[job]),
-            next_due=_next_due(horse, visit, self.work[job], words.locale),
+            feet=feet_left(work, uses),
+            next_due=_next_due(horse, visit, work, words.locale),
             lines=[self._line(line, whole) for line in lines],
-            included=_included(self.uses[job], lines, words),
+            included=_included(uses, lines, words),
             full="" if whole else words.amount(full),
             amount=words.amount(sum((line.net for line in lines), Decimal(0))),
             share="" if whole else words.percent(lines[0].share),

@@ -9,7 +9,8 @@ from django.db.models import Q, QuerySet
 
 from billing.models import InvoiceLine
 from billing.reports.billable import Billable, Biller, HeldVisit
-from billing.rules.lines import LinePart
+from billing.reports.credits import freed_visits
+from billing.rules.lines import CREDITED, LinePart
 from billing.rules.totals import Totals, totals
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
@@ -55,7 +56,8 @@ class Unissued:
         visits = list(visits)
         fresh = [visit for visit in visits if not visit.locked]
         self.biller = Biller(fresh, profile)
-        self.billables: list[Billable] = self.biller.all()
+        self.freed = freed_visits([visit.pk for visit in fresh])
+        self.billables: list[Billable] = [self._unless_credited(row) for row in self.biller.all()]
         self.held: list[HeldVisit] = [row.held for row in self.billables if row.held]
         self.lines = [DraftLine(row.visit, part) for row in self.billables for part in row.parts]
         by_key = {visit.pk: visit for visit in visits}
@@ -65,12 +67,23 @@ class Unissued:
         self.lines.sort(key=lambda line: (line.visit.date, line.visit.pk))
         self.clients = Client.objects.in_bulk({line.part.client for line in self.lines})
 
+    def _unless_credited(self, row: Billable) -> Billable:
+        """Hold back what bills a visit that was credited in full, until someone says to bill it again."""
+        freed = self.freed.get(row.visit.pk)
+        if freed is None or freed.again or not (row.parts or row.held):
+            return row
+        reason = f"Credit note {freed.credit_note} took back all that was billed."
+        return Billable(row.visit, [], HeldVisit(row.visit, CREDITED, reason, None))
+
     def invoice_date(self, client: Client, visit: Visit) -> date:
         """Return the date of the invoice that a visit's lines go on: its day, or its month's last.
 
-        Where that is closed for good, it is today, or the first open day after it.
+        A visit that a credit note freed is not billed before that. Where the day is closed for good, it is
+        today, or the first open day after it.
         """
         on = month_end(visit.date) if client.billing == Client.Billing.MONTHLY else visit.date
+        if visit.pk in self.freed:
+            on = max(on, self.freed[visit.pk].credit_note.issued)
         if self.profile.is_closed(on):
             return self.profile.open_day(max(on, self.today))
         return on
@@ -111,7 +124,8 @@ def due_drafts(
     if only:
         closed = Q(date__lte=profile.closed_through) if profile.closed_through else Q(pk__in=[])
         of_month = Q(date__gte=only.replace(day=1)) if only == month_end(only) else Q(date=only)
-        dates &= of_month & Q(date__lte=only) | closed
+        credited = Q(locked=False, pk__in=InvoiceLine.objects.filter(invoice__isnull=False).values("visit"))
+        dates &= of_month & Q(date__lte=only) | closed | credited
     unissued = Unissued(uninvoiced_visits(dates), profile, today)
     wanted = []
     for line in unissued.lines:

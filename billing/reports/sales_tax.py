@@ -5,7 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from billing.models import Invoice, InvoiceLine
+from billing.models import CreditNote, Invoice, InvoiceLine
+from billing.reports.credits import credits_of
 from billing.reports.year.income import settled_of_invoices_paid_in
 from billing.rules.taxed import BilledTax, RateTax, empty, plus, received
 from billing.rules.totals import Tax, read_taxes, totals
@@ -55,20 +56,28 @@ class SalesTax:
 
 
 def sales_tax(period: Period, profile: Profile) -> SalesTax:
-    """Return the sales tax of a period, by area, then name, then rate."""
+    """Return the sales tax of a period, less credit notes, by area, then name, then rate."""
     settled = settled_of_invoices_paid_in(period)
-    issued = Invoice.objects.filter(issued__gte=period.begin, issued__lte=period.end)
+    issued = Invoice.objects.within(period)
     invoices = {invoice.pk: invoice for invoice in issued}
     billed_keys = set(invoices)
     invoices |= Invoice.objects.in_bulk(set(settled) - billed_keys)
     rates = rates_of_invoices(invoices, profile.currency)
+    notes = CreditNote.objects.within(period) | CreditNote.objects.filter(invoice__in=list(settled))
+    credited = credits_of(Invoice.objects.filter(pk__in=notes.values("invoice")))
     charged, collected = TaxSums(), TaxSums()
     for key in billed_keys:
         charged.add(rates[key])
+    for credits in credited.values():
+        for note, _ in credits.notes:
+            if note.issued in period:
+                charged.add(credits.rates_of_note(note), sign=-1)
     for key, rows in settled.items():
         invoice = invoices[key]
         billed = [BilledTax(invoice.issued, invoice.tax, invoice.total, rates[key])]
-        for day in received(billed, rows, profile.currency) if rates[key] else ():
+        if key in credited:
+            billed = credited[key].standings
+        for day in received(billed, rows, profile.currency) if billed[0].rates else ():
             if day.date in period:
                 collected.add(day.rates)
     keys = sorted({*charged.rows, *collected.rows}, key=_order)
@@ -86,10 +95,10 @@ class TaxSums:
     def __init__(self):
         self.rows: dict[Key, RateTax] = {}
 
-    def add(self, rates: Iterable[RateTax]) -> None:
+    def add(self, rates: Iterable[RateTax], sign: int = 1) -> None:
         for rated in rates:
             key = rated.area, rated.name, rated.rate
-            self.rows[key] = plus(self.of(key), rated)
+            self.rows[key] = plus(self.of(key), rated, sign)
 
     def of(self, key: Key) -> RateTax:
         return self.rows.get(key) or empty(RateTax(*key))

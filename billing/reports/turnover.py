@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from billing.models import Equipment, Expense, Invoice, Payment, RepeatingExpense
+from billing.models import CreditNote, Equipment, Expense, Invoice, Payment, RepeatingExpense
 from practice.lib.periods import Period
 
 
@@ -23,12 +23,18 @@ class CountAndSum:
 
 
 def billed_in(period: Period) -> CountAndSum:
-    """Return the invoices issued in a period and their totals, with tax."""
-    return CountAndSum.of(Invoice.objects.within(period).values_list("total", flat=True))
+    """Return how many invoices were issued in a period, and their totals with tax, less its credit notes."""
+    billed = CountAndSum.of(Invoice.objects.within(period).values_list("total", flat=True))
+    return CountAndSum(billed.count, billed.sum - credited_in(period).sum)
+
+
+def credited_in(period: Period) -> CountAndSum:
+    """Return the credit notes of a period and their totals, with tax."""
+    return CountAndSum.of(CreditNote.objects.within(period).values_list("total", flat=True))
 
 
 def open_invoices() -> CountAndSum:
-    """Return the invoices that are not paid in full, and what is left to pay of them."""
+    """Return the invoices that something is left to pay of, and what is left to pay of them."""
     return CountAndSum.of(invoice.open for invoice in Invoice.objects.outstanding())
 
 

@@ -6,8 +6,9 @@ from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-from billing.models import InvoiceLine
+from billing.models import CreditNoteLine, InvoiceLine
 from billing.reports.billable import Biller
+from billing.reports.credits import freed_visits
 from billing.reports.year.expenses import expenses_in
 from billing.reports.year.miles import miles_in
 from billing.rules.paying import (
@@ -23,6 +24,7 @@ from billing.rules.paying import (
 from practice.lib.money import round_money
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
+from practice.lib.queries import sum_of
 from practice.models import Client, Horse, MaterialReturn, MaterialUse, Place, Service, Visit, Work
 from practice.reports.material_costs import cost_by_visit_and_horse
 from practice.reports.miles import business_miles
@@ -186,17 +188,24 @@ def _nets(
 ) -> tuple[dict[tuple[int, int], dict[int, Fraction]], set[int]]:
     """Return what each client pays by visit and horse, as invoiced, else as it would be billed.
 
-    And the visits that are held back, which cannot be billed yet.
+    Less what was credited. And the visits that are held back, which cannot be billed yet.
     """
     nets: dict[tuple[int, int], dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
     written, held = set(), set()
-    lines = InvoiceLine.objects.filter(visit__in=[visit.pk for visit in visits])
-    for visit, horse, client, net in lines.values_list("visit", "horse", "client", "net"):
-        nets[visit, horse][client] += Fraction(net)
+    lines = InvoiceLine.objects.standing().filter(visit__in=[visit.pk for visit in visits])
+    credited = sum_of(CreditNoteLine.objects.all(), "net", per="line")
+    for visit, horse, client, net, gone in lines.annotate(gone=credited).values_list(
+        "visit", "horse", "client", "net", "gone"
+    ):
+        nets[visit, horse][client] += Fraction(net - gone)
         written.add(visit)
-    for billable in Biller([visit for visit in visits if visit.pk not in written], profile).all():
-        if billable.held:
+    rest = [visit for visit in visits if visit.pk not in written]
+    freed = freed_visits([visit.pk for visit in rest])
+    for billable in Biller(rest, profile).all():
+        waits = billable.visit.pk in freed and not freed[billable.visit.pk].again
+        if billable.held or waits:
             held.add(billable.visit.pk)
+            continue
         for part in billable.parts:
             nets[billable.visit.pk, part.horse][part.client] += Fraction(part.net)
     return nets, held

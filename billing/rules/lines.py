@@ -12,7 +12,8 @@ from practice.lib.money import split
 from practice.rules.charges import line_amount
 
 SERVICE, MATERIAL, TRAVEL = "service", "material", "travel"
-NO_PRICE, NO_OWNER, NO_REACH = "no_price", "no_owner", "no_reach"
+DISCOUNT = "discount"
+NO_PRICE, NO_OWNER, NO_REACH, CREDITED = "no_price", "no_owner", "no_reach", "credited"
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
+from billing.rules.settled_parts import SettledPart, SettledParts
+
 ZERO = Decimal(0)
 
 
@@ -102,6 +104,7 @@ class _Account:
         self.left: dict[Hashable, Decimal] = {}
         self.settled, self.owed = defaultdict(Decimal), defaultdict(Decimal)
         self.last: dict[Hashable, date] = {}
+        self.parts = SettledParts()
         self.outcome = Outcome()
         by_hand = self._chosen()
         self.hand_of = by_day(by_hand)
@@ -198,15 +201,15 @@ class _Account:
         self.left[row.payment] += row.amount - part
 
     def _release_overpaid(self, day: date) -> None:
-        """Where credit notes leave an invoice settled by more than it is, give the rest back as credit."""
+        """Where credit notes leave an invoice settled by more than it is, give the rest back as credit.
+
+        What was settled last comes first, of one day what was chosen by hand last.
+        """
         for key in self.bills:
             over = self.settled[key] - max(self.owed[key], ZERO)
-            for row in [row for row in reversed(self.outcome.rows) if row.invoice == key and row.amount > 0]:
-                part = min(over, row.amount)
-                if part > 0:
-                    self._write(Settled(row.payment, key, day, -part))
-                    self.left[row.payment] += part
-                    over -= part
+            for payment, part in self.parts.release(key, over):
+                self._write(Settled(payment, key, day, -part), is_taken_off=True)
+                self.left[payment] += part
 
     def _use_credit(self, day: date, payments: list[Hashable]) -> None:
         """Settle open invoices by date, then number, with what is left of these payments, oldest first."""
@@ -252,13 +255,16 @@ class _Account:
             need -= part
         return need
 
-    def _write(self, row: Settled) -> None:
+    def _write(self, row: Settled, is_taken_off: bool = False) -> None:
         self.outcome.rows.append(row)
         self.settled[row.invoice] += row.amount
         if row.amount > 0:
+            self.parts.add(row.invoice, SettledPart(row.payment, row.date, row.by_hand, row.amount))
             self.last[row.invoice] = row.date
             if self.settled[row.invoice] >= self.owed[row.invoice] > 0:
                 self.open.pop(row.invoice, None)
+        elif not is_taken_off:
+            self.parts.take_off(row.invoice, row.payment, -row.amount)
 
     def _open_again(self, key: Hashable) -> None:
         """Put a reopened invoice back in its place, by date and number."""

@@ -2,7 +2,7 @@
 
 The tax settled so far is the invoice's tax × settled so far / total, rounded; each day gives what is
 more than the days before gave, so that a paid invoice gives its tax to the cent. Tax and total are
-those of the invoice less its credit notes up to the day.
+those of the invoice less its credit notes up to the day; a credit note brings it to that on its own day.
 """
 
 from collections.abc import Iterable, Sequence
@@ -54,11 +54,13 @@ def received(
 ) -> list[TaxReceived]:
     """Return the tax in what settled one invoice, one row a day, in order.
 
-    `billed` is the invoice, then the same less each credit note, in order of date.
+    `billed` is the invoice, then the same less each credit note, in order of date. A credit note brings the
+    tax to that of what is left of the invoice on its own day, also where nothing was settled on it.
     """
     rows, so_far = [], ZERO
     before = TaxReceived(date.min, ZERO, tuple(empty(rated) for rated in billed[0].rates))
-    for day, amount in _by_day(settled):
+    credited = [(row.since, ZERO) for row in billed[1:]]
+    for day, amount in _by_day([*settled, *credited]):
         so_far += amount
         now = _settled_so_far(_as_of(billed, day), day, so_far, currency)
         rates = tuple(less(*pair) for pair in zip(now.rates, before.rates, strict=True))

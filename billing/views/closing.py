@@ -160,13 +160,13 @@ def write_after_commit(keys: list[int]) -> str:
 def issued_row(invoice: Invoice, on: date, profile: Profile) -> IssuedRow:
     """Return an invoice of the day: whose it is, its number, its total, and whether it is paid."""
     style, is_open = (profile.currency, profile.locale), invoice.open > 0
-    part_paid = is_open and invoice.settled
+    part_paid = is_open and (invoice.settled or invoice.credited)
     row = ListRow(
         invoice.get_absolute_url(),
         invoice.client_name,
         more=invoice.number,
         fact=money(invoice.total, *style),
-        note=f"{money(invoice.open, *style)} open" if part_paid else "" if is_open else "paid",
+        note=f"{money(invoice.open, *style)} open" if part_paid else "" if is_open else invoice.settled_word,
     )
     add = reverse("billing:payment-add", args=[invoice.client_id])
     return IssuedRow(row, f"{add}?invoice={invoice.pk}&close={on.isoformat()}" if is_open else "")

@@ -76,7 +76,7 @@ def account_row(invoice: Invoice, profile: Profile) -> ListRow:
         invoice.get_absolute_url(),
         invoice.number,
         f"{medium_date(invoice.issued, profile.locale)}, {amount(invoice.total, *style)}",
-        f"{amount(invoice.open, *style)} open" if is_open else "paid",
+        f"{amount(invoice.open, *style)} open" if is_open else invoice.settled_word,
         late=is_open and invoice.due < today(),
     )
 

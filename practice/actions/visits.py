@@ -1,4 +1,4 @@
-"""Visits: plan, move, cancel, complete, reopen, lock."""
+"""Visits: plan, move, cancel, complete, reopen, lock, unlock."""
 
 import uuid as uuids
 from datetime import date, time
@@ -61,7 +61,8 @@ def check_not_fixed(visit: Visit) -> None:
     if visit.locked:
         raise RuleBroken(
             "visit_locked",
-            "This visit is already invoiced, so its day, work and prices stay as they are.",
+            "This visit is already invoiced, so its day, work and prices stay as they are."
+            " To correct it, credit its invoice first.",
         )
     if visit.billed:
         raise RuleBroken(
@@ -150,3 +151,9 @@ def lock_visit(visit: Visit) -> None:
     """Lock what is billed of a visit: price, quantity, shares, travel, status."""
     Visit.objects.filter(pk=visit.pk).update(locked=True)
     visit.locked = True
+
+
+def unlock_visit(visit: Visit) -> None:
+    """Let what was billed of a visit be corrected, because all of it was credited."""
+    Visit.objects.filter(pk=visit.pk).update(locked=False)
+    visit.locked = False

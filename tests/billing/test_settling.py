@@ -103,6 +103,44 @@ def test_a_credit_note_on_a_paid_invoice_gives_credit_back():
     assert rows(outcome)[1:] == [("p1", "A", 8, "-30", False), ("p1", "B", 10, "30", False)]
 
 
+def note(invoice, on, total):
+    return CreditNoteValue(invoice, day(on), D(total))
+
+
+def test_a_second_credit_note_frees_no_more_of_a_payment_than_is_still_settled_by_it():
+    """60 and 50 came in for 110; 40 and then 50 are credited: the second finds 10 of the later payment."""
+    bills, payments = [bill("A", 5, 110)], [paid(1, 6, "60"), paid(2, 7, "50")]
+
+    outcome = settle(bills, payments, [note("A", 8, "40"), note("A", 9, "50")])
+
+    assert rows(outcome)[2:] == [
+        ("p2", "A", 8, "-40", False),
+        ("p2", "A", 9, "-10", False),
+        ("p1", "A", 9, "-40", False),
+    ]
+    assert outcome.credit == {"p1": 40, "p2": 50}
+
+
+def test_of_one_day_what_was_chosen_by_hand_is_freed_last():
+    outcome = settle([A], [paid(1, 6, "60", "A"), paid(2, 6, "40")], [note("A", 8, "50")])
+
+    assert rows(outcome)[2:] == [("p2", "A", 8, "-40", False), ("p1", "A", 8, "-10", False)]
+
+
+def test_what_a_refund_gave_back_is_not_freed_again():
+    outcome = settle([A], [paid(1, 6, "100"), paid(2, 7, "-30", "A")], [note("A", 8, "80")])
+
+    assert rows(outcome)[2:] == [("p1", "A", 8, "-50", False)]
+    assert outcome.credit == {"p1": 50}
+
+
+def test_a_payment_after_the_credit_note_settles_only_what_is_left():
+    outcome = settle([A, B], [paid(1, 12, "100", "A")], [note("A", 8, "70")])
+
+    assert rows(outcome) == [("p1", "A", 12, "30", True), ("p1", "B", 12, "60", False)]
+    assert outcome.credit == {"p1": 10}
+
+
 def test_what_is_closed_for_good_stands_as_it_was():
     standing = [Settled("p1", "B", day(10), D(60))]
     payments = [paid(1, 10, "60"), paid(2, 12, "50")]
@@ -158,3 +196,36 @@ def test_any_order_of_typing_gives_the_same_settlements(bills, payments, random)
     random.shuffle(invoices_again)
 
     assert rows(settle(invoices_again, again)) == rows(settle(invoices, come))
+
+
+CREDITS = st.lists(st.tuples(st.integers(1, 28), st.integers(0, 5), st.integers(1, 100)), max_size=5)
+
+
+@given(BILLS, PAYMENTS, CREDITS)
+def test_no_credit_note_leaves_an_invoice_below_zero_or_loses_money(bills, payments, credits):
+    """The balance of a client is what was billed, less credit notes, less payments."""
+    invoices, come = drawn(bills, payments)
+    left, notes = {invoice.key: invoice.total for invoice in invoices}, []
+    for on, which, percent in sorted(credits):
+        if which < len(invoices):
+            part = (left[which] * percent / 100).quantize(D("0.01"))
+            left[which] -= part
+            notes.append(CreditNoteValue(which, max(day(on), invoices[which].date), part))
+
+    outcome = settle(invoices, come, notes)
+
+    settled = dict.fromkeys(left, D(0))
+    for row in outcome.rows:
+        settled[row.invoice] += row.amount
+    assert all(0 <= settled[key] <= left[key] for key in left)
+    assert all(amount > 0 for amount in outcome.credit.values())
+    received = sum((payment.amount for payment in come), D(0))
+    assert received + outcome.uncovered == sum(settled.values()) + sum(outcome.credit.values(), D(0))
+    by_payment = {payment.key: D(0) for payment in come}
+    for row in outcome.rows:
+        by_payment[row.payment] += row.amount
+    assert all(by_payment[p.key] <= p.amount for p in come if p.amount > 0)
+    for key in left:
+        for row in [row for row in outcome.rows if row.invoice == key and row.amount > 0]:
+            own = [r.amount for r in outcome.rows if (r.invoice, r.payment) == (key, row.payment)]
+            assert sum(own) >= 0

@@ -15,6 +15,8 @@ from tests.project.old_books import LAST_OF_OLD
 GUARDED = [
     f"{table}_no_{event}"
     for table in (
+        "billing_creditnote",
+        "billing_creditnoteline",
         "billing_invoice",
         "billing_invoiceline",
         "billing_paymentchange",

@@ -20,6 +20,10 @@ def test_these_triggers_are_there_after_all_migrations():
         names = sorted(name for (name,) in cursor.fetchall())
 
     assert names == [
+        "billing_creditnote_no_delete",
+        "billing_creditnote_no_update",
+        "billing_creditnoteline_no_delete",
+        "billing_creditnoteline_no_update",
         "billing_invoice_no_delete",
         "billing_invoice_no_update",
         "billing_invoiceline_no_delete",

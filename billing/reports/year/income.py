@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q, Sum
+from django.db.models import Model, Q, Sum
 from django.db.models.functions import Coalesce
 
-from billing.models import AccountDay, Invoice, Payment, Settlement
+from billing.models import AccountDay, CreditNote, Invoice, Payment, Settlement
 from billing.rules.taxed import BilledTax, received
 from practice.lib.fields import ExactField, exact
 from practice.lib.periods import Period
@@ -48,12 +48,16 @@ class Income:
 
 @dataclass(frozen=True)
 class Invoiced:
-    """What was invoiced, by the invoices' dates; `by_month` are totals with tax."""
+    """What was invoiced, by the invoices' dates, less credit notes by theirs; `by_month` are totals with tax.
+
+    `credited` is what the credit notes of the year took off, with tax.
+    """
 
     net: Decimal
     tax: Decimal
     total: Decimal
     by_month: tuple[Decimal, ...]
+    credited: Decimal = ZERO
 
 
 @dataclass(frozen=True)
@@ -118,21 +122,26 @@ def income_in(year: Period, months: Sequence[Period], currency: str) -> Income:
 def tax_received(period: Period, currency: str) -> list[tuple[date, Decimal]]:
     """Return the tax in what settled invoices on each day of a period."""
     settled = settled_of_invoices_paid_in(period)
-    invoices = Invoice.objects.filter(pk__in=list(settled), tax__gt=0).values_list(
-        "pk", "issued", "tax", "total"
-    )
+    invoices = Invoice.objects.filter(pk__in=list(settled), tax__gt=0)
+    billed = {row.pk: [BilledTax(row.issued, row.tax, row.total)] for row in invoices}
+    for note in CreditNote.objects.filter(invoice__in=list(billed)).order_by("pk"):
+        before = billed[note.invoice_id][-1]
+        left = BilledTax(note.issued, before.tax - note.tax, before.total - note.total)
+        billed[note.invoice_id].append(left)
     return [
         (row.date, row.tax)
-        for pk, issued, tax, total in invoices
-        for row in received([BilledTax(issued, tax, total)], settled[pk], currency)
+        for key, standings in billed.items()
+        for row in received(standings, settled[key], currency)
         if row.date in period
     ]
 
 
 def settled_of_invoices_paid_in(period: Period) -> dict[int, list[tuple[date, Decimal]]]:
-    """Return, by invoice, everything up to the period's end that settled those settled within it."""
+    """Return, by invoice settled or credited within a period, everything up to its end that settled it."""
     within = Settlement.objects.filter(date__gte=period.begin, date__lte=period.end)
-    rows = Settlement.objects.filter(invoice__in=within.values("invoice"), date__lte=period.end)
+    of_these = Q(invoice__in=within.values("invoice"))
+    of_these |= Q(invoice__in=CreditNote.objects.within(period).values("invoice"))
+    rows = Settlement.objects.filter(of_these, date__lte=period.end)
     table = defaultdict(list)
     for invoice, day, amount in rows.order_by("pk").values_list("invoice", "date", "amount"):
         table[invoice].append((day, amount))
@@ -140,17 +149,23 @@ def settled_of_invoices_paid_in(period: Period) -> dict[int, list[tuple[date, De
 
 
 def invoiced_in(year: Period, months: Sequence[Period]) -> Invoiced:
-    """Return what was invoiced within a tax year; `months` are its months."""
-    billed = Invoice.objects.filter(issued__gte=year.begin, issued__lte=year.end).order_by()
-    rows = list(
-        billed.values_list("issued").annotate(nets=total("net"), taxes=total("tax"), totals=total("total"))
-    )
+    """Return what was invoiced within a tax year, less credit notes; `months` are its months."""
+    billed, credited = _sums_by_day(Invoice, year), _sums_by_day(CreditNote, year)
+    rows = [*billed, *((day, -net, -tax, -total) for day, net, tax, total in credited)]
     return Invoiced(
         net=sum((net for _, net, _, _ in rows), ZERO),
         tax=sum((tax for _, _, tax, _ in rows), ZERO),
         total=sum((total for _, _, _, total in rows), ZERO),
         by_month=by_months(((day, total) for day, _, _, total in rows), months),
+        credited=sum((total for _, _, _, total in credited), ZERO),
     )
+
+
+def _sums_by_day(model: type[Model], year: Period) -> list[tuple[date, Decimal, Decimal, Decimal]]:
+    """Return day, net, tax and total of the invoices or credit notes of each day of a year."""
+    rows = model.objects.filter(issued__gte=year.begin, issued__lte=year.end).order_by()
+    sums = rows.values_list("issued").annotate(nets=total("net"), taxes=total("tax"), totals=total("total"))
+    return list(sums)
 
 
 def accounts_on(day: date) -> Accounts:

@@ -58,8 +58,13 @@ def work_in(year: Period, currency: str) -> WorkDone:
 
 
 def _written_down(visits) -> dict[int, Decimal]:
-    """Return the net by service of visits that are invoiced; the parts of a line add up to it."""
-    lines = InvoiceLine.objects.filter(kind=InvoiceLine.Kind.SERVICE, visit__in=visits.values("pk"))
+    """Return the net by service of visits that are invoiced; the parts of a line add up to it.
+
+    Before any credit note: what was done was done.
+    """
+    lines = InvoiceLine.objects.standing().filter(
+        kind=InvoiceLine.Kind.SERVICE, visit__in=visits.values("pk")
+    )
     sums = lines.order_by().values_list("service").annotate(sum=Sum("net", output_field=ExactField()))
     return defaultdict(Decimal, sums)
 
@@ -67,7 +72,7 @@ def _written_down(visits) -> dict[int, Decimal]:
 def _priced(work, currency: str) -> dict[int, Decimal]:
     """Return the net by service of work that is not invoiced: by the price typed, else by the list."""
     prices, nets = PriceList(), defaultdict(Decimal)
-    written = InvoiceLine.objects.filter(visit=OuterRef("visit"))
+    written = InvoiceLine.objects.standing().filter(visit=OuterRef("visit"))
     rows = work.filter(~Exists(written)).values_list("service", "quantity", "price", "visit__date")
     for service, quantity, typed, day in rows.order_by():
         price = unit_price(typed, prices.service(service, day))

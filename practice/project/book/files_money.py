@@ -1,9 +1,12 @@
 """The files of money, and those that hold what the book worked out."""
 
+from collections import Counter
 from decimal import Decimal
 
 from billing.models import (
     CheckedWarning,
+    CreditNote,
+    CreditNoteLine,
     Equipment,
     EstimatedPayment,
     Expense,
@@ -13,6 +16,7 @@ from billing.models import (
     Pack,
     Payment,
     PaymentChange,
+    Rebilling,
     RepeatingExpense,
     Settlement,
 )
@@ -99,6 +103,36 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
                 *of_a_payment,
             ),
             lambda: PaymentChange.objects.select_related("client", "invoice", "visit").order_by("pk"),
+        ),
+        BookFile(
+            "credit_notes.csv",
+            (
+                text("number", SHORT, required=True),
+                BookColumn("invoice", RefOf("invoices.csv"), required=True, get=through("invoice.number")),
+                BookColumn("issued", DAY, required=True),
+                BookColumn("net", Amount(currency=money.currency, low=ZERO), required=True),
+                BookColumn("tax", money, required=True),
+                BookColumn("total", money, required=True),
+                BookColumn("reason", Choice(CreditNote.Why.values), default=CreditNote.Why.CORRECTION.value),
+                yes_no("again"),
+                text("note"),
+            ),
+            lambda: CreditNote.objects.select_related("invoice").order_by("pk"),
+            known_by=("number",),
+        ),
+        BookFile(
+            "rebillings.csv",
+            (
+                ref("visit", "visits.csv", required=True),
+                BookColumn(
+                    "credit_note",
+                    RefOf("credit_notes.csv"),
+                    required=True,
+                    get=through("credit_note.number"),
+                ),
+            ),
+            lambda: Rebilling.objects.select_related("visit", "credit_note").order_by("pk"),
+            known_by=("visit", "credit_note"),
         ),
         BookFile(
             "expenses.csv",
@@ -222,8 +256,23 @@ def worked_out(money: Amount) -> tuple[BookFile, ...]:
                 text("tax_names"),
                 text("tax_rates"),
                 text("tax_areas"),
+                BookColumn("rebilled", Whole(0, 9999), default=0),
             ),
             invoice_lines,
+        ),
+        BookFile(
+            "credit_note_lines.csv",
+            (
+                BookColumn(
+                    "credit_note",
+                    RefOf("credit_notes.csv"),
+                    required=True,
+                    get=through("credit_note.number"),
+                ),
+                BookColumn("line", Whole(1, 999_999), required=True, get=lambda row: row.number),
+                BookColumn("net", money, required=True),
+            ),
+            credit_note_lines,
         ),
         BookFile(
             "settlements.csv",
@@ -262,6 +311,19 @@ def invoice_lines() -> list[InvoiceLine]:
     """Return the lines by invoice, then line; parts still waiting last."""
     rows = InvoiceLine.objects.select_related("invoice", "client", "visit", "horse", "service", "item")
     return sorted(rows, key=lambda row: (row.invoice_id is None, row.invoice_id or 0, row.pk))
+
+
+def credit_note_lines() -> list[CreditNoteLine]:
+    """Return the lines of credit notes, by credit note, then line; `number` counts their invoice's lines."""
+    rows = list(CreditNoteLine.objects.select_related("credit_note").order_by("credit_note", "line", "pk"))
+    numbers, counted = {}, Counter()
+    lines = InvoiceLine.objects.filter(invoice__in=CreditNote.objects.values("invoice"))
+    for key, invoice in lines.order_by("pk").values_list("pk", "invoice"):
+        counted[invoice] += 1
+        numbers[key] = counted[invoice]
+    for row in rows:
+        row.number = numbers[row.line_id] if row.line_id else 1
+    return rows
 
 
 def stock_movements() -> list[Valuation]:

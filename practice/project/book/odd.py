@@ -11,7 +11,7 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
-from billing.models import Invoice, Payment, Price
+from billing.models import CreditNote, Invoice, Payment, Price
 from billing.rules.odd import times_owed
 from practice.lib.form_fields import YEARS_AHEAD
 from practice.lib.money import quantum
@@ -41,6 +41,7 @@ HAPPENED = {
     "counts.csv": ("date",),
     "stock_facts.csv": ("date",),
     "invoices.csv": ("issued",),
+    "credit_notes.csv": ("issued",),
     "payments.csv": ("date",),
     "expenses.csv": ("date",),
     "estimated_payments.csv": ("date",),
@@ -133,17 +134,24 @@ def cycles_and_counts(checks: Checks) -> Iterator[Problem]:
 
 
 def payments_above_owed(checks: Checks) -> Iterator[Problem]:
-    """Payments far above what their client owed then: invoices up to that day less what was paid before."""
+    """Payments far above what their client owed then: what was billed less what was credited and paid."""
     new = checks.new("payments.csv")
     if not new:
         return
     entries = defaultdict(list)
     for invoice in Invoice.objects.select_related("client"):
         entries[invoice.client.key].append((invoice.issued, 0, invoice.total, None))
+    for note in CreditNote.objects.select_related("invoice__client"):
+        entries[note.invoice.client.key].append((note.issued, 0, -note.total, None))
     for payment in Payment.objects.select_related("client"):
         entries[payment.client.key].append((payment.date, 1, payment.tip - payment.amount, None))
     for row in checks.new("invoices.csv"):
         entries[row["client"]].append((row["issued"], 0, row["total"], None))
+    clients = {row["number"]: row["client"] for row in checks.folder.rows("invoices.csv")}
+    for row in checks.new("credit_notes.csv"):
+        known = checks.lookup.in_book("invoices.csv", row["invoice"])
+        client = known.client.key if known else clients[row["invoice"]]
+        entries[client].append((row["issued"], 0, -row["total"], None))
     for row in new:
         entries[row["client"]].append((row["date"], 1, row["tip"] - row["amount"], row))
     for client in dict.fromkeys(row["client"] for row in new):

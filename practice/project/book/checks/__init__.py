@@ -1,6 +1,6 @@
 """The rules that rows of a folder have to keep, together with what the book holds already."""
 
-from practice.project.book.checks import days, money, orders, people, road, stock, sums
+from practice.project.book.checks import credits, days, money, orders, people, road, stock, sums
 from practice.project.book.checks.common import Checks
 
 
@@ -19,6 +19,7 @@ def check_new_rows(checks: Checks) -> None:
     stock.check_stock_facts(checks)
     stock.check_returns(checks)
     money.check_invoices(checks)
+    credits.check_credit_notes(checks)
     money.check_payments(checks)
     money.check_payment_changes(checks)
     money.check_settlements(checks)

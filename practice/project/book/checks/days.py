@@ -15,6 +15,7 @@ DATED = {
     "counts.csv": "date",
     "stock_facts.csv": "date",
     "invoices.csv": "issued",
+    "credit_notes.csv": "issued",
     "payments.csv": "date",
     "payment_changes.csv": "date",
     "expenses.csv": "date",

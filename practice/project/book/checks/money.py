@@ -1,6 +1,7 @@
 """Rules of invoices, payments, expenses and equipment."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from decimal import Decimal
 
 from billing.actions.payments import check_payment
 from billing.models import InvoiceLine, PaymentChange
@@ -13,9 +14,11 @@ CHANGES = "payment_changes.csv"
 
 
 def check_invoices(checks: Checks) -> None:
-    lines = defaultdict(list)
+    lines, numbers, credited = defaultdict(list), Counter(), _credited(checks)
     for row in checks.new("invoice_lines.csv"):
-        _check_line(checks, row)
+        numbers[row["invoice"]] += 1
+        gone = credited[row["invoice"], numbers[row["invoice"]]]
+        _check_line(checks, row, is_credited=row["net"] == gone)
         if checks.lookup.in_book("invoices.csv", row["invoice"]):
             checks.complain(row, "invoice", f'"{row["invoice"]}" is already issued and cannot be changed')
         elif row["invoice"]:
@@ -30,7 +33,17 @@ def check_invoices(checks: Checks) -> None:
             _check_sums(checks, row, lines[row["number"]])
 
 
-def _check_line(checks: Checks, row: FolderRow) -> None:
+def _credited(checks: Checks) -> dict[tuple[str, int], Decimal]:
+    """Return what the folder's credit notes take of lines, by the invoice and the number of the line."""
+    notes = {row["number"]: row["invoice"] for row in checks.folder.rows("credit_notes.csv")}
+    taken: dict[tuple[str, int], Decimal] = defaultdict(Decimal)
+    for row in checks.new("credit_note_lines.csv"):
+        if row["net"] is not None and row["credit_note"] in notes:
+            taken[notes[row["credit_note"]], row["line"]] += row["net"]
+    return taken
+
+
+def _check_line(checks: Checks, row: FolderRow, is_credited: bool) -> None:
     file = {"service": "services.csv", "material": "items.csv"}.get(row["kind"])
     if file and not _is_somewhere(checks, file, row["code"]):
         checks.complain(row, "code", f'"{row["code"]}" is not in {file}')
@@ -39,7 +52,7 @@ def _check_line(checks: Checks, row: FolderRow) -> None:
     if taxes_of_row(row) is None:
         checks.complain(row, "tax_rates", "tax_names, tax_rates and tax_areas do not match")
     status = checks.status_of(row["visit"])
-    if status not in (None, "done"):
+    if status not in (None, "done") and not is_credited:
         checks.complain(row, "visit", f'"{row["visit"]}" is {status}; only a done visit can be billed')
 
 

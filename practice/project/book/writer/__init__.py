@@ -1,4 +1,4 @@
-"""Writing new and changed rows: settings and people, visits, facts, invoices, payments, then what follows."""
+"""Writing new and changed rows, in this order: people, visits, facts, invoices, credit notes, payments."""
 
 from collections.abc import Callable
 
@@ -8,7 +8,7 @@ from practice.models import Client
 from practice.project.book.checks.road import road_warnings
 from practice.project.book.lookup import Lookup, SortedRows
 from practice.project.book.reader import Folder, Problem
-from practice.project.book.writer import days, money, orders, people, stock
+from practice.project.book.writer import credits, days, money, orders, people, stock
 from practice.project.book.writer.common import Writer
 from stock.actions.valuing import method_changes, value_items
 from stock.models import Location, Movement
@@ -29,6 +29,7 @@ def write_new_rows(
     stock.write_facts(writer)
     progress("Writing invoices")
     money.write_invoices(writer)
+    credits.write_credit_notes(writer)
     money.write_payments(writer)
     progress("Working out costs")
     if costed_by() != costed_before:

@@ -36,8 +36,8 @@ def write_invoices(writer: Writer) -> None:
         lines.append(InvoiceLine(**writer.attributes(row, ["code"]), service=service, item=item))
     InvoiceLine.objects.bulk_create(lines, batch_size=BATCH)
     locked = {line.visit_id for line in lines}
-    for start in range(0, len(locked), BATCH):
-        Visit.objects.filter(pk__in=sorted(locked)[start : start + BATCH]).update(locked=True)
+    for start in range(0, len(locked), BATCH):  # one that is not done any more was credited in full
+        Visit.objects.done().filter(pk__in=sorted(locked)[start : start + BATCH]).update(locked=True)
 
 
 def write_payments(writer: Writer) -> None:
