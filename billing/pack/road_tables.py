@@ -5,9 +5,11 @@ from decimal import Decimal
 
 from django.utils.text import capfirst
 
-from billing.pack.tables import AMOUNT, DAY, DISTANCE, RATE, Cell, Formula, Table, YearTables, columns
+from billing.pack.tables import AMOUNT, DAY, DISTANCE, NUMBER, RATE, Cell, Formula, Table, YearTables, columns
 from practice.models import Vehicle
 from practice.reports.mileage_log import mileage_log
+
+VEHICLE_NUMBER = "vehicle number"
 
 
 class RoadTables(YearTables):
@@ -18,6 +20,9 @@ class RoadTables(YearTables):
         self.vehicles = {
             row.pk: f"{row.name}, {row.key}" for row in Vehicle.objects.all() if names[row.name] > 1
         }
+        # Sums go by number: for a spreadsheet `*Truck*` and `*truck*` are one name, and patterns at that.
+        keys = Vehicle.objects.order_by("pk").values_list("pk", flat=True)
+        self.numbers = {key: number for number, key in enumerate(keys, start=1)}
         self.miles = self._miles()
         self.by_vehicle, self.standard = self._by_vehicle(), self._standard()
 
@@ -43,6 +48,7 @@ class RoadTables(YearTables):
                 "how it was measured",
                 ("entered on", DAY),
                 ("changed on", DAY),
+                (VEHICLE_NUMBER, NUMBER),
             ),
             tuple(
                 (
@@ -58,6 +64,7 @@ class RoadTables(YearTables):
                     "estimated" if row.estimated else "",
                     row.made_on,
                     row.changed_on,
+                    self.numbers[row.vehicle.pk],
                 )
                 for row in rows
             ),
@@ -65,10 +72,10 @@ class RoadTables(YearTables):
 
     def _by_vehicle(self) -> Table:
         distance, purpose = self.miles.cells("distance"), self.miles.cells("purpose")
-        vehicle = self.miles.cells("vehicle")
+        vehicle = self.miles.cells(VEHICLE_NUMBER)
 
         def driven(word: str, value: Decimal) -> Formula:
-            return Formula(f'SUMIFS({distance},{vehicle},$A{{row}},{purpose},"{word}")', value)
+            return Formula(f'SUMIFS({distance},{vehicle},$L{{row}},{purpose},"{word}")', value)
 
         return Table(
             f"{capfirst(self.profile.unit.many)} by vehicle",
@@ -82,9 +89,10 @@ class RoadTables(YearTables):
                 ("total", DISTANCE, True),
                 ("odometer, first", DISTANCE),
                 ("odometer, last", DISTANCE),
-                ("by the standard rate", AMOUNT, True),
+                ("standard rate", AMOUNT, True),
                 ("vehicle costs", AMOUNT, True),
                 ("by actual costs", AMOUNT, True),
+                (VEHICLE_NUMBER, NUMBER),
             ),
             tuple(
                 (
@@ -102,6 +110,7 @@ class RoadTables(YearTables):
                         f"IF(F{{row}}=0,0,ROUND(J{{row}}*B{{row}}/F{{row}},{self.digits}))",
                         each.actual.amount,
                     ),
+                    self.numbers[row.vehicle.pk],
                 )
                 for each in self.year.miles.vehicles
                 for row in [each.driven]

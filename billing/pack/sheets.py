@@ -7,6 +7,7 @@ from billing.pack.road_tables import RoadTables
 from billing.pack.shelf_tables import ShelfTables
 from billing.pack.spent_tables import SpentTables
 from billing.pack.tables import AMOUNT, Cell, Formula, Table, YearTables, columns
+from billing.rules.vehicle_costs import PARKING_AND_TOLLS
 
 
 class Sheets(YearTables):
@@ -62,14 +63,25 @@ class Sheets(YearTables):
             ("Expenses, without materials", Formula(self.spent.expenses.sum("amount"), year.expenses.total)),
             ("Business distance", Formula(self.road.by_vehicle.sum("business"), miles.business)),
             ("Total distance", Formula(self.road.by_vehicle.sum("total"), miles.total)),
-            ("By the standard rate", Formula(self.road.standard.sum("amount"), miles.standard.total)),
-            (
-                "Parking and tolls" + (", on top" if self.profile.scheme.parking_on_top else ""),
-                Formula(spent_on("parking and tolls"), miles.parking_and_tolls),
-            ),
+            *self._by_standard_rate(Formula(spent_on(PARKING_AND_TOLLS), miles.parking_and_tolls)),
             ("Vehicle costs", Formula(self.road.by_vehicle.sum("vehicle costs"), miles.actual.costs)),
             ("By actual costs", Formula(self.road.by_vehicle.sum("by actual costs"), miles.actual.amount)),
         ]
         if miles.left_out:
             rows.append(("Vehicle costs that name no vehicle, left out", miles.left_out))
         return Table("Summary", "summary.csv", columns("what", ("amount", AMOUNT)), tuple(rows))
+
+    def _by_standard_rate(self, tolls: Formula) -> list[tuple[Cell, ...]]:
+        """Return what the standard rate comes to; parking and tolls stand before it if they are in it."""
+        miles, scheme = self.year.miles, self.profile.scheme
+        rate = Formula(self.road.standard.sum("amount"), miles.standard.total)
+        total = miles.by_standard_rate(scheme)
+        if not miles.standard.rows:
+            return [("Parking and tolls", tolls)]
+        if not scheme.parking_on_top:
+            return [("By the standard rate", rate), ("Parking and tolls", tolls)]
+        return [
+            (f"{capfirst(self.profile.unit.many)} at the standard rate", rate),
+            ("Parking and tolls, on top", tolls),
+            ("By the standard rate", Formula(f"{rate.text}+{tolls.text}", total)),
+        ]

@@ -23,6 +23,7 @@ from billing.actions.payments import record_payment
 from billing.actions.receipts import keep_receipt
 from billing.models import Expense, Pack, TaxRate
 from billing.pack import make_pack
+from billing.pack.sheets import Sheets
 from billing.pack.tables import Table, columns
 from billing.pack.workbook import workbook
 from billing.reports.year.contract import by_contract
@@ -101,8 +102,8 @@ def documents() -> dict[str, bytes]:
 
 
 def recalculated(content: bytes, tmp_path) -> dict[str, list[list]]:
-    """The sheets of a workbook as LibreOffice works them out."""
-    (tmp_path / "in.xlsx").write_bytes(content)
+    """The sheets of a workbook as LibreOffice works them out, without the values that it carries."""
+    load_workbook(io.BytesIO(content)).save(tmp_path / "in.xlsx")
     subprocess.run(
         [shutil.which("soffice"), "--headless", f"-env:UserInstallation=file://{tmp_path}/home"]
         + ["--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir", str(tmp_path / "out"), "in.xlsx"],
@@ -113,6 +114,17 @@ def recalculated(content: bytes, tmp_path) -> dict[str, list[list]]:
     )
     book = load_workbook(tmp_path / "out" / "in.xlsx", data_only=True)
     return {sheet.title: [[cell.value for cell in row] for row in sheet.iter_rows()] for sheet in book}
+
+
+def without_blanks(sheets: dict[str, list[list]]) -> dict[tuple, object]:
+    """The cells that hold something, by sheet, row and column; numbers to a millionth."""
+    return {
+        (name, row, column): round(value, 6) if isinstance(value, float) else value
+        for name, rows in sheets.items()
+        for row, values in enumerate(rows)
+        for column, value in enumerate(values)
+        if value is not None
+    }
 
 
 def cents(value) -> str:
@@ -135,11 +147,12 @@ def test_every_file_is_in_the_manifest_with_its_hash(pack):
 @pytest.mark.slow
 def test_the_workbook_recalculated_says_what_the_year_says(pack, tmp_path):
     content = pack["year-2025.xlsx"]
+    carried = load_workbook(io.BytesIO(content), data_only=True)
     said = by_contract(year_end(2025, Profile.current(), MADE))
 
     sheets = recalculated(content, tmp_path)
 
-    summary = {row[0]: cents(row[1]) for row in sheets["Summary"][1:20]}
+    summary = {row[0]: cents(row[1]) for row in sheets["Summary"][1:21]}
     assert summary == {
         "Received": said["received"]["total"],
         "Sales tax included": said["tax_collected"],
@@ -156,8 +169,9 @@ def test_the_workbook_recalculated_says_what_the_year_says(pack, tmp_path):
         "Expenses, without materials": cents(sum(D(row["amount"]) for row in said["expenses"])),
         "Business distance": cents(said["mileage"]["business"]),
         "Total distance": cents(said["mileage"]["total"]),
-        "By the standard rate": said["mileage"]["standard_total"],
+        "Miles at the standard rate": said["mileage"]["standard_total"],
         "Parking and tolls, on top": said["mileage"]["parking_and_tolls"],
+        "By the standard rate": "91.23",
         "Vehicle costs": said["mileage"]["actual"]["costs"],
         "By actual costs": said["mileage"]["actual"]["amount"],
     }
@@ -177,6 +191,49 @@ def test_the_workbook_recalculated_says_what_the_year_says(pack, tmp_path):
         vehicle["actual"],
     ]
     assert said["received"]["total"] == "180.00" and said["mileage"]["business"] == "123.9"
+    as_carried = {
+        sheet.title: [[cell.value for cell in row] for row in sheet.iter_rows()] for sheet in carried
+    }
+    assert without_blanks(as_carried) == without_blanks(sheets)
+
+
+def test_one_figure_by_the_standard_rate_in_report_workbook_and_csv(pack, tmp_path):
+    rows = csv.reader(io.StringIO(pack["csv/summary.csv"].decode()))
+    carried = load_workbook(io.BytesIO(pack["year-2025.xlsx"]), data_only=True)["Summary"].values
+    report = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pack["year-2025.pdf"])).pages)
+
+    [in_csv] = [amount for what, amount in rows if what == "By the standard rate"]
+    [in_workbook] = [amount for what, amount in carried if what == "By the standard rate"]
+    [in_report] = re.findall(r"By the standard rate\s+([0-9.]+)", report)
+    # 123.9 miles at 70 cents, the rate of 2025 (IRS Notice 2025-5), and 4.50 of parking and tolls on top.
+    assert (in_csv, cents(in_workbook), in_report) == ("91.23", "91.23", "91.23")
+
+
+@pytest.mark.slow
+def test_vehicles_whose_names_are_one_for_a_spreadsheet_count_once_each(year, tmp_path):
+    for name, distance in (("*Truck*", "10"), ("*truck*", "20.5"), ("T?uck", "40"), ("Truck ", "80")):
+        truck, day = VehicleFactory(name=name), date(2025, 3, 3)
+        log_leg(truck, day, purpose="business", distance=D(distance), reason="supplier")
+    profile = Profile.current()
+    tables = Sheets(year_end(2025, profile, MADE), profile).all()
+
+    sheets = recalculated(workbook(tables, "USD", ""), tmp_path)
+
+    assert {row[0]: row[1] for row in sheets["Miles by vehicle"][1:6]} == {
+        "Blue truck": 123.9,
+        "*Truck*": 10,
+        "*truck*": 20.5,
+        "T?uck": 40,
+        "Truck ": 80,
+    }
+
+
+def test_text_longer_than_a_cell_holds_is_cut_and_not_left_out():
+    table = Table("Notes", "notes.csv", columns("note"), (("x" * 40_000,),))
+
+    book = load_workbook(io.BytesIO(workbook([table], "USD", "")))
+
+    assert book["Notes"]["A2"].value == "x" * 32_766 + "…"
 
 
 @pytest.mark.slow
@@ -189,7 +246,7 @@ def test_a_cell_changed_by_hand_moves_the_totals(pack, tmp_path):
 
     sheets = recalculated(out.getvalue(), tmp_path)
 
-    summary = {row[0]: row[1] for row in sheets["Summary"][1:20]}
+    summary = {row[0]: row[1] for row in sheets["Summary"][1:21]}
     assert summary["Received"] == 1180
     assert summary["Business distance"] == pytest.approx(223.9)
     assert sheets["By month"][6][3] == 1200

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from billing.models import MileageRate
 from billing.rules.mileage import Actual, BusinessDay, Standard, actual_cost, business_share, standard
+from practice.lib.countries import MileageScheme
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.reports.driven import VehicleDistances, driven_in
@@ -43,6 +44,10 @@ class Miles:
     @property
     def driven(self) -> list[VehicleDistances]:
         return [row.driven for row in self.vehicles]
+
+    def by_standard_rate(self, scheme: MileageScheme) -> Decimal:
+        """Return what the standard rate comes to, with parking and tolls where the scheme has them on top."""
+        return self.standard.total + (self.parking_and_tolls if scheme.parking_on_top else ZERO)
 
     @property
     def business(self) -> Decimal:

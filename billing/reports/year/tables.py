@@ -162,7 +162,7 @@ def standard_table(miles: Miles, words: Words, with_tolls: bool = False) -> Figu
     sums = ()
     if with_tolls and words.profile.scheme.parking_on_top:
         rows.append(FigureRow("Parking and tolls, on top", ("", "", words.amount(miles.parking_and_tolls))))
-        total = miles.standard.total + miles.parking_and_tolls
+        total = miles.by_standard_rate(words.profile.scheme)
         sums = (FigureRow("By the standard rate", ("", "", words.amount(total))),)
     return FigureTable(("Dates", "Distance", "Rate", "Amount"), tuple(rows), sums)
 
