@@ -2,9 +2,12 @@
 
 from collections.abc import Callable
 from datetime import date
+from typing import Any
 
 from django.urls import path
 
+from practice.lib.profile import Profile
+from stock.models import Order
 from stock.tables import Causes
 from stock.views import counting, facts, items, methods, orders, shelf_value, usage
 
@@ -20,7 +23,6 @@ urlpatterns = [
     ],
     path("orders/", orders.order_list, name="order-list"),
     path("orders/add/", orders.order_add, name="order-add"),
-    path("orders/<int:pk>/", orders.order_detail, name="order-detail"),
     path("orders/<int:pk>/change/", orders.order_change, name="order-change"),
     path("orders/<int:pk>/expected/", orders.order_expected, name="order-expected"),
     path("orders/<int:pk>/receive/", orders.order_receive, name="order-receive"),
@@ -51,14 +53,18 @@ urlpatterns = [
 ]
 
 
-def patterns(causes: Causes, low: Callable[[date], list]) -> list:
+def patterns(
+    causes: Causes, low: Callable[[date], list], mail: Callable[[Order, Profile, date], Any]
+) -> list:
     """Return the addresses.
 
-    `causes` says what caused a fact, `low` what to order or to wait for on a day: this part knows neither.
+    `causes` says what caused a fact, `low` what to order or to wait for on a day, `mail` which messages went
+    out about an order: this part knows none of them.
     """
     return [
         path("truck/", items.truck, {"low": low}, name="truck"),
         path("items/<int:pk>/", items.item_detail, {"causes": causes}, name="item-detail"),
+        path("orders/<int:pk>/", orders.order_detail, {"mail": mail}, name="order-detail"),
         path("facts/<int:pk>/take-back/", facts.fact_reverse, {"causes": causes}, name="fact-reverse"),
         *urlpatterns,
     ]

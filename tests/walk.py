@@ -10,10 +10,12 @@ from django.urls import URLResolver, get_resolver
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import (
+    Dispute,
     Equipment,
     EstimatedPayment,
     Expense,
     Invoice,
+    Message,
     MileageRate,
     Payment,
     Price,
@@ -26,9 +28,11 @@ from tests.factories.billing import (
     EquipmentFactory,
     EstimatedPaymentFactory,
     ExpenseFactory,
+    InvoiceFactory,
     MileageRateFactory,
     RepeatingExpenseFactory,
 )
+from tests.factories.mail import MessageFactory
 from tests.factories.practice import (
     DAY,
     ClientFactory,
@@ -70,6 +74,12 @@ def one_of_each(truck):
     RepeatingExpenseFactory(vehicle=truck)
     EquipmentFactory()
     EstimatedPaymentFactory()
+    overdue = InvoiceFactory(client=client, due=DAY - timedelta(weeks=7), issued=DAY - timedelta(weeks=9))
+    Dispute.objects.create(
+        invoice=InvoiceFactory(due=overdue.due), opened_on=DAY, note="Two shoes, not four."
+    )
+    doubtful = MessageFactory(about=overdue.number, state=Message.State.DOUBTFUL)
+    doubtful.attempts.create(at=doubtful.queued_at, what="doubtful", note="The connection ended.")
     MileageRateFactory(scheme="us_standard", tier_from=MileageRate.objects.count())
 
 
@@ -125,6 +135,9 @@ def book_of_all_pages() -> dict[str, object]:
         "expenses": Expense.objects.first().pk,
         "repeating-expenses": RepeatingExpense.objects.first().pk,
         "equipment": Equipment.objects.first().pk,
+        "messages": Message.objects.first().pk,
+        "disputes": Dispute.objects.first().pk,
+        "kind": "reminder-1",
         "tax-rates": TaxRate.objects.first().pk,
         "mileage-rates": MileageRate.objects.last().pk,
         "day": DAY.isoformat(),

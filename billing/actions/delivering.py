@@ -139,6 +139,8 @@ def papers_of(message: Message) -> list[Enclosure]:
     thing = kind.find(message.about) if kind else None
     if thing is None:
         raise Refused("What it is about is no longer in the book.")
+    if reason := kind.why_not(thing):
+        raise Refused(reason)
     return kind.enclosures(thing)
 
 

@@ -9,6 +9,10 @@ class DisputeQuerySet(models.QuerySet):
         """Those that are not settled: no reminder goes out for their invoices."""
         return self.filter(settled_on__isnull=True)
 
+    def for_list(self):
+        """Open ones, the longest first, with what a row of a list shows."""
+        return self.open().select_related("invoice__client").order_by("opened_on", "pk")
+
 
 class Dispute(models.Model):
     """A client says that an invoice is wrong: since when, why, and until when."""

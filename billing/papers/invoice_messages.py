@@ -70,6 +70,10 @@ class InvoiceMessage(MessageKind):
             "phone": profile.phone,
         }
 
+    def short(self, invoice: Invoice, profile: Profile) -> str:
+        words = self.values(invoice, profile)
+        return f"Invoice {words['number']}: {words['open']}, due {words['due']}. {words['practice']}"
+
     def enclosures(self, invoice: Invoice) -> list[Enclosure]:
         return [Enclosure(self.enclosed(invoice)[0], invoice_pdf(invoice))]
 
@@ -83,6 +87,18 @@ class ReminderMessage(InvoiceMessage):
     def __init__(self, level: int, wording: Wording):
         self.level, self.wording = level, wording
         self.code, self.name = f"reminder-{level}", f"{('First', 'Second', 'Third')[level - 1]} reminder"
+
+    def why_not(self, invoice: Invoice) -> str:
+        if invoice.open <= 0:
+            return "The invoice was paid in the meantime."
+        return "The invoice is disputed." if invoice.disputes.open().exists() else ""
+
+    def short(self, invoice: Invoice, profile: Profile) -> str:
+        words = self.values(invoice, profile)
+        return (
+            f"Reminder: invoice {words['number']} was due {words['due']}, {words['open']} is still open."
+            f" {words['practice']}"
+        )
 
 
 INVOICE = InvoiceMessage()

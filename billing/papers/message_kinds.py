@@ -73,6 +73,14 @@ class MessageKind:
         """Return the file names of the papers, without making them."""
         return []
 
+    def short(self, thing: Any, profile: Profile) -> str:
+        """Return a text for the phone's messenger; blank where this kind is not told that way."""
+        return ""
+
+    def why_not(self, thing: Any) -> str:
+        """Say why a message that waited is no longer true and stays here; blank where it is."""
+        return ""
+
     def own_wording(self) -> Wording:
         """Return what the practice wrote, else what the program proposes."""
         row = MessageText.objects.filter(kind=self.code).first()

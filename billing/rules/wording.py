@@ -17,6 +17,17 @@ def unknown_in(text: str, known: Iterable[str]) -> list[str]:
     return [name for name in placeholders_in(text) if name not in known]
 
 
+def in_braces(names: Iterable[str]) -> str:
+    """Return names as a sentence lists placeholders: `{number}, {total}, {due}`."""
+    return ", ".join(f"{{{name}}}" for name in names)
+
+
+def complaint(text: str, known: Iterable[str]) -> str:
+    """Say which placeholder of a text is not known, and which are; blank where all are."""
+    unknown = unknown_in(text, known := list(known))
+    return f"{{{unknown[0]}}} is not filled in here. Use {in_braces(known)}." if unknown else ""
+
+
 def fill(text: str, values: Mapping[str, str]) -> str:
     """Return a text with its placeholders filled in, those without a value left blank.
 

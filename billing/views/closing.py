@@ -20,6 +20,7 @@ from billing.papers.documents import invoices_in_one_pdf, write_invoice_pdfs
 from billing.reports.billable import HeldVisit
 from billing.reports.close_warnings import NO_READING, NO_WORK, PLANNED, CloseWarning
 from billing.reports.closing import DayReport, day_report
+from billing.reports.mail_state import DayMail, day_mail
 from billing.reports.previews import InvoicePreview, invoice_previews
 from billing.rules.lines import NO_OWNER, NO_PRICE
 from billing.views.invoices import pdf_response
@@ -62,6 +63,7 @@ class ClosePage:
     previews: list[InvoicePreview]
     checks: list[CheckRow]
     issued: list[IssuedRow]
+    mail: DayMail
     total: Decimal
     first_number: str
     profile: Profile
@@ -87,6 +89,16 @@ class ClosePage:
     def invoices(self) -> str:
         """`1 invoice`, `6 invoices`."""
         return counted(len(self.previews), "invoice")
+
+    @property
+    def send_look(self) -> str:
+        """How the button that sends looks: as the main one, unless invoices are still to be issued."""
+        return "act-2" if self.previews else "act"
+
+    @property
+    def print_look(self) -> str:
+        """How the button that prints looks: as the main one where there is nothing else to do."""
+        return "act-2" if self.previews or self.mail.to_send and self.mail.is_set_up else "act"
 
     @property
     def print_label(self) -> str:
@@ -117,11 +129,14 @@ def close_day(request: HttpRequest, day: str) -> HttpResponse:
 def close_page(on: date, profile: Profile) -> ClosePage:
     """Return what the page shows of a day."""
     report = day_report(on, profile, today())
+    invoices = list(Invoice.objects.for_day(on).select_related("client"))
+    mail = day_mail(invoices, profile)
     return ClosePage(
         report,
         invoice_previews(report.drafts, profile.currency),
         [*map(held_row, report.held), *map(warning_row, report.warnings)],
-        [issued_row(invoice, on, profile) for invoice in Invoice.objects.for_day(on)],
+        [issued_row(invoice, on, profile, mail.states.get(invoice.number, "")) for invoice in invoices],
+        mail,
         report.total(profile.currency),
         Numbers(profile.invoice_prefix).draw(on.year) if report.drafts else "",
         profile,
@@ -157,14 +172,16 @@ def write_after_commit(keys: list[int]) -> str:
     return problems[0] if problems else ""
 
 
-def issued_row(invoice: Invoice, on: date, profile: Profile) -> IssuedRow:
-    """Return an invoice of the day: whose it is, its number, its total, and whether it is paid."""
+def issued_row(invoice: Invoice, on: date, profile: Profile, mail_state: str) -> IssuedRow:
+    """Return an invoice of the day: whose it is, its number, how far its mail got, its total, and whether it
+    is paid.
+    """
     style, is_open = (profile.currency, profile.locale), invoice.open > 0
     part_paid = is_open and (invoice.settled or invoice.credited)
     row = ListRow(
         invoice.get_absolute_url(),
         invoice.client_name,
-        more=invoice.number,
+        more=", ".join(filter(None, [invoice.number, mail_state.lower()])),
         fact=money(invoice.total, *style),
         note=f"{money(invoice.open, *style)} open" if part_paid else "" if is_open else invoice.settled_word,
     )

@@ -9,9 +9,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
-from billing.models import Invoice, Settlement
+from billing.models import Dispute, Invoice, Settlement
 from billing.papers.documents import invoice_pdf
 from billing.papers.invoice import InvoicePaper, file_name, invoice_paper
+from billing.reports.mail_state import ThingMail, mail_about_invoice
 from billing.reports.turnover import billed_in, open_invoices
 from billing.tables import InvoiceTable
 from practice.lib.formats import days_over, money
@@ -44,6 +45,8 @@ class InvoicePage:
     invoice: Invoice
     paper: InvoicePaper
     settlements: list[Settlement]
+    mail: ThingMail
+    disputes: list[Dispute]
     on: date
     profile: Profile
 
@@ -56,6 +59,15 @@ class InvoicePage:
         overdue = f", {days_over(days)}" if days > 0 else ""
         return f"{self._money(self.invoice.open)} due{overdue}."
 
+    @property
+    def dispute(self) -> Dispute | None:
+        """The dispute that is not settled, if any."""
+        return next((row for row in self.disputes if row.settled_on is None), None)
+
+    @property
+    def settled_disputes(self) -> list[Dispute]:
+        return [row for row in self.disputes if row.settled_on]
+
     def _money(self, amount) -> str:
         return money(amount, self.profile.currency, self.profile.locale)
 
@@ -65,7 +77,16 @@ def invoice_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """An invoice: paid or not, what it bills, what was paid."""
     invoice = get_object_or_404(Invoice.objects.for_list(), pk=pk)
     settlements = list(invoice.settlements.select_related("payment").order_by("date", "pk"))
-    page = InvoicePage(invoice, invoice_paper(invoice), settlements, today(), Profile.for_request(request))
+    profile, on = Profile.for_request(request), today()
+    page = InvoicePage(
+        invoice,
+        invoice_paper(invoice),
+        settlements,
+        mail_about_invoice(invoice, profile, on),
+        list(invoice.disputes.order_by("-opened_on", "-pk")),
+        on,
+        profile,
+    )
     return render(request, "billing/invoices/detail.html", {"page": page, "here": "money"})
 
 

@@ -2,6 +2,7 @@
 
 from django.urls import include, path
 
+from billing.reports.mail_state import mail_about_order
 from billing.reports.price_list import prices_on
 from practice import urls as practice_urls
 from practice.project.health import health
@@ -19,6 +20,6 @@ urlpatterns = [
     path("password/", password_change, name="password"),
     path("", home, name="home"),
     path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
-    path("", include((stock_urls.patterns(causes=causes_of, low=low_on), "stock"))),
+    path("", include((stock_urls.patterns(causes=causes_of, low=low_on, mail=mail_about_order), "stock"))),
     path("", include("billing.urls")),
 ]

@@ -1,5 +1,6 @@
 """Orders: their list, one order, a new one, receiving and canceling; on paper and as CSV."""
 
+from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
 
@@ -62,9 +63,15 @@ def _sheet(pk: int) -> OrderSheet:
 
 
 @require_GET
-def order_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    sheet, locale = _sheet(pk), Profile.for_request(request).locale
-    context = {"sheet": sheet, "expected": sheet.expected_in_words(today(), locale), "here": "truck"}
+def order_detail(request: HttpRequest, pk: int, mail: Callable) -> HttpResponse:
+    """An order: what is still to come, what came, and the messages that `mail` gives."""
+    sheet, profile = _sheet(pk), Profile.for_request(request)
+    context = {
+        "sheet": sheet,
+        "expected": sheet.expected_in_words(today(), profile.locale),
+        "mail": mail(sheet.order, profile, today()),
+        "here": "truck",
+    }
     return render(request, "stock/orders/detail.html", context)
 
 

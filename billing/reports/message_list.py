@@ -1,0 +1,52 @@
+"""The list of messages, and what most needs a look."""
+
+import django_tables2 as tables
+
+from billing.models import Message
+from billing.papers.all_kinds import kind_of
+from billing.reports.mail_state import TO_LOOK_AT, moment_in_words
+from practice.lib.formats import counted
+from practice.lib.list_rows import ListRow
+from practice.lib.tables import RowTable
+
+State = Message.State
+
+
+class MessageTable(RowTable):
+    """Messages: to whom, what about, and how far each got."""
+
+    one, many = "message", "messages"
+    orders = {"-queued_at": "Latest first", "queued_at": "Earliest first", "to_name": "By recipient"}
+    nothing_found = "No recipient, address, or subject matches '{}'."
+    queued_at = tables.Column(order_by=("queued_at", "pk"))
+    to_name = tables.Column(order_by=("to_name", "-queued_at", "-pk"))
+
+    class Meta(RowTable.Meta):
+        model = Message
+        fields = ("queued_at", "to_name")
+        empty_text = "No messages here."
+
+    def row(self, message: Message) -> ListRow:
+        kind = kind_of(message.kind)
+        return ListRow(
+            message.get_absolute_url(),
+            message.to_name or message.to,
+            more=f"{kind.name if kind else message.kind} {message.about}, {message.to}",
+            fact=message.get_state_display(),
+            late=message.state in TO_LOOK_AT,
+            note=moment_in_words(message, self.profile, self.on),
+        )
+
+
+def mail_in_words() -> str:
+    """Say what most needs a look: `1 message may or may not have arrived.`"""
+    doubtful, refused, waiting = (
+        Message.objects.in_state(state).count() for state in (State.DOUBTFUL, State.REFUSED, State.WAITING)
+    )
+    if doubtful:
+        return f"{counted(doubtful, 'message')} may or may not have arrived."
+    if refused:
+        return f"{counted(refused, 'message')} {'was' if refused == 1 else 'were'} not sent."
+    if waiting:
+        return f"{counted(waiting, 'message')} {'is' if waiting == 1 else 'are'} waiting to be sent."
+    return "All messages are sent." if Message.objects.exists() else "No messages yet."

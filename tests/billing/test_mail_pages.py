@@ -1,0 +1,359 @@
+"""Pages of messages: sending one and many, what is printed, wording, the mail server, reminders, disputes."""
+
+import stat
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+
+from billing.models import Dispute, Invoice, MailSettings, Message, MessageText
+from tests.factories.billing import InvoiceFactory
+from tests.factories.mail import NOON, MailSettingsFactory, MessageFactory
+from tests.factories.practice import DAY, ClientFactory, ProfileFactory
+from tests.factories.stock import OrderFactory, SupplierFactory
+from tests.mail_server import mail_server
+
+pytestmark = pytest.mark.django_db
+State = Message.State
+SETTINGS = {
+    "host": "mail.example.com",
+    "port": "465",
+    "security": "tls",
+    "username": "garrow",
+    "password": "six nails",
+    "from_name": "Garrow Farriery",
+    "from_address": "office@garrow.example",
+}
+
+
+@pytest.fixture(autouse=True)
+def on_the_day(settings):
+    settings.TODAY = DAY
+    ProfileFactory()
+
+
+def said(response) -> list[str]:
+    """What the page says that the last action did."""
+    return [str(message) for message in response.context["messages"]]
+
+
+def waiting() -> list[tuple]:
+    return list(Message.objects.waiting().order_by("pk").values_list("kind", "about", "to"))
+
+
+def test_one_press_sends_all_invoices_of_a_day_and_the_next_none(browser):
+    MailSettingsFactory()
+    ann, ben = (InvoiceFactory(client__email=f"{name}@barn.example") for name in ("ann", "ben"))
+    InvoiceFactory(client=ClientFactory(name="Cora", phone="555-0116"), number="GF-9")
+    close = reverse("billing:close-day", args=[DAY.isoformat()])
+
+    page = browser.get(close).context["page"]
+    pressed = [browser.post(f"{close}send/", follow=True) for _ in "ab"]
+
+    assert page.mail.send_label == "Send 2 invoices"
+    assert [said(answer) for answer in pressed] == [
+        ["2 invoices on the way."],
+        ["There was nothing left to send."],
+    ]
+    assert waiting() == [
+        ("invoice", ann.number, "ann@barn.example"),
+        ("invoice", ben.number, "ben@barn.example"),
+    ]
+    after = pressed[1].context["page"]
+    assert (after.mail.to_send, [row.row.more for row in after.issued]) == (
+        [],
+        [f"{ann.number}, waiting", f"{ben.number}, waiting", "GF-9"],
+    )
+
+
+def test_who_has_no_address_is_listed_for_printing_or_the_phone(browser):
+    for name, phone in (("Zora", "+1 (555) 0116"), ("ann", "")):
+        InvoiceFactory(client=ClientFactory(name=name, phone=phone), number=f"GF-{name}")
+
+    mail = browser.get(reverse("billing:close-day", args=[DAY.isoformat()])).context["page"].mail
+
+    assert [(row.row.name, row.label) for row in mail.to_print] == [
+        ("ann", "Text ann"),
+        ("Zora", "Text Zora"),
+    ]
+    assert [row.sms_url for row in mail.to_print] == [
+        "",
+        "sms:+15550116?body=Invoice%20GF-Zora%3A%20%24100.00%2C%20due%20October%2014%2C%202026."
+        "%20Garrow%20Farriery",
+    ]
+    assert mail.print_label == "Print these 2"
+
+
+def test_the_invoices_to_print_are_one_pdf_by_client(browser, monkeypatch):
+    printed = []
+    monkeypatch.setattr(
+        "billing.views.mail.invoices_in_one_pdf", lambda rows, title: printed.append((rows, title)) or b"%PDF"
+    )
+    InvoiceFactory(client__email="ann@barn.example")
+    rows = [InvoiceFactory(client=ClientFactory(name=name)) for name in ("Zora", "ben", "Ann")]
+
+    answer = browser.get(reverse("billing:close-print-pdf", args=[DAY.isoformat()]))
+
+    assert (answer.content, printed) == (b"%PDF", [(rows[::-1], "Invoices to print, Oct 14, 2026")])
+
+
+def test_without_a_mail_server_the_pages_say_so_and_nothing_is_queued(browser):
+    invoice = InvoiceFactory(client__email="ann@barn.example")
+    send = reverse("billing:invoice-send", args=[invoice.pk])
+
+    pages = [browser.get(url).content.decode() for url in (send, reverse("billing:message-list"))]
+    answer = browser.post(send, {"to": "ann@barn.example", "subject": "a", "text": "b"})
+
+    link = f'<a href="{reverse("billing:mail-settings")}">Set up mail</a>'
+    assert [page.count(link) for page in pages] == [1, 1]
+    assert "Mail is not set up." in answer.context["form"].non_field_errors()[0]
+    assert Message.objects.count() == 0
+
+
+def test_a_message_can_be_changed_before_it_is_sent(browser):
+    MailSettingsFactory()
+    invoice = InvoiceFactory(client=ClientFactory(name="Ann", email="ann@barn.example"), number="GF-1")
+    url = reverse("billing:invoice-send", args=[invoice.pk])
+    form = browser.get(url).context["form"]
+
+    answer = browser.post(
+        url, {"to": "other@barn.example", "subject": form["subject"].value(), "text": "Short."}, follow=True
+    )
+
+    message = Message.objects.get()
+    assert said(answer) == ["On its way to other@barn.example."]
+    assert (message.to, message.to_name, message.subject, message.text) == (
+        "other@barn.example",
+        "Ann",
+        "Invoice GF-1 from Garrow Farriery",
+        "Short.",
+    )
+
+
+def test_sending_an_invoice_a_second_time_is_asked_about(browser):
+    MailSettingsFactory()
+    invoice = InvoiceFactory(client__email="ann@barn.example")
+    MessageFactory(about=invoice.number, to="ann@barn.example", state=State.SENT)
+    url = reverse("billing:invoice-send", args=[invoice.pk])
+    typed = {"to": "ann@barn.example", "subject": "a", "text": "b"}
+
+    asked = browser.post(url, typed).context["form"]
+    before = Message.objects.count()
+    browser.post(url, typed | {"right": asked.tick})
+
+    assert [row.message for row in asked.asked] == [
+        "This was sent to ann@barn.example already. Send it once more?"
+    ]
+    assert (before, Message.objects.count()) == (1, 2)
+
+
+def test_an_order_goes_to_its_supplier_and_its_page_shows_that(browser):
+    MailSettingsFactory()
+    order = OrderFactory(supplier=SupplierFactory(name="Tarn Iron", email="sales@tarn.example"), ref="O-1")
+    url = reverse("billing:order-send", args=[order.pk])
+    form = browser.get(url).context["form"]
+
+    browser.post(url, {name: form[name].value() for name in ("to", "subject", "text")})
+
+    assert waiting() == [("order", "O-1", "sales@tarn.example")]
+    [row] = browser.get(order.get_absolute_url()).context["mail"].rows
+    assert (row.name, row.fact, row.url) == ("Order", "Waiting", Message.objects.get().get_absolute_url())
+
+
+def test_a_doubtful_message_shows_two_buttons_and_each_does_what_it_says(browser):
+    MailSettingsFactory()
+    first, second = (MessageFactory(state=State.DOUBTFUL) for _ in "ab")
+    page = browser.get(first.get_absolute_url())
+
+    browser.post(reverse("billing:message-arrived", args=[first.pk]))
+    browser.post(reverse("billing:message-again", args=[second.pk]))
+
+    buttons = [f">{label}</button>" in page.content.decode() for label in ("It arrived", "Send again")]
+    assert (page.context["heading"], buttons) == ("It may or may not have arrived.", [True, True])
+    assert [Message.objects.get(pk=row.pk).state for row in (first, second)] == ["sent", "waiting"]
+
+
+def test_a_message_that_waits_can_be_stopped(browser):
+    message = MessageFactory()
+
+    answer = browser.post(reverse("billing:message-take-back", args=[message.pk]), follow=True)
+
+    assert (said(answer), Message.objects.count()) == (["Deleted. It is not sent."], 0)
+
+
+@pytest.mark.parametrize(
+    ("query", "found"), [("", 3), ("?state=doubtful", 1), ("?q=cora", 1), ("?state=sent&q=cora", 0)]
+)
+def test_messages_are_found_by_state_and_words(browser, query, found):
+    MessageFactory(to_name="Cora")
+    MessageFactory(state=State.DOUBTFUL)
+    MessageFactory(state=State.SENT)
+
+    page = browser.get(reverse("billing:message-list") + query)
+
+    assert len(page.context["table"].rows) == found
+    assert page.context["heading"] == "1 message may or may not have arrived."
+
+
+def test_the_password_goes_into_a_file_that_nobody_else_reads_and_is_never_shown(browser, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    url = reverse("billing:mail-settings")
+
+    browser.post(url, SETTINGS)
+    page = browser.get(url).content.decode()
+
+    file = tmp_path / "mail_password"
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    assert ("six nails" in file.read_text(), "six nails" in page) == (True, False)
+    assert "six nails" not in str(MailSettings.objects.values_list().get())
+
+
+def test_a_blank_password_keeps_the_old_one_but_another_server_never_gets_it(browser, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    url = reverse("billing:mail-settings")
+    browser.post(url, SETTINGS)
+
+    browser.post(url, SETTINGS | {"password": "", "port": "587", "security": "starttls"})
+    answer = browser.post(url, SETTINGS | {"password": "", "host": "thief.example"})
+
+    assert answer.context["form"].non_field_errors() == ["Type the password of garrow at thief.example."]
+    row = MailSettings.objects.get()
+    assert (row.host, row.port, row.security) == ("mail.example.com", 587, "starttls")
+
+
+def test_mail_never_leaves_this_machine_without_encryption(browser):
+    answer = browser.post(reverse("billing:mail-settings"), SETTINGS | {"security": "none"})
+
+    assert answer.context["form"].non_field_errors()[0].startswith("Choose TLS or STARTTLS")
+    assert MailSettings.objects.count() == 0
+
+
+def test_a_test_message_says_how_the_server_answered(browser):
+    url, answers = reverse("billing:mail-test"), []
+    with mail_server() as server:
+        MailSettingsFactory(port=server.port)
+        answers += said(browser.post(url, follow=True))
+        server.handler.rules["rcpt"] = lambda to: "550 nobody here"
+        answers += said(browser.post(url, follow=True))
+
+    assert answers == [
+        "127.0.0.1 accepted the test message (250 Taken). It should arrive at office@garrow.example soon.",
+        "The test message was not sent. The server answered 550 nobody here",
+    ]
+    assert [letter["To"] for letter in server.letters] == ["Garrow Farriery <office@garrow.example>"]
+
+
+def test_the_practices_own_wording_is_what_is_sent(browser):
+    url = reverse("billing:message-text", args=["invoice"])
+    invoice = InvoiceFactory(client__email="ann@barn.example", number="GF-1")
+
+    browser.post(url, {"subject": "Rechnung {number}", "text": "Bitte {open} bis {due}."})
+
+    form = browser.get(reverse("billing:invoice-send", args=[invoice.pk])).context["form"]
+    assert [form["subject"].value(), form["text"].value()] == [
+        "Rechnung GF-1",
+        "Bitte $100.00 bis October 14, 2026.",
+    ]
+
+
+def test_a_preview_fills_in_examples_and_saves_nothing(browser):
+    url = reverse("billing:message-text", args=["invoice"])
+
+    page = browser.post(url, {"subject": "Bill {number}", "text": "Hi {client}", "preview": "yes"})
+
+    preview = page.context["preview"]
+    assert (preview.subject, preview.text) == ("Bill GF-2026-0187", "Hi Ann Birch")
+    assert MessageText.objects.count() == 0
+
+
+def test_a_word_that_is_not_filled_in_is_refused_beside_its_field(browser):
+    url = reverse("billing:message-text", args=["order"])
+
+    errors = browser.post(url, {"subject": "Order", "text": "For {client}"}).context["form"].errors
+
+    assert errors == {
+        "text": [
+            "{client} is not filled in here."
+            " Use {supplier}, {number}, {date}, {practice}, {address}, {phone}."
+        ]
+    }
+    assert MessageText.objects.count() == 0
+
+
+def test_reminders_come_one_after_the_other(browser):
+    url = reverse("billing:message-text", args=["reminder-2"])
+
+    answer = browser.post(url, {"subject": "a", "text": "b", "days": "7"})
+
+    assert "7, 7, and 42 days" in answer.context["form"].non_field_errors()[0]
+    assert MessageText.objects.count() == 0
+
+
+def test_the_original_wording_comes_back(browser):
+    url = reverse("billing:message-text", args=["invoice"])
+    browser.post(url, {"subject": "Bill", "text": "Pay"})
+
+    browser.post(f"{url}reset/")
+
+    assert browser.get(url).context["form"]["subject"].value() == "Invoice {number} from {practice}"
+
+
+def overdue(days: int, **more) -> Invoice:
+    due = DAY - timedelta(days=days)
+    return InvoiceFactory(issued=due - timedelta(days=14), due=due, **more)
+
+
+def test_reminders_are_proposed_by_their_days_and_sent_only_when_checked(browser):
+    MailSettingsFactory()
+    checked, left = overdue(7, client__email="ann@barn.example"), overdue(9, client__email="ben@barn.example")
+    overdue(6, client__email="cora@barn.example")
+    url = reverse("billing:reminder-list")
+
+    page = browser.get(url)
+    pressed = [said(browser.post(url, {"invoice": [checked.pk]}, follow=True)) for _ in "ab"]
+
+    assert page.context["heading"] == "2 reminders due."
+    assert [invoice.pk for invoice, _ in page.context["by_mail"]] == [left.pk, checked.pk]
+    assert pressed == [["1 reminder on the way."], ["No reminder is checked, so none is sent."]]
+    assert waiting() == [("reminder-1", checked.number, "ann@barn.example")]
+
+
+def test_the_next_reminder_comes_when_its_days_have_passed(browser):
+    MailSettingsFactory()
+    invoice = overdue(40, client__email="ann@barn.example")
+    sent = NOON - timedelta(days=13)
+    MessageFactory(kind="reminder-1", about=invoice.number, state=State.SENT, queued_at=sent)
+    url, found = reverse("billing:reminder-list"), []
+
+    for at in (sent, sent - timedelta(days=1)):
+        Message.objects.update(queued_at=at)
+        found.append([row.more for _, row in browser.get(url).context["by_mail"]])
+
+    assert found == [[], [f"Second reminder, {invoice.number}"]]
+
+
+def test_a_dispute_stops_reminders_until_it_is_settled(browser):
+    invoice = overdue(30, client__email="ann@barn.example")
+    reminders = reverse("billing:reminder-list")
+
+    browser.post(reverse("billing:dispute-add", args=[invoice.pk]), {"note": "Two shoes, not four."})
+    during = browser.get(reminders).context["heading"]
+    shown = browser.get(invoice.get_absolute_url()).context["page"].dispute
+    browser.post(reverse("billing:dispute-settle", args=[shown.pk]))
+
+    assert (during, shown.note) == ("No reminder is due.", "Two shoes, not four.")
+    assert browser.get(reminders).context["heading"] == "1 reminder due."
+    assert Dispute.objects.get().settled_on == DAY
+
+
+def test_an_invoice_is_disputed_once_at_a_time(browser):
+    invoice = overdue(30)
+    url = reverse("billing:dispute-add", args=[invoice.pk])
+
+    answers = [browser.post(url, {"note": "Wrong"}) for _ in "ab"]
+
+    assert [answer.status_code for answer in answers] == [302, 200]
+    assert answers[1].context["form"].non_field_errors() == [
+        f"Invoice {invoice} is already marked as disputed."
+    ]
+    assert list(invoice.disputes.values_list("opened_on", flat=True)) == [date(2026, 10, 14)]
