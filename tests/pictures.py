@@ -4,7 +4,24 @@ from io import BytesIO
 
 from PIL import Image
 
-PDF = b"%PDF-1.7\n1 0 obj\n<< /Type /Catalog >>\nendobj\ntrailer << /Root 1 0 R >>\n%%EOF\n"
+
+def pdf_of(*objects: bytes, root: int = 1) -> bytes:
+    """Return a PDF of these objects, numbered from 1, with a table that says where each one is."""
+    out, places = b"%PDF-1.7\n", []
+    for number, content in enumerate(objects, 1):
+        places.append(len(out))
+        out += b"%d 0 obj\n%s\nendobj\n" % (number, content)
+    rows = b"".join(b"%010d 00000 n \n" % place for place in places)
+    table = b"xref\n0 %d\n0000000000 65535 f \n%s" % (len(objects) + 1, rows)
+    end = b"trailer << /Size %d /Root %d 0 R >>\nstartxref\n%d\n%%%%EOF\n" % (
+        len(objects) + 1,
+        root,
+        len(out),
+    )
+    return out + table + end
+
+
+PDF = pdf_of(b"<< /Type /Catalog /Pages 2 0 R >>", b"<< /Type /Pages /Kids [] /Count 0 >>")
 
 
 def photo(size: tuple[int, int] = (60, 40), format: str = "JPEG", colour="white", **save) -> bytes:

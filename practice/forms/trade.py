@@ -12,7 +12,7 @@ from practice.lib.countries import country_of, mileage_schemes
 from practice.lib.form_fields import PriceField
 from practice.lib.formats import is_language
 from practice.lib.forms import BookModelForm, NamedForm, PastDayField
-from practice.lib.logo import picture_suffix
+from practice.lib.logo import LARGEST, clean_logo
 from practice.lib.profile import Profile
 from practice.models import Service, Vehicle
 from stock.models import Location
@@ -198,12 +198,10 @@ class SettingsForm(BookModelForm):
         upload = self.cleaned_data["logo"]
         if not upload:
             return None
-        content = upload.read(2_000_001)
         try:
-            picture_suffix(content)
+            return clean_logo(upload.read(LARGEST + 1))
         except ValueError as error:
             raise forms.ValidationError(str(error)) from None
-        return content
 
     def clean(self):
         data = super().clean()

@@ -5,8 +5,11 @@ from pathlib import Path
 from django.conf import settings
 
 from practice.lib.kept_files import replace_file
+from practice.lib.pictures import PNG, NotAPicture, TooManyPixels, clean_picture
 
 NAMES = ("logo.png", "logo.jpg")
+LARGEST = 2_000_000
+LONGEST_SIDE = 1200
 
 
 def logo_file() -> Path | None:
@@ -15,29 +18,33 @@ def logo_file() -> Path | None:
 
 
 def keep_logo(content: bytes | None) -> None:
-    """Save a PNG or JPEG as the logo; None deletes it. Raises ValueError for anything else."""
-    kept = f"logo{picture_suffix(content)}" if content is not None else None
-    if kept:
-        replace_file(settings.DATA_DIR / kept, content)
+    """Save a PNG or JPEG as the logo, cleaned; None deletes it. Raises ValueError for anything else."""
+    kept = None
+    if content is not None:
+        clean = clean_logo(content)
+        kept = f"logo{suffix_of(clean)}"
+        replace_file(settings.DATA_DIR / kept, clean)
     for name in NAMES:
         if name != kept:
             (settings.DATA_DIR / name).unlink(missing_ok=True)
 
 
-def picture_suffix(content: bytes) -> str:
-    """Return `.png` or `.jpg` by the content of a file of at most 2 MB, not by its name.
+def clean_logo(content: bytes) -> bytes:
+    """Return a PNG or JPEG of at most 2 MB as it is kept: the picture alone, 1,200 points a side at most.
 
-    Raises ValueError for anything else.
+    The content decides what it is, not the file's name; what is clean already comes back unchanged.
+    Raises ValueError for anything else; the message says what to do.
     """
-    from io import BytesIO
-
-    from PIL import Image, UnidentifiedImageError
-
-    if len(content) > 2_000_000:
+    if len(content) > LARGEST:
         raise ValueError("This picture is larger than 2 MB. Choose a smaller one.")
     try:
-        with Image.open(BytesIO(content), formats=["PNG", "JPEG"]) as picture:
-            picture.verify()
-            return ".png" if picture.format == "PNG" else ".jpg"
-    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError):
+        return clean_picture(content, LONGEST_SIDE, keep_glass=True)
+    except TooManyPixels:
+        raise ValueError("This picture has more than 40 megapixels. Choose a smaller one.") from None
+    except NotAPicture:
         raise ValueError("This is not a PNG or JPEG picture. Choose another file.") from None
+
+
+def suffix_of(clean: bytes) -> str:
+    """Return `.png` or `.jpg` by the content of a clean logo."""
+    return ".png" if clean.startswith(PNG) else ".jpg"

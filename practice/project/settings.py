@@ -211,5 +211,8 @@ LOGGING = {
         }
     },
     "root": {"handlers": ["file"], "level": "WARNING"},
-    "loggers": {"django": {"handlers": [], "level": "WARNING", "propagate": True}},
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        "pypdf": {"level": "CRITICAL"},  # what is wrong with a file is said to who sent it
+    },
 }

@@ -5,8 +5,9 @@ from io import BytesIO
 import pytest
 from PIL import Image, ImageFile
 
-from billing.actions import receipts
 from billing.actions.receipts import LARGEST, clean_receipt, keep_receipt, receipt_file
+from practice.lib import pictures
+from practice.lib.pictures import MOST_PIXELS
 from tests.pictures import PDF, opened, photo, telephone_photo
 
 
@@ -55,7 +56,8 @@ def test_what_is_clean_already_comes_back_as_it_is(content):
 
 
 def test_what_stands_behind_a_picture_is_left_out():
-    assert b"secret" not in clean_receipt(photo() + b"secret")
+    for content in (photo() + b"secret", photo() + b"secret\xff\xd9", photo(format="PNG") + b"secret"):
+        assert b"secret" not in clean_receipt(content)
 
 
 @pytest.mark.parametrize(
@@ -80,7 +82,6 @@ def test_a_photo_that_is_cut_off_is_refused_where_papers_were_made_before(monkey
         (photo(format="PNG")[:60], "neither a photo"),
         (PDF[:-7], "incomplete"),
         (PDF.replace(b"/Catalog", b"/Catalog /JS (x)"), "contains a script"),
-        (PDF.replace(b"/Catalog", b"/EmbeddedFile /X"), "contains a script"),
         (b"%PDF-1.7" + b" " * LARGEST, "larger than 10 MB"),
     ],
 )
@@ -90,10 +91,11 @@ def test_anything_else_is_refused(content, message):
 
 
 def test_a_picture_of_too_many_points_is_refused_before_it_is_unpacked(monkeypatch):
-    monkeypatch.setattr(receipts, "MOST_PIXELS", 100)
+    monkeypatch.setattr(pictures, "MOST_PIXELS", 100)
 
-    with pytest.raises(ValueError, match="60 megapixels"):
+    with pytest.raises(ValueError, match="40 megapixels"):
         clean_receipt(photo((20, 20), exif=Image.Exif()))
+    assert MOST_PIXELS == 40_000_000
 
 
 def test_the_same_receipt_is_kept_once_and_for_its_owner_alone(settings, tmp_path):

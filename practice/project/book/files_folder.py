@@ -10,7 +10,7 @@ from pathlib import Path
 from billing.actions.receipts import LARGEST, clean_receipt, keep_receipt, name_of, receipt_file
 from billing.models import Expense
 from practice.lib.characters import shown
-from practice.lib.logo import keep_logo, logo_file, picture_suffix
+from practice.lib.logo import clean_logo, keep_logo, logo_file, suffix_of
 from practice.project.book.columns import NAME, BookColumn, BookFile, ref, text
 from practice.project.book.values import Choice
 
@@ -45,10 +45,15 @@ def files_csv() -> BookFile:
 def attachments() -> list[Attachment]:
     """Return the logo, then the receipts in order of entry of their expenses.
 
-    A receipt whose file is gone from the data folder is left out, and the log says so.
+    A receipt whose file is gone from the data folder is left out, as is a logo that is damaged there, and
+    the log says so.
     """
-    logo = logo_file()
-    attached = [Attachment(name_in_book(LOGO, logo), LOGO, None, logo)] if logo else []
+    attached, logo = [], logo_file()
+    if logo:
+        try:
+            attached.append(Attachment(name_in_book(LOGO, logo), LOGO, None, logo))
+        except ValueError as error:
+            logging.getLogger(__name__).warning("The logo %s is left out: %s", logo, error)
     for expense in Expense.objects.exclude(receipt="").order_by("pk"):
         path = receipt_file(expense.receipt)
         if path.is_file():
@@ -101,7 +106,8 @@ def name_in_book(what: str, path: Path) -> str:
     content = _content(path)
     if what == RECEIPT:
         return name_of(clean_receipt(content))
-    return f"logo-{hashlib.sha256(content).hexdigest()[:8]}{picture_suffix(content)}"
+    clean = clean_logo(content)
+    return f"logo-{hashlib.sha256(clean).hexdigest()[:8]}{suffix_of(clean)}"
 
 
 def _content(path: Path) -> bytes:
