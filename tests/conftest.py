@@ -11,6 +11,7 @@ import pytest
 
 from tests.folders import content_of
 from tests.own_book import DATA
+from tests.prepared import prepared
 from tests.processes import free_port, run_command, started
 
 CHROMIUM_FLAGS = [
@@ -128,6 +129,17 @@ def empty_book(empty_template, db, tmp_path, django_db_blocker):
     """The variables of an empty book that is migrated already: quicker than an absent one."""
     with book_of_its_own(tmp_path, django_db_blocker, empty_template) as variables:
         yield variables
+
+
+@pytest.fixture(scope="module")
+def prepared_book(empty_template, tmp_path_factory, django_db_blocker):
+    """A migrated, empty book with a process that runs commands on it quickly (`tests/prepared.py`).
+
+    Its tests are marked `django_db`, as the book is a copy of the tests' database.
+    """
+    folder = tmp_path_factory.mktemp("prepared")
+    with book_of_its_own(folder, django_db_blocker, empty_template) as variables, prepared(variables) as book:
+        yield book
 
 
 @pytest.fixture

@@ -313,7 +313,7 @@ def test_only_the_standard_library_is_needed_before_the_environment_is_there():
         "practice/lib/__init__.py",
         "practice/lib/locks.py",
     ]
-    early += [f"practice/project/{name}.py" for name in ("exits", "system")]
+    early += [f"practice/project/{name}.py" for name in ("exits", "room", "system")]
     needed = {
         name.split(".")[0]
         for path in early
@@ -559,7 +559,8 @@ def test_nothing_points_outside_the_repository():
 
 
 def test_only_benchmarks_read_a_clock():
-    """A test that asserts a time fails on a busy machine; `processes.py` sees that a process ends at all.
+    """A test that asserts a time fails on a busy machine; `processes.py` sees that a process ends at all,
+    `prepared.py` kills commands at moments spread over how long they take.
 
     `test_evening.py` taps once a second and prints how long the evening took; it asserts no time.
     """
@@ -573,7 +574,7 @@ def test_only_benchmarks_read_a_clock():
         or (isinstance(node, ast.ImportFrom) and {alias.name for alias in node.names} & clocks)
     }
 
-    assert reading == {"tests/processes.py", "tests/test_evening.py"}
+    assert reading == {"tests/prepared.py", "tests/processes.py", "tests/test_evening.py"}
 
 
 def test_benchmarks_run_only_where_their_folder_is_named():

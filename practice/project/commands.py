@@ -43,7 +43,7 @@ def run(arguments: list[str]) -> int:
 def _run_command(program: str, arguments: list[str]) -> int:
     from django.core.management import CommandError, ManagementUtility, get_commands
 
-    from practice.lib.kept_files import clear_drafts
+    from practice.project.tidy import tidy_up
 
     name, rest = arguments[0], arguments[1:]
     if name in ("help", "-h", "--help", "--version"):
@@ -62,7 +62,7 @@ def _run_command(program: str, arguments: list[str]) -> int:
         say(f"{parser.format_usage().strip()}\n{error}")
         return REFUSED
     if name not in WITHOUT_BOOK:
-        clear_drafts()
+        tidy_up()
         ensure_book()
     command.execute(*options.pop("args", ()), **options)
     return DONE

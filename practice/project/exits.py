@@ -8,6 +8,7 @@ from __future__ import annotations  # an older Python must get as far as being r
 import errno
 import logging
 
+from practice.project.room import is_full
 from practice.project.system import say
 
 DONE = 0
@@ -15,7 +16,8 @@ UNEXPECTED = 1  # details in the log
 REFUSED = 2  # bad input or a broken rule; nothing was changed
 LACKING = 3  # the machine lacks something
 INTERRUPTED = 130
-NOT_WRITABLE = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT}
+NOT_WRITABLE = {errno.EACCES, errno.EPERM, errno.EROFS}
+NO_SUCH_NAME = {errno.ENAMETOOLONG, errno.ELOOP, errno.ENOTDIR}
 
 
 class EnvironmentProblem(Exception):
@@ -27,7 +29,6 @@ def exit_code_of(error: Exception, arguments: list[str]) -> int:
     from django.conf import settings
     from django.core.management import CommandError
     from django.core.management.base import SystemCheckError
-    from django.db import Error
 
     from practice.lib.errors import RuleBroken
 
@@ -40,7 +41,13 @@ def exit_code_of(error: Exception, arguments: list[str]) -> int:
         say(str(error))
         return REFUSED if error.returncode == UNEXPECTED else error.returncode  # Django's default is 1
     logging.getLogger("roundbook").error("unexpected, in %s", arguments[1:], exc_info=error)
-    if isinstance(error, Error) and _database_fails(error):
+    if is_full(error, settings.DATA_DIR):
+        say(f"The disk is full: {_reason(error)}. Free some space, then run the command again.")
+        return LACKING
+    if isinstance(error, OSError) and error.errno in NO_SUCH_NAME:
+        say(f"{error.filename} cannot be used: {error.strerror}. Choose another name.")
+        return REFUSED
+    if _database_fails(error):
         say(f"The database is not available: {' '.join(str(error).split())}")
         return LACKING
     if isinstance(error, OSError) and error.errno in NOT_WRITABLE:
@@ -50,11 +57,21 @@ def exit_code_of(error: Exception, arguments: list[str]) -> int:
     return UNEXPECTED
 
 
+def _reason(error: Exception) -> str:
+    """Return the first line of an error, without the file that it may name."""
+    said = getattr(error, "strerror", None) or str(error)
+    return (said.strip().splitlines() or [type(error).__name__])[0]
+
+
 def _database_fails(error: Exception) -> bool:
     """Whether the database itself fails (gone, full, read-only, in use), not what it was asked."""
-    from django.db import InterfaceError, OperationalError
+    import sqlite3
 
-    name = getattr(error.__cause__, "sqlite_errorname", None)
+    from django.db import Error, InterfaceError, OperationalError
+
+    if not isinstance(error, Error | sqlite3.Error):
+        return False
+    name = getattr(error.__cause__ or error, "sqlite_errorname", None)
     if name is not None:
         return name not in ("SQLITE_ERROR", "SQLITE_MISUSE") and not name.startswith("SQLITE_CONSTRAINT")
     return isinstance(error, OperationalError | InterfaceError)

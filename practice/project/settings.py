@@ -201,7 +201,7 @@ LOGGING = {
     "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {
         "file": {
-            "class": "logging.handlers.RotatingFileHandler",
+            "class": "practice.project.log.LogFile",
             "filename": LOG_FILE,
             "maxBytes": 2_000_000,
             "backupCount": 3,

@@ -23,3 +23,4 @@ urlpatterns = [
     path("", include((stock_urls.patterns(causes=causes_of, low=low_on, mail=mail_about_order), "stock"))),
     path("", include("billing.urls")),
 ]
+handler500 = "practice.project.failures.server_error"

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from practice.lib.formats import counted
-from practice.project.backup import make_backup
+from practice.project.backup.copies import make_backup
 from practice.project.book_command import BookCommand
 
 

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from practice.project.backup import restore_backup
+from practice.project.backup.restoring import restore_backup
 from practice.project.book_command import BookCommand
 from practice.project.commands import ensure_book
 

@@ -1,0 +1,51 @@
+"""What a copy holds, and what in the data folder and the database is no part of it."""
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+from django.conf import settings
+
+from practice.lib.logo import NAMES as LOGOS
+
+SQLITE, DUMP, LIST = "roundbook.sqlite3", "roundbook.dump", "contents.json"
+# What in the data folder is a document; the rest is made again, or must not leave the machine.
+DOCUMENTS = ("invoices", "receipts")
+# Tables whose rows let somebody in, keep somebody out, or answer once: none of that is in a copy.
+EMPTIED = (
+    "axes_accessattempt",
+    "axes_accessattemptexpiration",
+    "axes_accessfailurelog",
+    "axes_accesslog",
+    "django_session",
+    "practice_press",
+)
+
+
+@dataclass(frozen=True)
+class Contents:
+    """What a copy holds: the version that made it, its kind of database, and each file's SHA-256."""
+
+    version: str
+    made_at: str
+    database: str
+    files: dict[str, str]
+
+
+def documents() -> list[Path]:
+    """Return the documents of the data folder."""
+    paths = [settings.DATA_DIR / name for name in LOGOS]
+    for folder in DOCUMENTS:
+        paths += sorted((settings.DATA_DIR / folder).rglob("*"))
+    return [path for path in paths if path.is_file() and not path.name.startswith(".")]
+
+
+def copy_hashed(source: IO[bytes], target: IO[bytes] | None = None) -> str:
+    """Read a file to its end, write it to `target` if there is one, and return its SHA-256."""
+    digest = hashlib.sha256()
+    while piece := source.read(1 << 20):
+        digest.update(piece)
+        if target:
+            target.write(piece)
+    return digest.hexdigest()

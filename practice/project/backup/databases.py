@@ -1,0 +1,242 @@
+"""The database of a copy, in SQLite's way or in PostgreSQL's: copied out, checked, and put in place.
+
+SQLite's is read with SQLite's own library. PostgreSQL's goes through its own programs, and each gets the lock
+that a restore holds: where this process is killed, the next command waits until the program has ended.
+"""
+
+import errno
+import os
+import re
+import shutil
+import sqlite3
+import subprocess
+from contextlib import closing
+from pathlib import Path
+from typing import IO
+
+from django.apps import apps
+from django.conf import settings
+from django.db import connection, connections
+
+from practice.lib.errors import RuleBroken
+from practice.project.backup.contents import DUMP, EMPTIED, SQLITE
+from practice.project.exits import EnvironmentProblem
+
+PARTS = {"HOST": "HOST", "PORT": "PORT", "USER": "USER", "PASSWORD": "PASSWORD", "DATABASE": "NAME"}
+WAIT = 20  # seconds, for another process that writes
+SCRIPT = "roundbook.sql"
+SCRIPT_FAILED = 3  # how psql ends then
+OURS = {"billing", "practice", "stock"}
+# Whatever is in the book's schema goes first: a copy may be older than some of its tables.
+DROP_ALL = """
+SET client_min_messages = warning;
+DO $$ DECLARE it record; BEGIN
+  FOR it IN SELECT oid::regclass AS name FROM pg_class
+            WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p') LOOP
+    EXECUTE format('DROP TABLE IF EXISTS %s CASCADE', it.name);
+  END LOOP;
+  FOR it IN SELECT oid::regprocedure AS name FROM pg_proc WHERE pronamespace = 'public'::regnamespace
+            AND NOT EXISTS (SELECT FROM pg_depend WHERE objid = pg_proc.oid AND deptype = 'e') LOOP
+    EXECUTE format('DROP FUNCTION IF EXISTS %s CASCADE', it.name);
+  END LOOP;
+END $$;
+"""
+EMPTY = "".join(
+    "DO $$ BEGIN "
+    f"IF to_regclass('public.{table}') IS NOT NULL THEN DELETE FROM public.{table}; END IF; "
+    "END $$;\n"
+    for table in EMPTIED
+)
+
+
+def copy_database(folder: Path) -> Path:
+    """Return a consistent copy of the database, even while others write to it, with EMPTIED tables empty."""
+    if connection.vendor == "sqlite":
+        copy = folder / SQLITE
+        with closing(_open(settings.DATABASES["default"]["NAME"])) as book:
+            book.execute("VACUUM INTO ?", [str(copy)])
+        _empty(copy)
+        return copy
+    copy = folder / DUMP
+    left_out = [f"--exclude-table-data={table}" for table in EMPTIED]
+    _postgres("pg_dump", "--format=custom", "--no-owner", "--no-privileges", f"--file={copy}", *left_out)
+    return copy
+
+
+def _open(path) -> sqlite3.Connection:
+    return sqlite3.connect(path, timeout=WAIT, isolation_level=None)
+
+
+def _empty(path: Path) -> None:
+    """Empty the tables that are no part of a copy, so that the file holds nothing of their rows either."""
+    with closing(_open(path)) as copy:
+        copy.execute("PRAGMA secure_delete=ON")
+        present = {name for (name,) in copy.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        for table in present.intersection(EMPTIED):
+            copy.execute(f"DELETE FROM {table}")
+
+
+def check_database(path: Path, from_here: bool) -> None:
+    """Raise ValueError or sqlite3.Error for a damaged database, RuleBroken("backup_newer") for a newer one.
+
+    A copy that was just made of this book is not asked how new it is.
+    """
+    applied = _migrations_in_sqlite(path) if path.name == SQLITE else _migrations_in_dump(path)
+    known = _known_migrations()
+    newer = sorted(".".join(each) for each in applied - known)
+    if newer and not from_here:
+        raise RuleBroken(
+            "backup_newer",
+            f"This backup was made by a newer version of Roundbook (it has {newer[0]})."
+            " Update Roundbook, then restore it.",
+        )
+    if not {app for app, _ in applied} >= OURS:
+        raise ValueError("it is not the database of a book")
+
+
+def _known_migrations() -> set[tuple[str, str]]:
+    """Return the migrations of this version, as app and name, with those that others stand in for."""
+    from django.db.migrations.loader import MigrationLoader
+
+    known = MigrationLoader(None, ignore_no_migrations=True).disk_migrations
+    return set(known) | {tuple(old) for migration in known.values() for old in migration.replaces}
+
+
+def _migrations_in_sqlite(path: Path) -> set[tuple[str, str]]:
+    with closing(_open(path)) as book:
+        kinds = dict(book.execute("SELECT name, type FROM sqlite_master WHERE type IN ('table', 'view')"))
+        if "view" in kinds.values() or not {"django_migrations", "practice_profile"} <= set(kinds):
+            raise ValueError("it is not the database of a book")
+        applied = set(book.execute("SELECT app, name FROM django_migrations"))
+        tables = {model._meta.db_table for model in apps.get_models()}
+        if applied >= _known_migrations() and not tables <= set(kinds):
+            raise ValueError("tables of its database are missing")
+        [[answer]] = book.execute("PRAGMA integrity_check(1)").fetchall()
+        if answer != "ok" or book.execute("PRAGMA foreign_key_check").fetchone():
+            raise ValueError("its database is damaged")
+    return applied
+
+
+def _migrations_in_dump(path: Path) -> set[tuple[str, str]]:
+    """Return the migrations in a dump, which is read to its end."""
+    script = path.with_name(SCRIPT)
+    _read_dump(path, script)
+    applied, at, columns = set(), None, []
+    with script.open(encoding="utf-8") as lines:
+        for line in lines:
+            if at is None:
+                if copied := re.fullmatch(r"COPY (\S+) \((.*)\) FROM stdin;\n", line):
+                    at, columns = copied[1], copied[2].split(", ")
+                elif "\\" in line and not re.fullmatch(r"\\(un)?restrict \w+\n", line):
+                    raise ValueError("it holds commands that backup does not write")
+            elif line == "\\.\n":
+                at = None
+            elif at == "public.django_migrations":
+                row = dict(zip(columns, line.rstrip("\n").split("\t"), strict=True))
+                applied.add((row["app"], row["name"]))
+    return applied
+
+
+def _read_dump(path: Path, script: Path) -> None:
+    """Write the SQL of a dump. Raises ValueError where it cannot be read.
+
+    Raises EnvironmentProblem where a newer pg_dump wrote it.
+    """
+    arguments = ("--clean", "--if-exists", "--no-owner", "--no-privileges", f"--file={script}", str(path))
+    done = _run("pg_restore", *arguments)
+    if "unsupported version" in done.stderr:
+        raise EnvironmentProblem(
+            "This backup was made by a newer pg_dump. Install that version of PostgreSQL's client programs."
+        )
+    if done.returncode:
+        raise ValueError(_said(done))
+
+
+def prepare(folder: Path) -> None:
+    """Make the checked database in `folder` ready to be put in place: no way in, and a mark of its own."""
+    if connection.vendor != "sqlite":
+        return
+    with closing(_open(settings.DATABASES["default"]["NAME"])) as book:
+        [page_size] = book.execute("PRAGMA page_size").fetchone()
+    _empty(folder / SQLITE)
+    with closing(_open(folder / SQLITE)) as copy:
+        copy.execute("PRAGMA journal_mode=DELETE")
+        copy.execute(f"PRAGMA user_version={(mark_of_book() + 1) % 2**31}")
+        if copy.execute("PRAGMA page_size").fetchone() != (page_size,):
+            copy.execute(f"PRAGMA page_size={page_size}")
+            copy.execute("VACUUM")
+
+
+def mark_of_book() -> int:
+    """Return what differs once another database is in place: SQLite's user_version, or a table's number."""
+    if connection.vendor == "sqlite":
+        with closing(_open(settings.DATABASES["default"]["NAME"])) as book:
+            return book.execute("PRAGMA user_version").fetchone()[0]
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT to_regclass('public.django_migrations')::oid::bigint")
+        return cursor.fetchone()[0] or 0
+
+
+def put_database(folder: Path, lock: IO) -> None:
+    """Replace the book's database with the one in `folder`, in one transaction."""
+    connections.close_all()
+    if connection.vendor == "sqlite":
+        # Into the existing file: a process that has it open sees either book, never a mixture.
+        with (
+            closing(_open(folder / SQLITE)) as copy,
+            closing(_open(settings.DATABASES["default"]["NAME"])) as book,
+        ):
+            copy.backup(book)
+        return
+    for name, sql in (("before.sql", DROP_ALL), ("after.sql", EMPTY)):
+        (folder / name).write_text(sql)
+    files = [f"--file={folder / name}" for name in ("before.sql", SCRIPT, "after.sql")]
+    quietly = (
+        "--no-psqlrc",
+        "--quiet",
+        "--single-transaction",
+        "--set=ON_ERROR_STOP=1",
+        "--output=/dev/null",
+    )
+    _postgres("psql", *quietly, *files, lock=lock)
+
+
+def _run(program: str, *arguments: str, lock: IO | None = None) -> subprocess.CompletedProcess:
+    if shutil.which(program) is None:
+        raise EnvironmentProblem(f"{program} is missing. On Debian: sudo apt-get install postgresql-client")
+    given = connection.settings_dict
+    parts = {
+        "PGHOST": "HOST",
+        "PGPORT": "PORT",
+        "PGUSER": "USER",
+        "PGPASSWORD": "PASSWORD",
+        "PGDATABASE": "NAME",
+    }
+    environment = {name: str(given[key]) for name, key in parts.items() if given.get(key)}
+    return subprocess.run(
+        [program, *arguments],
+        env={**os.environ, **environment, "LC_ALL": "C"},
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        errors="replace",
+        pass_fds=[lock.fileno()] if lock else (),
+    )
+
+
+def _postgres(program: str, *arguments: str, lock: IO | None = None) -> None:
+    """Run one of PostgreSQL's own programs on the book's database; raise what went wrong with it."""
+    done = _run(program, *arguments, lock=lock)
+    if "No space left on device" in done.stderr or "could not extend file" in done.stderr:
+        raise OSError(errno.ENOSPC, _said(done))
+    if program == "psql" and done.returncode == SCRIPT_FAILED:
+        raise RuleBroken(
+            "backup_not_taken", f"The database does not take this backup: {_said(done)}. Use another one."
+        )
+    if done.returncode:
+        raise EnvironmentProblem(f"{_said(done)}. Nothing was changed.")
+
+
+def _said(done: subprocess.CompletedProcess) -> str:
+    lines = done.stderr.strip().splitlines() or [f"{done.args[0]} ended with {done.returncode}"]
+    return lines[0].removesuffix(".")
