@@ -60,12 +60,24 @@ def test_paper_is_taken(content):
         pdf_of(CATALOG % b"", PAGES, b"<< /Subtype /RichMedia >>"),
         # Text that only looks like a stream hides nothing.
         pdf_of(CATALOG % b"/A (stream\n)", PAGES, SCRIPT, b"(endstream)"),
+        # Nor does the table, which says nothing of this object: some programs do without a table.
+        PDF.replace(b"xref\n0", b"9 0 obj\n" + SCRIPT + b"\nendobj\nxref\n0"),
         written(packed=True, OpenAction=script(JS="app.alert(1)")),
         written(packed=True, OpenAction=script("/Launch", F="a.exe")),
         written(packed=True, OpenAction=script()).replace(b"/ObjStm", b"/Obj#53tm"),
     ],
     ids=[
-        *("script", "escaped", "escaped and tight", "launch", "files", "a file", "rich media", "behind text"),
+        *(
+            "script",
+            "escaped",
+            "escaped and tight",
+            "launch",
+            "files",
+            "a file",
+            "rich media",
+            "behind text",
+            "unlisted",
+        ),
         *("packed script", "packed launch", "packed, escaped"),
     ],
 )
