@@ -63,7 +63,7 @@ class BookFields:
                 self.fields[name] = field
             field.profile = profile
             field.error_messages |= ERRORS
-            if isinstance(field, forms.CharField):
+            if isinstance(field, forms.CharField) and not isinstance(field, forms.UUIDField):
                 field.validators = [*field.validators, _check_characters]
             if isinstance(field, DayField):
                 field.show_last_day()
