@@ -129,12 +129,13 @@ def test_https_makes_the_deploy_check_clean(tmp_path):
 
 
 @pytest.mark.django_db
-def test_sqlite_runs_with_wal_foreign_keys_and_a_busy_timeout():
+def test_sqlite_runs_with_wal_full_syncs_foreign_keys_and_a_busy_timeout():
     if connection.vendor == "sqlite":
         with connection.cursor() as cursor:
-            names = ["journal_mode", "foreign_keys", "busy_timeout"]
+            names = ["journal_mode", "synchronous", "foreign_keys", "busy_timeout"]
             found = [cursor.execute(f"PRAGMA {name}").fetchone()[0] for name in names]
-        assert found == ["wal", 1, 20000]
+        full = 2  # https://www.sqlite.org/pragma.html#pragma_synchronous
+        assert found == ["wal", full, 1, 20000]
         assert settings.DATABASES["default"]["OPTIONS"]["transaction_mode"] == "IMMEDIATE"
     else:
         assert connection.vendor == "postgresql"
