@@ -35,12 +35,6 @@ from tests.factories.stock import ItemFactory, receipt
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 
 
-@pytest.fixture(autouse=True)
-def no_papers_of_other_tests(settings):
-    """Each book here begins with invoice 0001: a paper of an earlier test would be taken for its own."""
-    shutil.rmtree(settings.DATA_DIR / "invoices", ignore_errors=True)
-
-
 NAMES = ("Juniper", "Bramble", "Marigold")
 D = Decimal
 

@@ -10,7 +10,7 @@ from billing.rules.lines import MATERIAL, SERVICE, LinePart
 from billing.rules.totals import read_taxes, write_taxes
 from practice.lib.fields import ExactField
 from practice.lib.queries import sum_of
-from practice.lib.rows import not_negative, positive
+from practice.lib.rows import Identified, not_negative, positive
 from practice.models import Client, Horse, Service, Visit
 from stock.models import Item
 
@@ -62,10 +62,11 @@ class InvoiceQuerySet(models.QuerySet):
         return self.filter(Q(number__icontains=words) | Q(client__name__icontains=words))
 
 
-class Invoice(models.Model):
+class Invoice(Identified):
     """What one client owes for a day or a month. It is issued when it is made, and never changes after.
 
-    Names, addresses and the credit applied are kept as they were on that day.
+    Names, addresses and the credit applied are kept as they were on that day. The UUID stands in
+    its PDF: after the book went back to an earlier state, a number is drawn again, a UUID never.
     """
 
     number = models.CharField(max_length=60, unique=True)

@@ -1,7 +1,12 @@
-"""Invoices as PDF files in the data folder: each is made once and never overwritten."""
+"""Invoices as PDF files in the data folder: each is made once and kept.
+
+A file belongs to the invoice whose `uuid` stands in it, not to the number in its name: database and
+folder may be of different days, after a restore of one of them, say. A file that is another invoice's, or
+not whole, is made anew.
+"""
 
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from multiprocessing import TimeoutError, get_context
 
 from django.conf import settings
@@ -9,8 +14,8 @@ from django.conf import settings
 from billing.models import Invoice
 from billing.papers.invoice import file_name, invoice_paper
 from billing.papers.pdf_worker import begin
-from practice.lib.kept_files import keep_file
-from practice.lib.pdf import PdfUnavailable, render_pdf, render_pdfs
+from practice.lib.kept_files import replace_file
+from practice.lib.pdf import PdfUnavailable, is_paper, render_pdf, render_pdfs
 
 FEW = 8
 # The pool restarts a worker that cannot start, over and over: wait no longer than this.
@@ -23,20 +28,29 @@ def pdf_path(invoice: Invoice) -> str:
 
 
 def pdf_path_if_made(invoice: Invoice) -> str | None:
-    """Return `pdf_path` where the file is there, else None."""
-    path = pdf_path(invoice)
-    return path if (settings.DATA_DIR / path).is_file() else None
+    """Return `pdf_path` where the invoice's file is there, else None."""
+    return pdf_path(invoice) if kept_pdf(invoice) else None
 
 
-def invoice_pdf(invoice: Invoice) -> bytes:
+def kept_pdf(invoice: Invoice) -> bytes | None:
+    """Return the PDF that was made of this invoice, None where there is none or it is not whole."""
+    try:
+        content = (settings.DATA_DIR / pdf_path(invoice)).read_bytes()
+    except FileNotFoundError:
+        return None
+    return content if is_paper(content, invoice.uuid) else None
+
+
+def invoice_pdf(invoice: Invoice, render: Callable[..., bytes] = render_pdf) -> bytes:
     """Return the invoice's PDF; it is made and saved the first time.
 
     Raises PdfUnavailable where the machine lacks what it needs.
     """
-    path = settings.DATA_DIR / pdf_path(invoice)
-    if not path.is_file():
-        keep_file(path, render_pdf("pdf/invoice.html", {"paper": invoice_paper(invoice)}))
-    return path.read_bytes()
+    content = kept_pdf(invoice)
+    if content is None:
+        content = render("pdf/invoice.html", {"paper": invoice_paper(invoice)}, invoice.uuid)
+        replace_file(settings.DATA_DIR / pdf_path(invoice), content)
+    return content
 
 
 def invoices_in_one_pdf(invoices: Iterable[Invoice], title: str) -> bytes:

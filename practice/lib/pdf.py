@@ -8,6 +8,7 @@ import threading
 from importlib.resources import files
 from pathlib import Path
 from urllib.parse import unquote
+from uuid import UUID
 
 from django.conf import settings
 from django.template.loader import render_to_string
@@ -54,16 +55,24 @@ def render_html(template: str, context: dict) -> str:
     return render_to_string(template, context)
 
 
-def render_pdf(template: str, context: dict) -> bytes:
+def render_pdf(template: str, context: dict, identifier: UUID | None = None) -> bytes:
     """Return the document as PDF/UA-1. The same input gives the same bytes.
 
-    Raises PdfUnavailable if the machine lacks Pango, ForbiddenAddress if the document asks for
-    anything but an asset.
+    `identifier` becomes the file's identifier, by which `is_paper` knows it again. Raises PdfUnavailable if
+    the machine lacks Pango, ForbiddenAddress if the document asks for anything but an asset.
     """
-    return render_pdfs(template, [context])
+    return render_pdfs(template, [context], identifier=identifier)
 
 
-def render_pdfs(template: str, contexts: list[dict], title: str = "") -> bytes:
+def is_paper(content: bytes, identifier: UUID) -> bool:
+    """Whether this is a whole PDF with this identifier: the first one under `ID` (ISO 32000-1, 14.4)."""
+    whole = content.startswith(b"%PDF-") and content.rstrip().endswith(b"%%EOF")
+    return whole and b"/ID [(%s)" % identifier.hex.encode() in content
+
+
+def render_pdfs(
+    template: str, contexts: list[dict], title: str = "", identifier: UUID | None = None
+) -> bytes:
     """Return documents of one template as one PDF/UA-1, one after the other, each with its own page numbers.
 
     Without a `title` it has the first document's. Raises as `render_pdf` does.
@@ -98,7 +107,8 @@ def render_pdfs(template: str, contexts: list[dict], title: str = "") -> bytes:
             documents.append(document.render(font_config=_kept.fonts, pdf_variant=VARIANT))
         whole = documents[0].copy([page for document in documents for page in document.pages])
         whole.metadata.title = title or whole.metadata.title
-        content = whole.write_pdf(pdf_variant=VARIANT)
+        identifier = identifier.hex.encode() if identifier else None
+        content = whole.write_pdf(pdf_variant=VARIANT, pdf_identifier=identifier)
     except FatalURLFetchingError as error:
         raise ForbiddenAddress(str(error)) from error
     if fetcher.refused:

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import Invoice, TaxRate
-from billing.papers.documents import invoice_pdf, pdf_path, write_invoice_pdfs
+from billing.papers.documents import invoice_pdf, pdf_path, pdf_path_if_made, write_invoice_pdfs
 from billing.papers.feet import feet_left
 from billing.papers.invoice import file_name, invoice_paper
 from practice.lib.countries import country_of
@@ -34,6 +34,7 @@ from tests.factories.practice import (
     owned_horse,
 )
 from tests.factories.stock import ItemFactory
+from tests.papers import plain_paper
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -156,15 +157,26 @@ def test_three_pages_have_running_heads_and_say_which_page_they_are(practice):
     assert [head in text for text in texts] == [False, True, True]
 
 
-def test_a_pdf_that_is_there_is_never_written_over(practice, tmp_path):
+def test_a_pdf_that_was_made_stays_as_it_is_whatever_the_practice_changes(practice, tmp_path):
     invoice = issue(ClientFactory())
-    path = tmp_path / pdf_path(invoice)
-    path.parent.mkdir(parents=True)
-    path.write_bytes(b"%PDF made before")
+    made = invoice_pdf(invoice)
+    Profile.objects.update(pay_note="Check: to the new address", phone="555-0100")
 
     write_invoice_pdfs([invoice.pk])
 
-    assert invoice_pdf(invoice) == b"%PDF made before"
+    assert invoice_pdf(invoice) == made
+    assert (tmp_path / pdf_path(invoice)).read_bytes() == made
+
+
+@pytest.mark.parametrize("cut", [0, 4, 0.5, -20], ids=["empty", "its head", "half of it", "all but its end"])
+def test_a_pdf_that_is_not_whole_is_made_anew(practice, tmp_path, cut):
+    invoice = issue(ClientFactory())
+    made, path = invoice_pdf(invoice, plain_paper), tmp_path / pdf_path(invoice)
+    path.write_bytes(made[: int(len(made) * cut) if cut == 0.5 else cut])
+
+    assert pdf_path_if_made(invoice) is None
+    assert invoice_pdf(invoice, plain_paper) == made
+    assert path.read_bytes() == made
 
 
 @pytest.mark.parametrize(

@@ -4,15 +4,20 @@ import json
 import signal
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
+from threading import Barrier
 
 import pytest
 from django.conf import settings
+from django.db import connection
 
 from billing.actions.invoicing import close_days
 from billing.models import Invoice, InvoiceLine
+from billing.papers.documents import invoice_pdf, pdf_path
 from practice.models import Visit
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory, trim
+from tests.papers import plain_paper
 from tests.processes import ROOT, run_command, surroundings
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
@@ -94,6 +99,33 @@ def test_a_process_killed_before_it_committed_leaves_the_book_as_it_was(season):
     assert written == "5"
     assert (Invoice.objects.count(), Visit.objects.filter(locked=True).count()) == (0, 0)
     assert len(close_days(season[0], season[0], season[0]).invoices) == 5
+
+
+def test_eight_who_open_a_paper_that_is_not_made_yet_all_get_it(settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    ProfileFactory()
+    for _ in range(10):
+        trim()
+    invoices = close_days(DAY, DAY, DAY).invoices
+    together = Barrier(8, timeout=60)
+
+    def open_with_the_others(invoice):
+        together.wait()
+        return invoice_pdf(invoice, plain_paper)
+
+    def open_all(_):
+        try:
+            return [open_with_the_others(invoice) for invoice in invoices]
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(8) as pool:
+        opened = list(pool.map(open_all, range(8)))
+
+    kept = [(tmp_path / pdf_path(invoice)).read_bytes() for invoice in invoices]
+    assert opened == [kept] * 8
+    assert len(set(kept)) == 10
+    assert len(list((tmp_path / "invoices" / "2026").iterdir())) == 10
 
 
 def test_many_pdfs_are_made_on_all_cores_after_the_invoices_are_issued():

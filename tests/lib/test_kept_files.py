@@ -2,6 +2,10 @@
 
 import os
 import signal
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
 
 import pytest
 
@@ -10,6 +14,20 @@ from practice.lib.logo import keep_logo
 from tests.folders import content_of
 from tests.full_disk import no_file_larger_than
 from tests.pictures import photo
+from tests.processes import ROOT, surroundings
+
+WRITERS, ROUNDS = 8, 40
+WRITES = """
+import sys
+from pathlib import Path
+from practice.lib.kept_files import keep_file, replace_file
+folder, number, rounds = Path(sys.argv[1]) / "2026", sys.argv[2], int(sys.argv[3])
+print(flush=True)
+sys.stdin.readline()
+for name in range(rounds):
+    keep_file(folder / f"kept {name}", number.encode() * 5000)
+    replace_file(folder / f"replaced {name}", number.encode() * 5000)
+"""
 
 
 @pytest.fixture
@@ -106,3 +124,45 @@ def test_a_note_that_names_no_draft_deletes_nothing(folder, note):
     clear_drafts()
 
     assert content_of(folder) == {"receipts/a.pdf": b"mine"}
+
+
+@pytest.mark.parametrize("write", [keep_file, replace_file])
+def test_threads_that_write_one_file_at_once_leave_it_whole_and_nothing_else(write, folder):
+    path, together = folder / "2026" / "GF-2026-0001.pdf", Barrier(WRITERS, timeout=20)
+
+    def write_often(number):
+        for _ in range(ROUNDS):
+            together.wait()
+            write(path, number * 5000)
+            assert len(path.read_bytes()) == 5000
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        list(pool.map(write_often, [bytes([number]) for number in b"abcdefgh"]))
+
+    assert len(set(path.read_bytes())) == 1
+    assert list(content_of(folder)) == ["2026/GF-2026-0001.pdf"]
+
+
+def test_processes_that_write_the_same_files_at_once_leave_them_whole_and_nothing_else(folder):
+    writers = [
+        subprocess.Popen(
+            [sys.executable, "-c", WRITES, folder, letter, str(ROUNDS)],
+            cwd=ROOT,
+            env=surroundings(ROUNDBOOK_DATA=folder, DJANGO_SETTINGS_MODULE="practice.project.settings"),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+        )
+        for letter in "abcd"
+    ]
+    for writer in writers:
+        writer.stdout.readline()
+    for writer in writers:
+        writer.stdin.write(b"\n")
+        writer.stdin.flush()
+    for writer in writers:
+        writer.communicate(timeout=60)
+
+    contents = content_of(folder / "2026")
+    assert [writer.returncode for writer in writers] == [0] * 4
+    assert sorted(contents) == sorted(f"{kind} {n}" for kind in ("kept", "replaced") for n in range(ROUNDS))
+    assert {(len(content), len(set(content))) for content in contents.values()} == {(5000, 1)}
