@@ -53,6 +53,10 @@ FILES = {
     "p2,2026-11-05,ben,10,cash,,,\n",
     "payment_changes": "payment,what,at,by,date,client,amount,method\n"
     f"p1,changed,{WHEN},farrier,2026-10-20,ann,32,check\n",
+    "credit_notes": "number,invoice,issued,net,tax,total,reason,again,note\n"
+    "C1,A1,2026-11-10,10,0.50,10.50,goodwill,no,late\nC2,A2,2026-11-12,20,1,21,correction,yes,\n",
+    "rebillings": "visit,credit_note\nv1,C2\n",
+    "credit_note_lines": "credit_note,line,net\nC1,1,10\nC2,1,20\n",
     "expenses": "ref,date,category,amount,vendor,vehicle,note\n"
     "e1,2026-10-07,vehicle fuel,61.20,Fuel Stop,truck,\n",
     "repeating_expenses": "ref,category,amount,every,from,to,vendor,answered_through\n"
