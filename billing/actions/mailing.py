@@ -5,15 +5,13 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from django.core.exceptions import ValidationError
-from django.core.validators import validate_email
 from django.db import transaction
 
 from billing.actions.mail_settings import check_set_up
 from billing.models import MailSettings, Message, MessageAttempt
 from billing.papers.message_kinds import MessageKind
 from practice.lib.errors import RuleBroken
-from practice.lib.mail import ascii_address, new_message_id, one_line
+from practice.lib.mail import is_address, new_message_id, one_line
 from practice.lib.profile import Profile
 
 # Set once a message is in the book: the worker of this process then does not wait for its next round.
@@ -49,13 +47,10 @@ def queue_message(
 def checked_address(address: str) -> str:
     """Return an email address without blanks around it. Raises RuleBroken("bad_address")."""
     address = address.strip()
-    try:
-        validate_email(address)
-        ascii_address(address)
-    except (ValidationError, ValueError):
+    if not is_address(address):
         raise RuleBroken(
             "bad_address", f"{address!r} is not an email address. Type one such as ann@example.com."
-        ) from None
+        )
     return address
 
 
@@ -74,7 +69,7 @@ def queue_all(kind: MessageKind, things: Iterable[Any], now: datetime) -> list[M
     queued_now = []
     for thing in things.values():
         recipient = kind.recipient(thing)
-        if recipient.email:
+        if recipient.has_address:
             words = kind.worded(thing, profile)
             queued_now.append(
                 queue_message(

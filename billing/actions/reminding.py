@@ -41,11 +41,17 @@ def send_reminders(chosen: Collection[int], on: date, now: datetime) -> list[Mes
 
 @transaction.atomic
 def open_dispute(invoice: Invoice, note: str, on: date) -> Dispute:
-    """Note that a client disputes an invoice; reminders stop. Raises RuleBroken("already_disputed")."""
+    """Note that a client disputes an invoice; reminders stop. One that was settled on the same day goes on.
+
+    Raises RuleBroken("already_disputed").
+    """
     Profile.locked()
     if invoice.disputes.open().exists():
         raise RuleBroken("already_disputed", f"Invoice {invoice} is already marked as disputed.")
-    return Dispute.objects.create(invoice=invoice, note=note, opened_on=on)
+    dispute, _ = Dispute.objects.update_or_create(
+        invoice=invoice, opened_on=on, defaults={"note": note, "settled_on": None}
+    )
+    return dispute
 
 
 @transaction.atomic

@@ -31,6 +31,9 @@ class Dispute(models.Model):
                 condition=Q(settled_on__isnull=True),
                 name="billing_dispute_is_open_once",
             ),
+            models.UniqueConstraint(
+                fields=["invoice", "opened_on"], name="billing_dispute_begins_once_a_day"
+            ),
             models.CheckConstraint(
                 condition=Q(settled_on__isnull=True) | Q(settled_on__gte=F("opened_on")),
                 name="billing_dispute_is_settled_after_it_began",

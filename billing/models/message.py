@@ -32,10 +32,6 @@ class MessageQuerySet(ReferencedQuerySet):
             return self
         return self.filter(Q(to_name__icontains=words) | Q(to__icontains=words) | Q(subject__icontains=words))
 
-    def history(self):
-        """Those that go into an export: what waits is left out, so that no other book sends it too."""
-        return self.exclude(state=Message.State.WAITING)
-
 
 class Message(Referenced):
     """A letter by email: what it says, to whom, and how far it got.

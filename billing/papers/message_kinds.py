@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 from billing.models import MessageText
 from billing.rules.wording import fill
-from practice.lib.mail import Enclosure, one_line
+from practice.lib.mail import Enclosure, is_address, one_line
 from practice.lib.profile import Profile
 
 
@@ -22,6 +22,11 @@ class Recipient:
     phone: str
     url: str
     change_url: str
+
+    @property
+    def has_address(self) -> bool:
+        """Whether mail can be sent: an address is known, and is one."""
+        return is_address(self.email)
 
 
 @dataclass(frozen=True)

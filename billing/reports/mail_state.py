@@ -129,7 +129,7 @@ def day_mail(invoices: Sequence[Invoice], profile: Profile) -> DayMail:
     )
     by_address = defaultdict(list)
     for invoice in invoices:
-        by_address[bool(invoice.client.email)].append(invoice)
+        by_address[INVOICE.recipient(invoice).has_address].append(invoice)
     return DayMail(
         [invoice for invoice in by_address[True] if invoice.number not in told],
         [to_print(invoice, profile) for invoice in by_client(by_address[False])],

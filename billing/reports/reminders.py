@@ -25,7 +25,7 @@ class DueReminder:
 
     @property
     def can_be_sent(self) -> bool:
-        return bool(self.invoice.client.email)
+        return self.kind.recipient(self.invoice).has_address
 
     def row(self, profile: Profile) -> ListRow:
         """Return it as a row: whose, which reminder of which invoice, how much and how late."""

@@ -165,7 +165,8 @@ def close_send(request: HttpRequest, day: str) -> HttpResponse:
 def close_print(request: HttpRequest, day: str) -> HttpResponse:
     """The invoices of a day whose clients have no address, as one PDF sorted by client."""
     on = day_of(day)
-    invoices = by_client(Invoice.objects.for_day(on).select_related("client").filter(client__email=""))
+    of_day = Invoice.objects.for_day(on).select_related("client")
+    invoices = by_client(each for each in of_day if not INVOICE.recipient(each).has_address)
     if not invoices:
         return redirect(close_url(on))
     title = f"Invoices to print, {medium_date(on, Profile.for_request(request).locale)}"

@@ -15,6 +15,9 @@ from email.message import EmailMessage
 from email.policy import SMTP as WITH_CRLF
 from email.utils import format_datetime, make_msgid
 
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+
 TLS, STARTTLS, PLAIN = "tls", "starttls", "none"
 PATIENCE_SECONDS = 30
 # Text in seven bits: not every server takes more.
@@ -102,6 +105,16 @@ def ascii_address(address: str) -> str:
     """Return an address whose domain is written in ASCII (IDNA). Raises ValueError where that cannot be."""
     local, _, domain = address.rpartition("@")
     return f"{local}@{domain.encode('idna').decode()}"
+
+
+def is_address(address: str) -> bool:
+    """Whether mail can be sent to an address."""
+    try:
+        validate_email(address)
+        ascii_address(address)
+    except (ValidationError, ValueError):
+        return False
+    return True
 
 
 def address_of(name: str, address: str) -> Address:

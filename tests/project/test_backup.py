@@ -363,3 +363,20 @@ def test_a_copy_that_is_not_there_is_bad_input(book, tmp_path, name, message):
     ended = book.run("restore", path, "--replace")
 
     assert (ended.returncode, ended.stderr) == (2, message.format(path=path) + "\n")
+
+
+def test_mail_that_waited_in_a_copy_is_not_sent_by_itself(book, tmp_path):
+    for number, state in enumerate(("waiting", "sending", "sent", "refused")):
+        book.sql(
+            'INSERT INTO billing_message (uuid, ref, kind, about, to_name, "to", subject, text, message_id,'
+            " state, queued_at, tries, handed_over) VALUES"
+            f" ('{number:032}', '', 'invoice', 'GF-1', '', 'ann@barn.example', 'Bill', 'Pay', '<{number}@x>',"
+            f" '{state}', '2026-10-14 12:00:00+00:00', 0, FALSE)"
+        )
+    copy = made_copy(book, tmp_path / "copy.zip")
+
+    ended = book.run("restore", copy, "--replace")
+
+    states = [state for (state,) in book.sql("SELECT state FROM billing_message ORDER BY message_id")]
+    assert (ended.returncode, states) == (0, ["doubtful", "doubtful", "sent", "refused"])
+    assert book.sql("SELECT what, COUNT(*) FROM billing_messageattempt GROUP BY what") == [("doubtful", 2)]

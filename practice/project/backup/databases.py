@@ -48,6 +48,19 @@ EMPTY = "".join(
     for table in EMPTIED
 )
 
+# What waited to be sent when the copy was made may have been sent since: it is not sent by itself again.
+DOUBT = (
+    "INSERT INTO billing_messageattempt (message_id, at, what, note)"
+    " SELECT id, CURRENT_TIMESTAMP, 'doubtful', 'It waited when a backup was made, which was restored. It may"
+    " have been sent since.' FROM billing_message WHERE state IN ('waiting', 'sending')",
+    "UPDATE billing_message SET state = 'doubtful', claim = NULL WHERE state IN ('waiting', 'sending')",
+)
+DOUBT_MAIL = (
+    "DO $$ BEGIN IF to_regclass('public.billing_message') IS NOT NULL THEN SET LOCAL search_path TO public; "
+    + "; ".join(DOUBT)
+    + "; END IF; END $$;\n"
+)
+
 
 def copy_database(folder: Path) -> Path:
     """Return a consistent copy of the database, even while others write to it, with EMPTIED tables empty."""
@@ -153,7 +166,9 @@ def _read_dump(path: Path, script: Path) -> None:
 
 
 def prepare(folder: Path) -> None:
-    """Make the checked database in `folder` ready to be put in place: no way in, and a mark of its own."""
+    """Make the checked database in `folder` ready to be put in place: no way in, no mail that
+    waits, and a mark of its own.
+    """
     if connection.vendor != "sqlite":
         return
     with closing(_open(settings.DATABASES["default"]["NAME"])) as book:
@@ -161,10 +176,18 @@ def prepare(folder: Path) -> None:
     _empty(folder / SQLITE)
     with closing(_open(folder / SQLITE)) as copy:
         copy.execute("PRAGMA journal_mode=DELETE")
+        _doubt_mail(copy)
         copy.execute(f"PRAGMA user_version={(mark_of_book() + 1) % 2**31}")
         if copy.execute("PRAGMA page_size").fetchone() != (page_size,):
             copy.execute(f"PRAGMA page_size={page_size}")
             copy.execute("VACUUM")
+
+
+def _doubt_mail(copy: sqlite3.Connection) -> None:
+    """Let no message in a copy wait; one that is older than messages has none."""
+    if copy.execute("SELECT 1 FROM sqlite_master WHERE name = 'billing_message'").fetchone():
+        for statement in DOUBT:
+            copy.execute(statement)
 
 
 def mark_of_book() -> int:
@@ -188,7 +211,7 @@ def put_database(folder: Path, lock: IO) -> None:
         ):
             copy.backup(book)
         return
-    for name, sql in (("before.sql", DROP_ALL), ("after.sql", EMPTY)):
+    for name, sql in (("before.sql", DROP_ALL), ("after.sql", EMPTY + DOUBT_MAIL)):
         (folder / name).write_text(sql)
     files = [f"--file={folder / name}" for name in ("before.sql", SCRIPT, "after.sql")]
     quietly = (

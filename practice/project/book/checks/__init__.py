@@ -1,6 +1,6 @@
 """The rules that rows of a folder have to keep, together with what the book holds already."""
 
-from practice.project.book.checks import credits, days, money, orders, people, road, stock, sums
+from practice.project.book.checks import credits, days, mail, money, orders, people, road, stock, sums
 from practice.project.book.checks.common import Checks
 
 
@@ -25,4 +25,5 @@ def check_new_rows(checks: Checks) -> None:
     money.check_settlements(checks)
     money.check_possessions(checks)
     money.check_receipts(checks)
+    mail.check_mail(checks)
     sums.check_sums(checks)

@@ -17,6 +17,11 @@ class Checks:
     def new(self, file: str) -> list[FolderRow]:
         return self.sorted[file].new if file in self.sorted else []
 
+    def new_or_changed(self, file: str) -> list[FolderRow]:
+        return (
+            [*self.new(file), *(row for row, _ in self.sorted[file].changed)] if file in self.sorted else []
+        )
+
     def complain(self, row: FolderRow, column: str, message: str) -> None:
         self.folder.complain(row.file.name, row.line, column, message)
 

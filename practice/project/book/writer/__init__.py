@@ -8,7 +8,7 @@ from practice.models import Client
 from practice.project.book.checks.road import road_warnings
 from practice.project.book.lookup import Lookup, SortedRows
 from practice.project.book.reader import Folder, Problem
-from practice.project.book.writer import credits, days, money, orders, people, stock
+from practice.project.book.writer import credits, days, mail, money, orders, people, stock
 from practice.project.book.writer.common import Writer
 from stock.actions.valuing import method_changes, value_items
 from stock.models import Location, Movement
@@ -31,6 +31,7 @@ def write_new_rows(
     money.write_invoices(writer)
     credits.write_credit_notes(writer)
     money.write_payments(writer)
+    mail.write_mail(writer)
     progress("Working out costs")
     if costed_by() != costed_before:
         writer.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
