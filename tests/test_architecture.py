@@ -370,6 +370,19 @@ def test_no_binary_float_comes_near_money_quantity_or_distance():
     assert found == []
 
 
+def test_every_form_that_is_sent_carries_its_uuid():
+    """Sent twice, it is saved once (practice/project/sent_forms.py). A login saves nothing."""
+    wrong = []
+    for path in sorted((ROOT / "templates").rglob("*.html")):
+        forms = re.findall(
+            r"<form\b[^>]*method=\"post\".*?</form>", path.read_text(), re.DOTALL | re.IGNORECASE
+        )
+        if path.name != "login.html" and any(form.count("{% press %}") != 1 for form in forms):
+            wrong.append(path.relative_to(ROOT).as_posix())
+
+    assert wrong == []
+
+
 # The book's own files are read back byte for byte, and the demo's rows are imported.
 WRITE_CSV = (
     "practice/lib/spreadsheet_cells.py",

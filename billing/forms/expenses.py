@@ -54,7 +54,6 @@ class ExpenseForm(BookForm):
         Vehicle.objects.none(), required=False, label="Vehicle", empty_label="None"
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args, profile: Profile, row: Expense | None = None, **kwargs):
         super().__init__(*args, profile=profile, row=row, **kwargs)

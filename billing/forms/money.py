@@ -100,7 +100,6 @@ class PaymentForm(BookForm):
         required=False, label="A check that bounced", help_text="Leave it off for a refund."
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args, client: Client, **kwargs):
         super().__init__(*args, **kwargs)

@@ -78,11 +78,16 @@ def zipped_pack(year: YearEnd, profile: Profile, today: date) -> bytes:
 
 
 def remember(year: YearEnd, today: date) -> Pack:
-    """Save what a pack said, so that the next one can list what differs; closed years stay closed now."""
+    """Save what a pack said, so that the next one can list what differs; closed years stay closed now.
+
+    The last pack made again on its day, with nothing changed, is the same one.
+    """
     pack_was_made()
-    return Pack.objects.create(
-        year=year.year, made_on=today, figures=json.dumps(by_contract(year), ensure_ascii=False)
-    )
+    figures = json.dumps(by_contract(year), ensure_ascii=False)
+    last = Pack.objects.filter(year=year.year, made_on=today).order_by("made_at").last()
+    if last and last.figures == figures:
+        return last
+    return Pack.objects.create(year=year.year, made_on=today, figures=figures)
 
 
 def file_name(year: YearEnd) -> str:

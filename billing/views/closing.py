@@ -150,9 +150,7 @@ def issue(request: HttpRequest, on: date) -> HttpResponse:
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect(close_url(on))
-    problem = write_after_commit([invoice.pk for invoice in invoices])
-    if problem:
-        messages.error(request, problem)
+    transaction.on_commit(partial(write_pdfs, request, [invoice.pk for invoice in invoices]))
     messages.success(request, issued_in_words([invoice.number for invoice in invoices]))
     return redirect(close_url(on))
 
@@ -165,11 +163,10 @@ def issued_in_words(numbers: list[str]) -> str:
     return f"{counted(len(numbers), 'invoice')} issued, {span}."
 
 
-def write_after_commit(keys: list[int]) -> str:
-    """Make the PDFs once the invoices are in the book for good; return what went wrong, blank if nothing."""
-    problems = []
-    transaction.on_commit(lambda: problems.append(write_invoice_pdfs(keys)))
-    return problems[0] if problems else ""
+def write_pdfs(request: HttpRequest, keys: list[int]) -> None:
+    """Make the PDFs once the invoices are in the book for good, and say what went wrong."""
+    if problem := write_invoice_pdfs(keys):
+        messages.error(request, problem)
 
 
 def issued_row(invoice: Invoice, on: date, profile: Profile, mail_state: str) -> IssuedRow:

@@ -1,6 +1,5 @@
 """Expenses: what was spent, what is due again, and the receipts."""
 
-import uuid
 from datetime import date
 from functools import partial
 
@@ -26,6 +25,7 @@ from billing.tables import ExpenseTable
 from practice.actions.visits import only_vehicle
 from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.periods import tax_year_around
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
@@ -55,7 +55,7 @@ def expense_list(request: HttpRequest) -> HttpResponse:
 def expense_add(request: HttpRequest) -> HttpResponse:
     """Add an expense; the address may name a category, or a repeating expense and the day it is due."""
     asked = request.GET.get("category", "")
-    initial = {"date": today(), "uuid": uuid.uuid4(), "category": asked if asked in CATEGORIES else ""}
+    initial = {"date": today(), "category": asked if asked in CATEGORIES else ""}
     repeating, due = asked_proposal(request)
     if repeating:
         initial |= {name: getattr(repeating, name) for name in ("category", "amount", "vendor", "note")}
@@ -65,9 +65,8 @@ def expense_add(request: HttpRequest) -> HttpResponse:
         data = expense_data(form)
         data["on"] = data.pop("date")
         if repeating:
-            del data["uuid"]
             return book_repeating(repeating, due, **data)
-        return record_expense(**data)
+        return record_expense(**data, uuid=row_uuid(request))
 
     return form_page(
         request,
@@ -108,9 +107,7 @@ def expense_change(request: HttpRequest, pk: int) -> HttpResponse:
     expense = get_object_or_404(Expense, pk=pk)
 
     def save(form):
-        data = dict(form.cleaned_data)
-        del data["uuid"]
-        return change_expense(expense, **data)
+        return change_expense(expense, **form.cleaned_data)
 
     return form_page(
         request,

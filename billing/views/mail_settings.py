@@ -18,6 +18,7 @@ from billing.rules.wording import fill
 from practice.lib.errors import RuleBroken
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST
+from practice.lib.presses import answers_anew
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import now
@@ -43,6 +44,7 @@ def mail_page(request: HttpRequest) -> HttpResponse:
     )
 
 
+@answers_anew
 @require_POST
 def mail_test(request: HttpRequest) -> HttpResponse:
     """Send a message to oneself, and say how the server answered."""

@@ -8,10 +8,12 @@ from billing.pack import file_name, zipped_pack
 from billing.reports.year_end import year_end
 from practice.lib.errors import RuleBroken
 from practice.lib.pdf import PdfUnavailable
+from practice.lib.presses import answers_anew
 from practice.lib.profile import Profile
 from practice.lib.today import today
 
 
+@answers_anew
 @require_POST
 def year_pack(request: HttpRequest, year: int) -> HttpResponse:
     """Make the pack of a year and answer with it; the next pack lists what differs from it."""

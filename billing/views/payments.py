@@ -1,6 +1,5 @@
 """Who owes, one client's account, and payments."""
 
-import uuid
 from datetime import date
 from decimal import Decimal
 from functools import partial
@@ -23,6 +22,7 @@ from practice.lib.forms import BookForm
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, day_of, render_page, search_words
 from practice.lib.periods import tax_year_around
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.lib.today import now, today
@@ -109,7 +109,7 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
     The amount proposed is what is left of that invoice, else all that the client owes.
     """
     payer = get_object_or_404(Client, pk=client)
-    initial = {"date": today(), "uuid": uuid.uuid4(), "method": Payment.Method.CHECK}
+    initial = {"date": today(), "method": Payment.Method.CHECK}
     back = (payer.get_absolute_url(), str(payer))
     if request.GET.get("invoice", "").isdigit():
         invoice = get_object_or_404(payer.invoices.with_settled(), pk=request.GET["invoice"])
@@ -123,8 +123,10 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
         back = (close_url(day_of(request.GET["close"])), "Close the day")
 
     def save(form):
-        data = dict(form.cleaned_data)
-        return record_payment(payer, data.pop("date"), data.pop("amount"), data.pop("method"), **data)
+        data, uuid = dict(form.cleaned_data), row_uuid(request)
+        return record_payment(
+            payer, data.pop("date"), data.pop("amount"), data.pop("method"), **data, uuid=uuid
+        )
 
     return form_page(
         request,
@@ -143,8 +145,7 @@ def payment_change(request: HttpRequest, pk: int) -> HttpResponse:
     payment = get_object_or_404(Payment.objects.for_detail(), pk=pk)
 
     def save(form):
-        values = {name: value for name, value in form.cleaned_data.items() if name != "uuid"}
-        return change_payment(payment, values, by=request.user.get_username(), at=now())
+        return change_payment(payment, form.cleaned_data, by=request.user.get_username(), at=now())
 
     return form_page(
         request,

@@ -71,7 +71,6 @@ class LegForm(RoadForm):
         max_length=300,
         help_text="Needed for a business drive to no stop.",
     )
-    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
     take = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args, vehicle, on, profile, row=None, **kwargs):
@@ -95,7 +94,7 @@ class LegForm(RoadForm):
 
     def leg_values(self) -> dict:
         """Return what was entered, as `log_leg` and `change_leg` take it."""
-        return {name: value for name, value in self.cleaned_data.items() if name not in ("uuid", "take")}
+        return {name: value for name, value in self.cleaned_data.items() if name != "take"}
 
 
 class GapForm(BookForm):

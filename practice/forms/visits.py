@@ -30,8 +30,7 @@ class PlanForm(VisitForm):
         error_messages={"invalid": "Type a time such as 09:30."},
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
-    field_order = ("date", "place", "vehicle", "arrive", "note", "uuid")
+    field_order = ("date", "place", "vehicle", "arrive", "note")
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -1,6 +1,7 @@
 """The plain pages of a thing: a form that saves it, a list of it. Views stay a few lines each."""
 
 from collections.abc import Callable
+from uuid import UUID
 
 from django.contrib import messages
 from django.db import transaction
@@ -12,7 +13,9 @@ from django_tables2 import RequestConfig
 
 from practice.lib.errors import RuleBroken
 from practice.lib.pages import render_page, search_words
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
+from practice.lib.rows import Identified
 from practice.lib.tables import BookTable
 from practice.lib.today import today
 
@@ -64,14 +67,35 @@ def save_form(
         form = make_form(request.POST, request.FILES, profile=Profile.for_request(request))
         if is_gone:
             form.add_error(None, GONE)
+        uuid = row_uuid(request)
+        if known := added_before(form, uuid):
+            return form, [known]
         if not form.may_be_saved():
             return form, None
         try:
             with transaction.atomic():
-                return form, [save(form) if save else form.save()]
+                return form, [save(form) if save else save_row(form, uuid)]
         except RuleBroken as error:
             form.refuse(str(error))
             return form, None
+
+
+def added_before(form: Form, uuid: UUID | None) -> Model | None:
+    """Return the row that a form added when it was sent before; None where it adds one now, or changes one.
+
+    A `Press` says so as a rule. A book that was imported has none, but its rows have their UUIDs.
+    """
+    row = getattr(form, "instance", None)
+    is_new = uuid and isinstance(row, Identified) and row._state.adding
+    return type(row).objects.filter(uuid=uuid).first() if is_new else None
+
+
+def save_row(form: Form, uuid: UUID | None) -> Model:
+    """Save the row of a form and return it; a new one takes the UUID."""
+    row = form.instance
+    if uuid and isinstance(row, Identified) and row._state.adding:
+        row.uuid = uuid
+    return form.save()
 
 
 def lock(row: Model | None) -> bool:

@@ -2,6 +2,7 @@ from practice.lib.profile import Profile
 from practice.models.client import Client, Place
 from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
+from practice.models.press import Press
 from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
 from practice.models.visit import Visit
 from practice.models.work import Foot, MaterialReturn, MaterialUse, Service, Work
@@ -18,6 +19,7 @@ __all__ = [
     "OdometerChange",
     "Owner",
     "Place",
+    "Press",
     "Profile",
     "Reading",
     "Service",

@@ -13,6 +13,7 @@ import stock.guards
 from billing.actions.accounts import bring_account_days
 from billing.actions.known_rates import bring_known_rates
 from practice.lib.triggers import bring_guards
+from practice.project.sent_forms import forget_old_presses
 
 GUARDS = [*stock.guards.GUARDS, *practice.guards.GUARDS, *billing.guards.GUARDS]
 
@@ -22,6 +23,7 @@ def furnish() -> None:
     bring_guards(connection, GUARDS)
     bring_known_rates()
     bring_account_days()
+    forget_old_presses()
 
 
 def is_behind() -> bool:

@@ -1,31 +1,38 @@
-"""What a device asks of the book when it sends a form: was it saved, and is it saved once only?
+"""What became of a form that was sent: it is saved once, and the device hears whether it was.
 
-`practice/static/js/drafts.js` keeps what is typed on the device and sends each form with a token. The answer
-sets a cookie `form_TOKEN`, `saved` or `not`, and the device then drops its draft or keeps it. A form that is
-sent again unchanged, because its answer got lost or a button was tapped twice, is not saved again.
+Each form on a page carries a UUID (`{% press %}`). What it saves is written in one transaction with a `Press`
+of that UUID, so that the same form sent again saves nothing: it is answered with the first one's page, also
+where both arrive at once or the server died between them. A form that was changed since is another one.
+
+`practice/static/js/drafts.js` keeps what is typed on the device. The answer sets a cookie `form_UUID`,
+`saved` or `not`, and the device then drops its draft or keeps it.
 """
 
 import hashlib
-import re
-from threading import Lock
+from collections.abc import Callable
+from datetime import timedelta
 
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.messages import constants
-from django.core.cache import caches
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
+from django.utils import timezone
 
-TOKEN, COOKIE = "form_token", "form_{}"
-NOT_TYPED = (TOKEN, "csrfmiddlewaretoken")
+from practice.lib.presses import FIELD, posted_press
+from practice.models import Press
+
+COOKIE = "form_{}"
+NOT_TYPED = (FIELD, "csrfmiddlewaretoken")
 SAVED_BEFORE = "This was saved before, so it was not saved again."
 COOKIE_AGE = 60 * 60 * 24 * 7
-# The server is one process; what is sent twice at once waits here for the first.
-LOCKS = [Lock() for _ in range(64)]
+# Longer than a draft stays on a device.
+KEPT_FOR = timedelta(days=90)
 
 
 class SentForms:
-    """The middleware that tells the device what became of a form, and saves none twice.
+    """The middleware that saves no form twice, and tells the device what became of it.
 
     It stands last, so that logins and CSRF tokens are checked before `process_view`.
     """
@@ -35,35 +42,49 @@ class SentForms:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
-        token = token_of(request)
-        is_saved = token and was_saved(request, response)
-        if token and (is_saved or not request.htmx):  # a tap of htmx saves nothing
+        press = posted_press(request)
+        is_saved = press and was_saved(request, response)
+        if press and (is_saved or not request.htmx):  # a tap of htmx saves nothing
             said = "saved" if is_saved else "not"
             response.set_cookie(
-                COOKIE.format(token), said, max_age=COOKIE_AGE, samesite="Lax", secure=settings.HTTPS
+                COOKIE.format(press.hex), said, max_age=COOKIE_AGE, samesite="Lax", secure=settings.HTTPS
             )
         return response
 
     def process_view(self, request: HttpRequest, view, args, kwargs) -> HttpResponse | None:
-        token = token_of(request)
-        if not token:
+        """Answer a form once. A tap of htmx is no press: nothing is saved before the form itself is sent."""
+        if posted_press(request) is None or request.htmx or hasattr(view, "answers_anew"):
             return None
-        key, content = f"{request.user.pk}:{token}", digest_of(request)
-        with LOCKS[int(token, 16) % len(LOCKS)]:
-            saved, target = caches["sent_forms"].get(key, ("", ""))
-            if saved == content:
-                messages.info(request, SAVED_BEFORE)
-                return redirect(target)
-            response = view(request, *args, **kwargs)
-            if was_saved(request, response):
-                caches["sent_forms"].set(key, (content, response.url))
-        return response
+        return answer_once(request, lambda: view(request, *args, **kwargs))
 
 
-def token_of(request: HttpRequest) -> str:
-    """Return the token of the form that was sent, blank where it came without one."""
-    token = request.POST.get(TOKEN, "") if request.method == "POST" else ""
-    return token if re.fullmatch("[0-9a-f]{32}", token) else ""
+@transaction.atomic
+def answer_once(request: HttpRequest, answer: Callable[[], HttpResponse]) -> HttpResponse:
+    """Return the answer to a form, or go where it led to when it was saved before.
+
+    A form that arrives while the same one is being saved waits here: its `Press` cannot be written twice.
+    """
+    uuid, content = posted_press(request), digest_of(request)
+    presses = Press.objects.select_for_update()
+    press, is_new = presses.get_or_create(uuid=uuid, defaults={"at": timezone.now()})
+    if content in press.answers:
+        messages.info(request, SAVED_BEFORE)
+        return redirect(press.answers[content])
+    request.row_uuid = uuid if is_new else None
+    response = answer()
+    if was_saved(request, response):
+        press.answers[content] = response.url
+        press.save(update_fields=["answers"])
+    elif is_new:
+        press.delete()
+    return response
+
+
+def forget_old_presses() -> None:
+    """Delete what was sent so long ago that no device sends it again."""
+    old = Press.objects.filter(at__lt=timezone.now() - KEPT_FOR)
+    if old.exists():
+        old.delete()
 
 
 def was_saved(request: HttpRequest, response: HttpResponse) -> bool:
@@ -75,7 +96,8 @@ def was_saved(request: HttpRequest, response: HttpResponse) -> bool:
 
 
 def digest_of(request: HttpRequest) -> str:
-    """Return one digest of where a form was sent and of all that was typed into it."""
+    """Return one digest of who sent a form, where to, and all that was typed into it."""
     typed = [(name, request.POST.getlist(name)) for name in sorted(request.POST) if name not in NOT_TYPED]
     files = [(name, file.name, file.size) for name, file in sorted(request.FILES.items())]
-    return hashlib.sha256(repr((request.get_full_path(), typed, files)).encode()).hexdigest()
+    sent = (request.user.pk, request.get_full_path(), typed, files)
+    return hashlib.sha256(repr(sent).encode()).hexdigest()

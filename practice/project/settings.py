@@ -111,16 +111,7 @@ else:
         }
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-CACHES = {
-    "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
-    # Which forms were saved, a month long, over a restart (practice/project/sent_forms.py).
-    "sent_forms": {
-        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
-        "LOCATION": DATA_DIR / "sent-forms",
-        "TIMEOUT": 60 * 60 * 24 * 30,
-        "OPTIONS": {"MAX_ENTRIES": 3000},
-    },
-}
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]

@@ -1,6 +1,5 @@
 """The road: readings, drives and gaps of a day; new odometers and vehicles."""
 
-import uuid
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import partial
@@ -18,6 +17,7 @@ from practice.forms.road import GapForm, LegForm, OdometerForm, ReplaceForm
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import distance, full_date, tenths
 from practice.lib.pages import GET_OR_POST, day_of, round_url
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, save_form
 from practice.lib.today import now, today
@@ -64,7 +64,6 @@ def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: Propos
             "visit": proposal.visit.pk if proposal.visit else None,
             "reason": proposal.reason,
             "take": proposal.key,
-            "uuid": uuid.uuid4(),
         }
     last = truck.legs.filter(date=on).order_by("pk").last()
     return {
@@ -72,7 +71,6 @@ def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: Propos
         "destination": stop.place.name if stop else "",
         "visit": stop.pk if stop else None,
         "purpose": Leg.Purpose.BUSINESS,
-        "uuid": uuid.uuid4(),
     }
 
 
@@ -95,7 +93,7 @@ def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
         if read and "distance" not in form.changed_data:
             data["distance"] = None
         values = form.leg_values()
-        return log_leg(truck, on, **values, estimated=as_it_was, uuid=data["uuid"], written=now())
+        return log_leg(truck, on, **values, estimated=as_it_was, uuid=row_uuid(request), written=now())
 
     return form_page(
         request,

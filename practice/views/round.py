@@ -1,6 +1,5 @@
 """The round: the page of a day, and what is done to one of its stops there."""
 
-import uuid
 from datetime import date
 from functools import partial
 from urllib.parse import urlencode
@@ -20,6 +19,7 @@ from practice.actions.visits import (
 from practice.forms.road import ReadingForm
 from practice.forms.visits import MoveForm, PlanForm
 from practice.lib.pages import GET_OR_POST, day_of, round_url
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
@@ -84,13 +84,15 @@ def visit_plan(request: HttpRequest, day: str) -> HttpResponse:
         typed = {name: request.POST.get(name, "") for name in TYPED_OF_A_PLAN}
         return redirect(f"{plan_url(day_of(request.POST['offer']))}?{urlencode(typed)}")
     typed = {name: request.GET[name] for name in TYPED_OF_A_PLAN if name in request.GET}
-    initial = {"date": on, "vehicle": only_vehicle(), "uuid": uuid.uuid4()} | typed
+    initial = {"date": on, "vehicle": only_vehicle()} | typed
     return form_page(
         request,
         partial(PlanForm, initial=initial),
         heading="Plan a stop",
         back=(round_url(on), "Round"),
-        save=lambda form: plan_visit(on=form.cleaned_data.pop("date"), **form.cleaned_data),
+        save=lambda form: plan_visit(
+            on=form.cleaned_data.pop("date"), **form.cleaned_data, uuid=row_uuid(request)
+        ),
         then=lambda visit: round_url(visit.date),
         message=lambda visit: f"{visit.place} is planned.",
         template="practice/visits/plan.html",

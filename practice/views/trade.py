@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 from practice.forms.trade import ServiceForm, SettingsForm, VehicleForm
 from practice.lib.logo import keep_logo
 from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.presses import answers_anew
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.lib.today import today
@@ -88,6 +89,7 @@ def settings(request: HttpRequest) -> HttpResponse:
     )
 
 
+@answers_anew
 @require_POST
 def sun(request: HttpRequest) -> HttpResponse:
     """Turn this device's sun setting on or off: black on white, larger targets."""

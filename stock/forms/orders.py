@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from uuid import uuid4
 
 from django import forms
 from django.forms.boundfield import BoundField
@@ -48,13 +47,11 @@ class OrderForm(BookForm):
     note = forms.CharField(
         required=False, label="Note to the supplier", widget=forms.Textarea, max_length=2000
     )
-    key = forms.UUIDField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, *args, items: Sequence[Item], pack_sizes=None, on_hand=None, on_order=None, **kwargs):
         super().__init__(*args, **kwargs)
         self.items, self.pack_sizes = items, pack_sizes or {}
         self.on_hand, self.on_order = on_hand or {}, on_order or {}
-        self.initial.setdefault("key", uuid4())
         self.fields["supplier"].queryset = Supplier.objects.for_list()
         for item in items:
             packs, price = self.initial.get("lines", {}).get(item.pk, (None, None))

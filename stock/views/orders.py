@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 from practice.lib import formats
 from practice.lib.pages import GET_OR_POST, search_words
 from practice.lib.pdf import PdfUnavailable, render_pdf
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
@@ -90,7 +91,7 @@ def order_add(request: HttpRequest) -> HttpResponse:
     def save(form):
         data = form.cleaned_data
         return place_order(
-            data["supplier"], form.lines(), on=data["date"], note=data["note"], key=data["key"]
+            data["supplier"], form.lines(), on=data["date"], note=data["note"], key=row_uuid(request)
         )
 
     return form_page(

@@ -65,8 +65,6 @@ def test_a_copy_comes_back_with_its_documents_and_the_other_book_is_kept(book, t
     (book.data / "receipts" / "a.pdf").unlink()
     (book.data / "receipts" / "b.pdf").write_bytes(b"%PDF-1.4 later")
     (book.data / "logo.png").write_bytes(b"later")
-    (book.data / "sent-forms").mkdir(exist_ok=True)
-    (book.data / "sent-forms" / "saved.djcache").write_bytes(b"a form that was saved after the copy")
 
     refused = book.run("restore", copy)
     still = name_of(book)
@@ -79,7 +77,6 @@ def test_a_copy_comes_back_with_its_documents_and_the_other_book_is_kept(book, t
     assert done.returncode == 0, done.stderr
     assert name_of(book) == "Garrow Farriery"
     assert receipts(book) == {"a.pdf": b"%PDF-1.4 fuel"}
-    assert content_of(book.data / "sent-forms") == {}
     assert not (book.data / "logo.png").exists()
     [kept] = (book.data / "backups").iterdir()
     book.run("restore", kept, "--replace")

@@ -2,7 +2,6 @@
 
 import pytest
 from django.contrib.messages import get_messages
-from django.core.cache import caches
 from django.test import Client as Browser
 
 from practice.models import Client
@@ -10,12 +9,7 @@ from tests.factories.practice import ProfileFactory
 
 pytestmark = pytest.mark.django_db
 TOKEN = "0123456789abcdef" * 2
-TYPED = {"name": "Petra Quill", "billing": "per_day", "form_token": TOKEN}
-
-
-@pytest.fixture(autouse=True)
-def nothing_sent_before():
-    caches["sent_forms"].clear()
+TYPED = {"name": "Petra Quill", "billing": "per_day", "uuid": TOKEN}
 
 
 def said(answer) -> str | None:
@@ -28,7 +22,7 @@ def test_the_device_hears_whether_its_form_was_saved(browser):
 
     refused = browser.post("/clients/add/", TYPED | {"name": ""})
     saved = browser.post("/clients/add/", TYPED)
-    other = browser.post("/clients/add/", TYPED | {"form_token": "<script>"})
+    other = browser.post("/clients/add/", TYPED | {"uuid": "<script>"})
 
     assert [said(answer) for answer in (refused, saved, other)] == ["not", "saved", None]
 
@@ -70,7 +64,7 @@ def test_another_login_may_send_the_same_token(browser, client, django_user_mode
 def test_a_rule_that_says_no_in_a_message_is_no_saved_form(browser):
     ProfileFactory()
 
-    answer = browser.post("/load/2026-11-27/", {"form_token": TOKEN})
+    answer = browser.post("/load/2026-11-27/", {"uuid": TOKEN})
 
     [refusal] = get_messages(answer.wsgi_request)
     assert (answer.status_code, refusal.level_tag, said(answer)) == (302, "error", "not")
@@ -88,7 +82,7 @@ PAGE = "http://testserver/clients/7/change/?from=list"
     ],
 )
 def test_a_form_of_an_ended_session_leads_to_the_login_and_back_to_its_page(client, headers, target):
-    answer = client.post("/visits/1/cancel/", {"form_token": TOKEN}, headers=headers)
+    answer = client.post("/visits/1/cancel/", {"uuid": TOKEN}, headers=headers)
 
     assert (answer.status_code, answer.url, said(answer)) == (302, target, "not")
 

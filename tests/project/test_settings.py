@@ -49,13 +49,7 @@ def test_the_data_folder_and_its_secret_key_are_open_to_their_owner_alone(tmp_pa
 
     assert ended.returncode == 0, ended.stderr
     modes = {path.name: oct(stat.S_IMODE(path.stat().st_mode)) for path in [data, *data.iterdir()]}
-    assert modes == {
-        "book": "0o700",
-        "drafts": "0o700",
-        "logs": "0o700",
-        "sent-forms": "0o700",
-        "secret_key": "0o600",
-    }
+    assert modes == {"book": "0o700", "drafts": "0o700", "logs": "0o700", "secret_key": "0o600"}
     assert len((data / "secret_key").read_text()) >= 50
 
 

@@ -82,7 +82,7 @@ def test_a_new_order_is_saved_once_however_often_it_is_sent(browser):
         "supplier": tarn.pk,
         "date": DAY.isoformat(),
         "note": "ring first",
-        "key": "8d6f2b1e-52cf-4a37-9b34-0a6b5f7d1c22",
+        "uuid": "8d6f2b1e-52cf-4a37-9b34-0a6b5f7d1c22",
         f"packs_{shoe.pk}": "2",
         f"price_{shoe.pk}": "3.40",
         f"packs_{nail.pk}": "",
@@ -121,7 +121,7 @@ def test_an_order_is_changed_on_its_page_and_keeps_its_pack_size(browser):
     nail = ItemFactory()
     address = reverse("stock:order-change", args=[line.order.pk])
     form = browser.get(address).context["form"]
-    filled = {name: form[name].value() or "" for name in form.fields if name != "key"}
+    filled = {name: form[name].value() or "" for name in form.fields}
 
     browser.post(
         address, filled | {"date": DAY.isoformat(), f"packs_{line.item.pk}": "3", f"packs_{nail.pk}": "1"}

@@ -22,7 +22,6 @@ from datetime import datetime
 from pathlib import Path
 
 from django.conf import settings
-from django.core.cache import caches
 
 from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of, replace_file
@@ -121,8 +120,6 @@ def _finish() -> None:
         if mark_of_book() != journal["mark"]:
             for name in (*DOCUMENTS, *LOGOS):
                 _put_document(name, name in journal["names"])
-            # What was saved after the copy was made is not in this book, and may be sent again.
-            caches["sent_forms"].clear()
         (_folder() / JOURNAL).unlink()
     shutil.rmtree(_folder(), ignore_errors=True)
 

@@ -3,14 +3,14 @@
 // A draft belongs to a login, a page's address and a form on it: no other login on the device sees it, and
 // logging out leaves it for the next time. Fields are kept by name, hidden ones too, so that a form that
 // carries the state it was opened on still carries that one. Files, passwords and CSRF tokens are never kept.
-// The server answers each form with a cookie `form_TOKEN` (practice/project/sent_forms.py).
+// The server answers each form with a cookie `form_UUID` (practice/project/sent_forms.py).
 
 import { setSaved, setUnsaved } from "./badge.js";
 
 const LOGIN = document.documentElement.dataset.drafts;
 const PREFIX = `draft ${LOGIN} `;
 const KEEP_FOR = 60 * 24 * 60 * 60 * 1000;
-const NEVER_KEPT = ["csrfmiddlewaretoken", "form_token"];
+const NEVER_KEPT = ["csrfmiddlewaretoken", "uuid"];
 const NO_VALUE = ["button", "file", "image", "password", "reset", "submit"];
 const TOLD = {
   restored: "Restored what you had not saved yet.",
@@ -340,7 +340,7 @@ if (LOGIN) {
   document.addEventListener("htmx:afterRequest", afterTap);
   document.addEventListener("submit", leaves);
   document.addEventListener("formdata", (event) => {
-    if (hasFields(event.target)) event.formData.set("form_token", stateOf(event.target).token);
+    if (hasFields(event.target)) event.formData.set("uuid", stateOf(event.target).token);
   });
   addEventListener("pageshow", (event) => {
     if (!event.persisted) return;
