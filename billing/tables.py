@@ -5,6 +5,7 @@ from decimal import Decimal
 import django_tables2 as tables
 
 from billing.models import (
+    CreditNote,
     Equipment,
     Expense,
     Invoice,
@@ -79,6 +80,37 @@ class InvoiceTable(MonthlyTable):
             fact=self.money(amount),
             late=late,
             note=note,
+        )
+
+
+class CreditNoteTable(MonthlyTable):
+    """Credit notes by month, each with the invoice that it is for."""
+
+    one, many = "credit note", "credit notes"
+    orders = {
+        "-issued": "Latest first",
+        "issued": "Earliest first",
+        "client": "By client",
+        "-total": "Largest first",
+    }
+    nothing_found = "No number or client matches '{}'."
+    day_field, amount_field = "issued", "total"
+    issued = tables.Column(order_by=("issued", "pk"))
+    client = tables.Column(order_by=("invoice__client__name", "-issued", "-pk"))
+    total = tables.Column()
+
+    class Meta(MonthlyTable.Meta):
+        model = CreditNote
+        fields = ("issued", "client", "total")
+        empty_text = "No credit notes yet. Make one on the page of an invoice."
+
+    def row(self, note: CreditNote) -> ListRow:
+        return ListRow(
+            note.get_absolute_url(),
+            str(note.invoice.client),
+            more=in_words(note.number, self.day_of(note), f"for {note.invoice}"),
+            fact=self.money(note.total),
+            note=note.get_reason_display().lower(),
         )
 
 

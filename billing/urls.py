@@ -4,6 +4,7 @@ from django.urls import path
 
 from billing.views import (
     closing,
+    credits,
     equipment,
     expenses,
     invoices,
@@ -57,6 +58,12 @@ urlpatterns = [
     path("invoices/<int:pk>/pdf/", invoices.invoice_document, name="invoice-pdf"),
     path("invoices/<int:pk>/send/", mail.invoice_send, name="invoice-send"),
     path("invoices/<int:pk>/dispute/", reminders.dispute_add, name="dispute-add"),
+    path("invoices/<int:pk>/credit/", credits.credit_note_add, name="credit-note-add"),
+    path("credit-notes/", credits.credit_note_list, name="credit-note-list"),
+    path("credit-notes/<int:pk>/", credits.credit_note_detail, name="credit-note-detail"),
+    path("credit-notes/<int:pk>/pdf/", credits.credit_note_document, name="credit-note-pdf"),
+    path("visits/<int:pk>/billed/", credits.visit_billed, name="visit-billed"),
+    path("visits/<int:pk>/bill-again/", credits.visit_again, name="visit-again"),
     path("payments/", payments.payment_list, name="payment-list"),
     path("payments/<int:pk>/", payments.payment_detail, name="payment-detail"),
     path("payments/<int:pk>/change/", payments.payment_change, name="payment-change"),

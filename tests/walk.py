@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from django.urls import URLResolver, get_resolver
 
+from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import (
@@ -131,6 +132,7 @@ def book_of_all_pages() -> dict[str, object]:
         "places-of-stock": truck_stock.pk,
         "estimated-payments": EstimatedPayment.objects.first().pk,
         "invoices": invoice.pk,
+        "credit-notes": issue_credit_note(invoice, DAY, {1: D(5)}, reason="goodwill").pk,
         "payments": Payment.objects.first().pk,
         "expenses": Expense.objects.first().pk,
         "repeating-expenses": RepeatingExpense.objects.first().pk,

@@ -39,7 +39,7 @@ def issue_credit_note(
     profile = Profile.locked()
     credits = credits_of_invoice(invoice)
     check_credit(credits, on, reason, again, profile)
-    credit = credits.left.propose(amounts)
+    credit = credits.standing.propose(amounts)
     issued = CreditNote.objects.create(
         uuid=uuid or uuids.uuid4(),
         number=Numbers.of_credit_notes(profile.invoice_prefix).draw(on.year),

@@ -8,10 +8,14 @@ from practice.lib.profile import Profile
 
 
 class ClientWords:
-    """Figures and dates in the client's language, in the practice's currency and distance unit."""
+    """Figures and dates in the client's language, in the practice's currency and distance unit.
 
-    def __init__(self, invoice: Invoice, profile: Profile):
-        self.locale = invoice.client.language or profile.locale
+    `for_practice`: in the practice's own language, as its pages show a paper.
+    """
+
+    def __init__(self, invoice: Invoice, profile: Profile, for_practice: bool = False):
+        language = "" if for_practice else invoice.client.language
+        self.locale = language or profile.locale
         self.currency, self.unit = profile.currency, profile.distance_unit
 
     def amount(self, value: Decimal) -> str:

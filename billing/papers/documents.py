@@ -1,17 +1,19 @@
-"""Invoices as PDF files in the data folder: each is made once and kept.
+"""Invoices and credit notes as PDF files in the data folder: each is made once and kept.
 
-A file belongs to the invoice whose `uuid` stands in it, not to the number in its name: database and
-folder may be of different days, after a restore of one of them, say. A file that is another invoice's, or
+A file belongs to the paper whose `uuid` stands in it, not to the number in its name: database and
+folder may be of different days, after a restore of one of them, say. A file that is another paper's, or
 not whole, is made anew.
 """
 
 import os
 from collections.abc import Callable, Iterable
 from multiprocessing import TimeoutError, get_context
+from uuid import UUID
 
 from django.conf import settings
 
-from billing.models import Invoice
+from billing.models import CreditNote, Invoice
+from billing.papers.credit_note import credit_note_paper
 from billing.papers.invoice import file_name, invoice_paper
 from billing.papers.pdf_worker import begin
 from practice.lib.kept_files import replace_file
@@ -34,11 +36,16 @@ def pdf_path_if_made(invoice: Invoice) -> str | None:
 
 def kept_pdf(invoice: Invoice) -> bytes | None:
     """Return the PDF that was made of this invoice, None where there is none or it is not whole."""
+    return kept_paper(pdf_path(invoice), invoice.uuid)
+
+
+def kept_paper(path: str, uuid: UUID) -> bytes | None:
+    """Return the file of the data folder where it is the paper with this uuid and whole, else None."""
     try:
-        content = (settings.DATA_DIR / pdf_path(invoice)).read_bytes()
+        content = (settings.DATA_DIR / path).read_bytes()
     except FileNotFoundError:
         return None
-    return content if is_paper(content, invoice.uuid) else None
+    return content if is_paper(content, uuid) else None
 
 
 def invoice_pdf(invoice: Invoice, render: Callable[..., bytes] = render_pdf) -> bytes:
@@ -84,3 +91,17 @@ def write_invoice_pdfs(keys: list[int]) -> str:
     except TimeoutError:
         return "The invoices are issued, but their PDFs took too long. Each is made when you first open it."
     return ""
+
+
+def credit_note_path(note: CreditNote) -> str:
+    """Return where a credit note's PDF is, relative to the data folder: `credit_notes/2026/NUMBER.pdf`."""
+    return f"credit_notes/{note.issued.year}/{file_name(note.number)}.pdf"
+
+
+def credit_note_pdf(note: CreditNote) -> bytes:
+    """Return a credit note's PDF; it is made and saved the first time. Raises PdfUnavailable."""
+    content = kept_paper(credit_note_path(note), note.uuid)
+    if content is None:
+        content = render_pdf("pdf/credit_note.html", {"paper": credit_note_paper(note)}, note.uuid)
+        replace_file(settings.DATA_DIR / credit_note_path(note), content)
+    return content

@@ -17,16 +17,21 @@ ZERO = Decimal(0)
 
 @dataclass
 class InvoiceCredits:
-    """An invoice with what its credit notes took: `notes` in the order of issue, `left` what they leave.
+    """An invoice with what its credit notes took: `notes` in the order of issue, `standing` what they leave.
 
     `lines` are the keys of the invoice's lines in their order, so that line 1 is the first.
     """
 
     invoice: Invoice
     lines: list[int]
-    left: CreditedInvoice
+    standing: CreditedInvoice
     notes: list[tuple[CreditNote, Credit]] = field(default_factory=list)
     standings: list[BilledTax] = field(default_factory=list)
+
+    @property
+    def left_of_lines(self) -> dict[int, Decimal]:
+        """What is left of each line by its key."""
+        return dict(zip(self.lines, self.standing.left.values(), strict=False))
 
     def credit_of(self, note: CreditNote) -> Credit:
         """Return what one of its credit notes took, with its tax rows."""
@@ -34,12 +39,12 @@ class InvoiceCredits:
 
     def rates_of(self, rows: Iterable[TaxRow], net: Decimal, tax: Decimal) -> tuple[RateTax, ...]:
         """Return tax rows added up by area, name and rate; an exempt client's nets as such."""
-        if self.left.is_without_rates:
+        if self.standing.is_without_rates:
             return (RateTax("", "", None, net, ZERO, tax),)
         found: dict[tuple, RateTax] = {}
         for row in rows:
             key = row.area, row.name, row.rate
-            nets = (ZERO, row.base) if self.left.is_exempt else (row.base, ZERO)
+            nets = (ZERO, row.base) if self.standing.is_exempt else (row.base, ZERO)
             found[key] = plus(found.get(key) or RateTax(*key), RateTax(*key, *nets, row.tax))
         return tuple(found.values())
 
@@ -49,7 +54,7 @@ class InvoiceCredits:
 
     def _stand(self, since: date) -> None:
         """Remember the invoice as it stands from a day on."""
-        left = self.left
+        left = self.standing
         rates = self.rates_of(left.rates_left, left.net_left, left.tax_left)
         self.standings.append(BilledTax(since, left.tax_left, left.net_left + left.tax_left, rates))
 
@@ -59,7 +64,7 @@ class InvoiceCredits:
         self._stand(self.invoice.issued)
         for note in notes:
             taken = {numbers[line]: net for line, net in lines[note.pk]}
-            self.notes.append((note, self.left.credit(taken, note.tax)))
+            self.notes.append((note, self.standing.credit(taken, note.tax)))
             self._stand(note.issued)
 
 

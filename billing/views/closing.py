@@ -22,7 +22,7 @@ from billing.reports.close_warnings import NO_READING, NO_WORK, PLANNED, CloseWa
 from billing.reports.closing import DayReport, day_report
 from billing.reports.mail_state import DayMail, day_mail
 from billing.reports.previews import InvoicePreview, invoice_previews
-from billing.rules.lines import NO_OWNER, NO_PRICE
+from billing.rules.lines import CREDITED, NO_OWNER, NO_PRICE
 from billing.views.invoices import pdf_response
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, medium_date, money
@@ -38,6 +38,7 @@ class CheckRow:
     """Something to check before the day is closed, and the links that lead there, the main one first.
 
     `held`: the visit waits, and nobody is billed for it. `warned` is the warning that it is about, if any.
+    `again_url` is where it is said that a credited visit is to be billed again; blank for any other.
     """
 
     held: bool
@@ -45,6 +46,7 @@ class CheckRow:
     text: str
     links: list[tuple[str, str]]
     warned: CloseWarning | None = None
+    again_url: str = ""
 
 
 @dataclass(frozen=True)
@@ -209,7 +211,11 @@ def warning_right(request: HttpRequest, day: str) -> HttpResponse:
 def held_row(held: HeldVisit) -> CheckRow:
     """Return a visit that is held back, and where to go for it."""
     visit, horse = held.visit, held.horse
-    if held.code == NO_OWNER:
+    again = ""
+    if held.code == CREDITED:
+        links = [(visit.get_absolute_url(), "Look at the stop")]
+        again = reverse("billing:visit-again", args=[visit.pk]) + "?close"
+    elif held.code == NO_OWNER:
         links = [(reverse("practice:horse-owners", args=[horse.pk]), "Add an owner")]
     elif held.code == NO_PRICE:
         links = [
@@ -222,7 +228,7 @@ def held_row(held: HeldVisit) -> CheckRow:
     else:
         links = [(round_url(visit.date), "Log the drive")]
     text = f"{held.reason} Held back: nobody is billed for this stop."
-    return CheckRow(True, str(visit.place), text, links)
+    return CheckRow(True, str(visit.place), text, links, again_url=again)
 
 
 def warning_row(warning: CloseWarning) -> CheckRow:

@@ -9,13 +9,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
-from billing.models import Dispute, Invoice, Settlement
+from billing.models import CreditNote, Dispute, Invoice, Settlement
 from billing.papers.documents import invoice_pdf
 from billing.papers.invoice import InvoicePaper, file_name, invoice_paper
 from billing.reports.mail_state import ThingMail, mail_about_invoice
 from billing.reports.turnover import billed_in, open_invoices
 from billing.tables import InvoiceTable
-from practice.lib.formats import days_over, money
+from practice.lib.formats import amount, days_over, medium_date, money
+from practice.lib.list_rows import ListRow
 from practice.lib.pages import search_words
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.periods import tax_year_around
@@ -45,6 +46,7 @@ class InvoicePage:
     invoice: Invoice
     paper: InvoicePaper
     settlements: list[Settlement]
+    credit_notes: list[ListRow]
     mail: ThingMail
     disputes: list[Dispute]
     on: date
@@ -52,9 +54,9 @@ class InvoicePage:
 
     @property
     def heading(self) -> str:
-        """`$80.00 due, 7 days overdue.` or `$120.00, paid in full.`"""
+        """`$80.00 due, 7 days overdue.`, `$120.00, paid in full.` or `$120.00, credited in full.`"""
         if self.invoice.open <= 0:
-            return f"{self._money(self.invoice.total)}, paid in full."
+            return f"{self._money(self.invoice.total)}, {self.invoice.settled_word} in full."
         days = (self.on - self.invoice.due).days
         overdue = f", {days_over(days)}" if days > 0 else ""
         return f"{self._money(self.invoice.open)} due{overdue}."
@@ -68,8 +70,12 @@ class InvoicePage:
     def settled_disputes(self) -> list[Dispute]:
         return [row for row in self.disputes if row.settled_on]
 
-    def _money(self, amount) -> str:
-        return money(amount, self.profile.currency, self.profile.locale)
+    @property
+    def can_be_credited(self) -> bool:
+        return self.invoice.total > self.invoice.credited
+
+    def _money(self, value) -> str:
+        return money(value, self.profile.currency, self.profile.locale)
 
 
 @require_GET
@@ -82,12 +88,23 @@ def invoice_detail(request: HttpRequest, pk: int) -> HttpResponse:
         invoice,
         invoice_paper(invoice),
         settlements,
+        [credit_row(note, profile) for note in invoice.credit_notes.for_list().order_by("pk")],
         mail_about_invoice(invoice, profile, on),
         list(invoice.disputes.order_by("-opened_on", "-pk")),
         on,
         profile,
     )
     return render(request, "billing/invoices/detail.html", {"page": page, "here": "money"})
+
+
+def credit_row(note: CreditNote, profile: Profile) -> ListRow:
+    """Return a credit note as a row of what belongs to it: its number, date, reason and total."""
+    return ListRow(
+        note.get_absolute_url(),
+        note.number,
+        f"{medium_date(note.issued, profile.locale)}, {note.get_reason_display().lower()}",
+        amount(-note.total, profile.currency, profile.locale),
+    )
 
 
 @require_GET

@@ -61,7 +61,7 @@ def _standing(checks: Checks, number: str) -> _Standing | None:
     if known is not None:
         credits = credits_of_invoice(known)
         named = credits.notes[-1][0] if credits.notes else known
-        return _Standing(credits.left, named.issued, named.number)
+        return _Standing(credits.standing, named.issued, named.number)
     invoice = next((row for row in checks.folder.rows("invoices.csv") if row["number"] == number), None)
     if invoice is None or None in (invoice["net"], invoice["tax"], invoice["issued"]):
         return None

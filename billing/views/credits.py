@@ -1,0 +1,107 @@
+"""Credit notes: issue one, their list, one of them, its PDF; and how a stop is billed."""
+
+from functools import partial
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from billing.actions.crediting import bill_again, first_day_to_credit, issue_credit_note
+from billing.forms.credits import CreditForm, initial_credit
+from billing.models import CreditNote, Invoice
+from billing.papers.documents import credit_note_pdf
+from billing.papers.invoice import file_name
+from billing.reports.credit_page import credit_note_page
+from billing.reports.credits import credits_of_invoice
+from billing.reports.turnover import credited_in
+from billing.reports.visit_billing import visit_billing
+from billing.tables import CreditNoteTable
+from billing.views.closing import close_url
+from billing.views.invoices import pdf_response
+from practice.lib.pages import GET_OR_POST, render_page, search_words
+from practice.lib.periods import tax_year_around
+from practice.lib.profile import Profile
+from practice.lib.things import do, form_page, list_page
+from practice.lib.today import today
+from practice.models import Visit
+
+
+@require_GET
+def credit_note_list(request: HttpRequest) -> HttpResponse:
+    """Credit notes, the latest first."""
+    profile = Profile.for_request(request)
+    table = CreditNoteTable(CreditNote.objects.for_list().named(search_words(request)))
+    context = {
+        "credited": credited_in(tax_year_around(today(), profile.country)),
+        "search": "Client or number",
+        "here": "money",
+    }
+    return list_page(request, table, "billing/credit_notes/list.html", **context)
+
+
+@GET_OR_POST
+def credit_note_add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Credit an invoice, or some of its lines; what comes of it is shown before it is issued."""
+    invoice = get_object_or_404(Invoice.objects.select_related("client"), pk=pk)
+    uuid = as_uuid(request.POST.get("uuid", ""))
+    if uuid and (known := CreditNote.objects.filter(uuid=uuid).first()):
+        return redirect(known)  # pressed again: it is issued already
+    credits, profile = credits_of_invoice(invoice), Profile.for_request(request)
+    initial = initial_credit(first_day_to_credit(credits, today(), profile))
+
+    def save(form: CreditForm) -> CreditNote:
+        names = ("reason", "again", "note", "uuid")
+        facts = {name: form.cleaned_data[name] for name in names}
+        return issue_credit_note(invoice, form.cleaned_data["date"], form.amounts, **facts)
+
+    return form_page(
+        request,
+        partial(CreditForm, initial=initial, credits=credits),
+        heading=f"Credit invoice {invoice.number}",
+        lead=f"An issued credit note is final, like the invoice. It goes to {invoice.client}.",
+        back=(invoice.get_absolute_url(), invoice.number),
+        save=save,
+        then=CreditNote.get_absolute_url,
+        message=lambda note: f"Credit note {note.number} issued.",
+        template="billing/credit_notes/form.html",
+    )
+
+
+def as_uuid(text: str) -> UUID | None:
+    """Return the UUID that a text is; None where it is none."""
+    try:
+        return UUID(text)
+    except ValueError:
+        return None
+
+
+@require_GET
+def credit_note_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """A credit note: what it took off its invoice, and what is free again."""
+    note = get_object_or_404(CreditNote.objects.for_list(), pk=pk)
+    context = {"page": credit_note_page(note, Profile.for_request(request)), "here": "money"}
+    return render(request, "billing/credit_notes/detail.html", context)
+
+
+@require_GET
+def credit_note_document(request: HttpRequest, pk: int) -> HttpResponse:
+    """The credit note as PDF, made now if it is not there yet."""
+    note = get_object_or_404(CreditNote.objects.for_list(), pk=pk)
+    return pdf_response(request, partial(credit_note_pdf, note), file_name(note.number))
+
+
+@require_GET
+def visit_billed(request: HttpRequest, pk: int) -> HttpResponse:
+    """How a stop is billed: its invoices and credit notes, and whether it waits to be billed again."""
+    visit = get_object_or_404(Visit.objects.select_related("place"), pk=pk)
+    context = {"page": visit_billing(visit, Profile.for_request(request)), "here": "round"}
+    return render_page(request, "billing/visits/billed.html", context, partial="billing/visits/_billed.html")
+
+
+@require_POST
+def visit_again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say that a stop, which was credited in full, is to be billed again."""
+    visit = get_object_or_404(Visit, pk=pk)
+    then = close_url(visit.date) if "close" in request.GET else visit.get_absolute_url()
+    return do(request, bill_again, visit, message="It is billed again when you close its day.", then=then)

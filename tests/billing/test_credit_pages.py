@@ -1,0 +1,231 @@
+"""Credit notes on their pages: looked at before they are issued, once however often it is pressed."""
+
+import re
+from datetime import timedelta
+from decimal import Decimal
+from html import unescape
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from billing.actions.crediting import issue_credit_note
+from billing.actions.invoicing import close_days
+from billing.actions.payments import record_payment
+from billing.models import CreditNote, Invoice, Rebilling, TaxRate
+from billing.papers.credit_note import credit_note_paper
+from practice.models import Visit
+from tests.factories.billing import InvoiceFactory
+from tests.factories.practice import (
+    DAY,
+    ClientFactory,
+    HorseFactory,
+    OwnerFactory,
+    ProfileFactory,
+    VisitFactory,
+    WorkFactory,
+    trim,
+)
+
+pytestmark = pytest.mark.django_db
+D = Decimal
+LATER = DAY + timedelta(5)
+
+
+@pytest.fixture(autouse=True)
+def practice(settings):
+    settings.TODAY = LATER
+    return ProfileFactory()
+
+
+def billed(client=None, price="50") -> Invoice:
+    trim(client or ClientFactory(name="Ann Marsh"), price=price)
+    [invoice] = close_days(DAY, DAY, DAY).invoices
+    return invoice
+
+
+def form_url(invoice) -> str:
+    return reverse("billing:credit-note-add", args=[invoice.pk])
+
+
+def typed(**values) -> dict:
+    return {"what": "all", "reason": "correction", "date": LATER.isoformat(), "note": ""} | values
+
+
+def words_of(answer) -> str:
+    """Return a page's text, its main part, one blank between words."""
+    main = answer.content.decode().partition("<main")[2]
+    return re.sub(r"\s+", " ", unescape(re.sub("<[^>]+>", " ", main)))
+
+
+def seen_of(answer) -> str:
+    return re.search(r'name="seen" value="(\w+)"', answer.content.decode())[1]
+
+
+def issue(browser, invoice, **values):
+    """Look a credit note over and issue it; return the answers to both."""
+    looked = browser.post(form_url(invoice), typed(**values))
+    return looked, browser.post(form_url(invoice), typed(seen=seen_of(looked), **values))
+
+
+def test_it_is_shown_before_it_is_issued(browser):
+    invoice = billed()
+    record_payment(invoice.client, DAY, D(50), "cash")
+
+    looked = browser.post(form_url(invoice), typed(again="on"))
+
+    assert CreditNote.objects.count() == 0
+    text = words_of(looked)
+    assert "Not issued yet. Is this right?" in text
+    assert "Nothing stays due on invoice GF-2026-0001." in text
+    assert "$50.00 of what was paid becomes Ann Marsh's credit." in text
+    assert "can be corrected, and is billed again when you close October 14." in text
+    assert "Issue the credit note, $50.00" in text
+    assert Visit.objects.get().locked
+
+
+def test_what_was_seen_is_issued_once(browser):
+    invoice = billed()
+    uuid = "b3b3a3f0-0000-4000-8000-000000000001"
+
+    looked, answer = issue(browser, invoice, uuid=uuid)
+    again = browser.post(form_url(invoice), typed(seen=seen_of(looked), uuid=uuid))
+
+    note = CreditNote.objects.get()
+    assert (answer.url, again.url, note.total) == (note.get_absolute_url(), note.get_absolute_url(), 50)
+
+
+def test_what_changed_since_it_was_seen_is_shown_again(browser):
+    invoice = billed()
+    looked = browser.post(form_url(invoice), typed())
+    issue_credit_note(invoice, LATER, {1: D("20.00")})
+
+    answer = browser.post(form_url(invoice), typed(seen=seen_of(looked)))
+
+    assert "Issue the credit note, $30.00" in words_of(answer)
+    assert CreditNote.objects.count() == 1
+
+
+def test_amounts_of_lines_with_their_reason(browser):
+    invoice = billed()
+
+    _, answer = issue(browser, invoice, what="some", line_1="20.00", reason="goodwill", note="Came late.")
+
+    note = CreditNote.objects.get()
+    assert (note.total, note.reason, note.note) == (20, "goodwill", "Came late.")
+    text = words_of(browser.get(answer.url))
+    assert "$20.00 credited to Ann Marsh. Goodwill. It is not billed again. Came late." in text
+
+
+@pytest.mark.parametrize(
+    ("values", "error"),
+    [
+        ({"line_1": "5.00"}, "You typed amounts. Choose 'The amounts below', or clear them."),
+        ({"what": "some"}, "Type an amount for at least one line, or choose all that is left."),
+        ({"what": "some", "line_1": "50.01"}, "Line 1: 50.01 is more than what is left of it, 50.00."),
+        ({"reason": "goodwill", "again": "on"}, "Only a correction is billed again."),
+        ({"date": "2026-10-13"}, "Invoice GF-2026-0001 is dated 2026-10-14. Choose that day or a later one."),
+    ],
+)
+def test_what_is_wrong_is_said_and_nothing_is_issued(browser, values, error):
+    answer = browser.post(form_url(billed()), typed(**values))
+
+    assert error in words_of(answer)
+    assert CreditNote.objects.count() == 0
+
+
+def test_a_bad_debt_says_what_it_means_on_the_cash_basis(browser):
+    text = words_of(browser.post(form_url(billed()), typed(reason="bad_debt")))
+
+    assert "a write-off is not a deduction: ask your tax preparer." in text
+
+
+def test_a_stop_that_others_were_billed_for_says_what_it_waits_for(browser):
+    horse = HorseFactory()
+    for name in ("Ann", "Bea"):
+        OwnerFactory(horse=horse, client=ClientFactory(name=name), share=D(50))
+    WorkFactory(horse=horse, visit=VisitFactory(date=DAY, status="done"), price=D(60))
+    first, second = close_days(DAY, DAY, DAY).invoices
+
+    assert "was billed to others too." in words_of(browser.post(form_url(first), typed()))
+    issue(browser, first)
+    assert "was billed to others too." not in words_of(browser.post(form_url(second), typed()))
+
+
+def test_an_invoice_shows_its_credit_notes_and_offers_none_where_nothing_is_left(browser):
+    invoice = billed()
+    before = words_of(browser.get(invoice.get_absolute_url()))
+    note = issue_credit_note(invoice, LATER)
+
+    after = words_of(browser.get(invoice.get_absolute_url()))
+
+    assert "Credit this invoice" in before
+    assert "Credit this invoice" not in after
+    assert "$50.00, credited in full." in after
+    assert f"{note.number} Oct 19, 2026, correction" in after
+
+
+def test_a_freed_stop_asks_at_the_stop_at_the_close_and_on_the_credit_note(browser):
+    invoice = billed()
+    note = issue_credit_note(invoice, LATER)
+    visit = Visit.objects.get()
+    close, again = f"/close/{DAY.isoformat()}/", reverse("billing:visit-again", args=[visit.pk])
+    pages = [close, reverse("billing:visit-billed", args=[visit.pk]), note.get_absolute_url()]
+    assert all("Bill it again" in words_of(browser.get(page)) for page in pages)
+
+    answer = browser.post(f"{again}?close")
+
+    assert (answer.url, Rebilling.objects.count()) == (close, 1)
+    assert not any("Bill it again" in words_of(browser.get(page)) for page in pages)
+    assert "1 invoice, $50.00." in words_of(browser.get(close))
+
+
+def test_a_stop_lists_its_invoices_and_credit_notes(browser):
+    invoice = billed()
+    issue_credit_note(invoice, LATER, {1: D("20.00")})
+
+    page = reverse("billing:visit-billed", args=[Visit.objects.get().pk])
+
+    text = words_of(browser.get(page))
+    assert "Invoice GF-2026-0001 Ann Marsh $30.00 open" in text
+    assert "Credit note GF-CN-2026-0001 for GF-2026-0001 −20.00" in text
+
+
+def test_the_list_takes_as_many_queries_for_three_as_for_one(browser):
+    url, counts = reverse("billing:credit-note-list"), []
+    for number in (1, 2):
+        for _ in range(number):
+            issue_credit_note(InvoiceFactory(), LATER)
+        with CaptureQueriesContext(connection) as seen:
+            browser.get(url)
+        counts.append(len(seen))
+
+    assert counts[0] == counts[1]
+
+
+def test_the_paper_names_the_invoice_what_is_taken_and_why():
+    TaxRate.objects.create(name="State", valid_from=DAY, rate=D(5))
+    work = trim(ClientFactory(name="Ann Marsh", address="4 Mill Lane"))
+    work.service.taxable = True
+    work.service.save()
+    [invoice] = close_days(DAY, DAY, DAY).invoices
+    note = issue_credit_note(invoice, LATER, {1: D("20.00")}, reason="bad_debt", note="Moved away.")
+
+    paper = credit_note_paper(note)
+
+    shown = (paper.number, paper.invoice, paper.invoice_issued, paper.issued, paper.reason, paper.note)
+    assert shown == (
+        "GF-CN-2026-0001",
+        "GF-2026-0001",
+        "October 14, 2026",
+        "October 19, 2026",
+        "Written off",
+        "Moved away.",
+    )
+    assert (paper.client_name, paper.client_address) == ("Ann Marsh", "4 Mill Lane")
+    [line] = paper.lines
+    assert (line.name, line.amount) == (str(work.service), "20.00")
+    assert line.detail == f"{work.horse}, October 14, taxed"
+    assert [(tax.words, tax.amount) for tax in paper.taxes] == [("State, 5\xa0% of 20.00", "1.00")]
+    assert (paper.net, paper.total, paper.amount) == ("20.00", "21.00", "$21.00")
