@@ -6,11 +6,13 @@ place, no time, no maker. A PDF is kept as it is, if it is no more than paper.
 
 import hashlib
 import re
+from collections.abc import Iterable
 from pathlib import Path
 
 from django.conf import settings
 
-from practice.lib.kept_files import keep_file
+from billing.models import Expense
+from practice.lib.kept_files import clear_lost_files, keep_with_rows
 from practice.lib.paper_pdf import check_pdf
 from practice.lib.pictures import NotAPicture, TooManyPixels, clean_picture
 
@@ -34,10 +36,19 @@ def name_of(content: bytes) -> str:
 
 
 def keep_receipt(content: bytes) -> str:
-    """Save a receipt that `clean_receipt` gave, and return its name."""
-    name = name_of(content)
-    keep_file(receipt_file(name), content)
-    return name
+    """Save a receipt that `clean_receipt` gave, with the expense of this transaction; return its name."""
+    keep_receipts([content])
+    return name_of(content)
+
+
+def keep_receipts(contents: Iterable[bytes]) -> None:
+    """Save receipts that `clean_receipt` gave, with the expenses of this transaction."""
+    keep_with_rows((receipt_file(name_of(content)), content) for content in contents)
+
+
+def clear_lost_receipts() -> None:
+    """Delete the receipts of transactions that never came to their end, unless an expense has them."""
+    clear_lost_files(lambda path: Expense.objects.filter(receipt=path.name).exists())
 
 
 def clean_receipt(content: bytes) -> bytes:

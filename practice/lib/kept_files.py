@@ -8,11 +8,12 @@ go of its lock, so the next command finds the note free and deletes the draft (`
 import os
 import secrets
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from django.conf import settings
+from django.db import transaction
 
 from practice.lib.locks import try_lock
 
@@ -41,6 +42,50 @@ def replace_file(path: Path, content: bytes) -> None:
         draft.replace(path)
 
 
+def keep_with_rows(files: Iterable[tuple[Path, bytes]]) -> None:
+    """Write files that rows of this transaction name; where it is not committed, they go.
+
+    A note on them stands until the commit. One that nobody holds is of a transaction that never came to its
+    end: `clear_lost_files` deletes its files unless other rows name them.
+    """
+    note_path, note = _locked_note(_notes(None))
+    for path, content in files:
+        note.write(f"{path}\n")
+        note.flush()
+        keep_file(path, content)
+
+    def drop():
+        note_path.unlink(missing_ok=True)
+        note.close()
+
+    transaction.on_commit(drop)
+
+
+def clear_lost_files(is_named: Callable[[Path], bool]) -> None:
+    """Delete the files whose rows were never committed. `is_named`: whether rows name a file after all."""
+    in_use: set[Path] = set()
+    for lost in _notes(None).iterdir():
+        with suppress(OSError, ValueError), lost.open(encoding="utf-8") as note:
+            paths = {Path(line) for line in note.read().splitlines()}
+            if not try_lock(note):
+                in_use |= paths
+            elif all(path.is_relative_to(settings.DATA_DIR) and not _is_draft(path) for path in paths):
+                for path in paths - in_use:
+                    if not is_named(path):
+                        path.unlink(missing_ok=True)
+                lost.unlink()
+
+
+def _notes(data: Path | None) -> Path:
+    notes = (data or settings.DATA_DIR) / NOTES
+    notes.mkdir(exist_ok=True, mode=0o700)
+    return notes
+
+
+def _is_draft(path: Path) -> bool:
+    return path.name.startswith(".") and path.name.endswith(ENDING)
+
+
 def _write(draft: Path, content: bytes) -> None:
     with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
         file.write(content)
@@ -57,9 +102,7 @@ def draft_of(target: Path, data: Path | None = None) -> Iterator[Path]:
     target = target.absolute()
     target.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     draft = target.with_name(f".{target.name[:200]}.{secrets.token_hex(4)}{ENDING}")
-    notes = (data or settings.DATA_DIR) / NOTES
-    notes.mkdir(exist_ok=True, mode=0o700)
-    path, note = _locked_note(notes)
+    path, note = _locked_note(_notes(data))
     with note:
         try:
             note.write(str(draft))
@@ -86,9 +129,11 @@ def clear_drafts() -> None:
         for path in list((settings.DATA_DIR / NOTES).iterdir()):
             with suppress(OSError, ValueError), path.open(encoding="utf-8", errors="replace") as note:
                 if try_lock(note):
-                    draft = Path(note.read())
-                    if draft.is_absolute() and draft.name.startswith(".") and draft.name.endswith(ENDING):
-                        _delete(draft)
+                    left = Path(note.read())
+                    if left.is_absolute() and _is_draft(left):
+                        _delete(left)
+                    elif left.is_relative_to(settings.DATA_DIR):
+                        continue  # of a transaction: `clear_lost_files` sees to it
                     path.unlink()
 
 

@@ -98,7 +98,7 @@ def test_a_picture_of_too_many_points_is_refused_before_it_is_unpacked(monkeypat
     assert MOST_PIXELS == 40_000_000
 
 
-def test_the_same_receipt_is_kept_once_and_for_its_owner_alone(settings, tmp_path):
+def test_the_same_receipt_is_kept_once_and_for_its_owner_alone(db, settings, tmp_path):
     settings.DATA_DIR = tmp_path
 
     names = [keep_receipt(photo()), keep_receipt(photo()), keep_receipt(PDF)]

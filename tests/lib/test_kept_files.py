@@ -8,8 +8,16 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 
 import pytest
+from django.db import transaction
 
-from practice.lib.kept_files import clear_drafts, draft_of, keep_file, replace_file
+from practice.lib.kept_files import (
+    clear_drafts,
+    clear_lost_files,
+    draft_of,
+    keep_file,
+    keep_with_rows,
+    replace_file,
+)
 from practice.lib.logo import keep_logo
 from tests.folders import content_of
 from tests.full_disk import no_file_larger_than
@@ -122,6 +130,7 @@ def test_a_note_that_names_no_draft_deletes_nothing(folder, note):
     (folder / "drafts" / "note").write_text(note.format(folder=folder))
 
     clear_drafts()
+    clear_lost_files(lambda path: True)
 
     assert content_of(folder) == {"receipts/a.pdf": b"mine"}
 
@@ -166,3 +175,19 @@ def test_processes_that_write_the_same_files_at_once_leave_them_whole_and_nothin
     assert [writer.returncode for writer in writers] == [0] * 4
     assert sorted(contents) == sorted(f"{kind} {n}" for kind in ("kept", "replaced") for n in range(ROUNDS))
     assert {(len(content), len(set(content))) for content in contents.values()} == {(5000, 1)}
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_file_goes_where_its_rows_were_never_committed(folder):
+    with pytest.raises(ZeroDivisionError), transaction.atomic():
+        keep_with_rows([(folder / "lost.pdf", b"x"), (folder / "named.pdf", b"x")])
+        clear_lost_files(lambda path: False)
+        assert (folder / "lost.pdf").exists()  # its transaction still runs
+        raise ZeroDivisionError
+    with transaction.atomic():
+        keep_with_rows([(folder / "kept.pdf", b"x")])
+
+    clear_drafts()
+    clear_lost_files(lambda path: path.name == "named.pdf")
+
+    assert content_of(folder) == {"named.pdf": b"x", "kept.pdf": b"x"}

@@ -5,9 +5,12 @@ import logging
 import os
 import shutil
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
-from billing.actions.receipts import LARGEST, clean_receipt, keep_receipt, name_of, receipt_file
+from django.db import transaction
+
+from billing.actions.receipts import LARGEST, clean_receipt, keep_receipts, name_of, receipt_file
 from billing.models import Expense
 from practice.lib.characters import shown
 from practice.lib.logo import clean_logo, keep_logo, logo_file, suffix_of
@@ -115,9 +118,9 @@ def _content(path: Path) -> bytes:
         return file.read(LARGEST + 1)
 
 
-def keep_attachment(what: str, path: Path) -> None:
-    """Save a file that `read_files` accepted."""
-    if what == RECEIPT:
-        keep_receipt(clean_receipt(_content(path)))
-    else:
-        keep_logo(_content(path))
+def keep_attachments(files: list[tuple[str, Path]]) -> None:
+    """Save files that `read_files` accepted: receipts with the rows that name them, the logo after them."""
+    keep_receipts(clean_receipt(_content(path)) for what, path in files if what == RECEIPT)
+    for what, path in files:
+        if what == LOGO:
+            transaction.on_commit(partial(keep_logo, _content(path)))

@@ -13,7 +13,7 @@ from practice.project.book.checks import check_new_rows
 from practice.project.book.checks.common import Checks
 from practice.project.book.checks.defaults import fill_in
 from practice.project.book.files import files
-from practice.project.book.files_folder import read_files
+from practice.project.book.files_folder import keep_attachments, read_files
 from practice.project.book.lookup import Lookup
 from practice.project.book.odd import odd_rows
 from practice.project.book.reader import Folder, Problem, read_folder
@@ -62,6 +62,7 @@ def import_book(
             _bring_in(content, report, progress, today)
             if check or content.problems:
                 raise _RolledBack
+            keep_attachments(content.new_files)
     except _RolledBack:
         pass
     report.problems = in_order(content.problems)

@@ -62,12 +62,14 @@ class Folder:
     """What a folder holds, by file in the order of the contract, and what is wrong with it.
 
     `unread`: files of which not every row could be read; references to them are not checked.
+    `new_files`: the photos and documents to keep once all is written, each with what it is.
     """
 
     path: Path
     currency: str
     tables: dict[str, list[FolderRow]] = field(default_factory=dict)
     unread: set[str] = field(default_factory=set)
+    new_files: list[tuple[str, Path]] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 
     def complain(self, file: str, line: int | None, column: str, message: str) -> None:

@@ -1,9 +1,5 @@
 """Writing invoices, payments, expenses, and the files that go with them."""
 
-from functools import partial
-
-from django.db import transaction
-
 from billing.models import (
     CheckedWarning,
     Equipment,
@@ -18,7 +14,7 @@ from billing.models import (
     Settlement,
 )
 from practice.models import Visit
-from practice.project.book.files_folder import FILES_CSV, keep_attachment
+from practice.project.book.files_folder import FILES_CSV
 from practice.project.book.writer.common import BATCH, Writer
 
 
@@ -56,11 +52,11 @@ def write_payments(writer: Writer) -> None:
 
 
 def _files(writer: Writer) -> None:
-    """Record which receipt an expense has; the files themselves are saved once the book is."""
+    """Record which receipt an expense has; the files themselves are saved when all is written."""
     for row in writer.new(FILES_CSV):
         if expense := writer.find("expenses.csv", row["expense"]):
             Expense.objects.filter(pk=expense.pk).update(receipt=row["name"])
-        transaction.on_commit(partial(keep_attachment, row["what"], row.source))
+        writer.folder.new_files.append((row["what"], row.source))
 
 
 def _chosen_settlements(writer: Writer) -> None:

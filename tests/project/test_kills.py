@@ -1,0 +1,157 @@
+"""Commands killed at any moment: the next one finds the book as before or as after, and no litter.
+
+The moments are seeded, and spread over how long each command takes here. The demo practice is not among
+them: it is made in one transaction of an import and a closing, and takes far longer than all of these.
+"""
+
+import random
+import shutil
+import zipfile
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from billing.actions.receipts import keep_receipt
+from practice.lib.logo import keep_logo
+from practice.project.book.exporter import export_book
+from tests.conftest import kept_for_a_module
+from tests.factories.billing import ExpenseFactory
+from tests.factories.practice import DAY, ClientFactory, ProfileFactory, trim
+from tests.folders import content_of
+from tests.pictures import PDF, photo
+
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
+TIMES = 25
+
+
+@pytest.fixture(scope="module")
+def folders(django_db_setup, django_db_blocker, tmp_path_factory):
+    """Two book folders: one with work to invoice, and the same with more clients, work and a receipt."""
+    from django.conf import settings
+
+    work, data = tmp_path_factory.mktemp("folders"), settings.DATA_DIR
+    settings.DATA_DIR = tmp_path_factory.mktemp("data")
+    try:
+        with kept_for_a_module(django_db_blocker):
+            ProfileFactory()
+            keep_logo(photo())
+            for number in range(3):
+                trim(ClientFactory(name=f"Client {number}"), on=DAY)
+            ExpenseFactory(ref="fuel", receipt=keep_receipt(photo(colour="black")))
+            export_book(work / "first")
+            for number in range(3, 6):
+                trim(ClientFactory(name=f"Client {number}"), on=DAY + timedelta(1))
+            ExpenseFactory(ref="nails", receipt=keep_receipt(PDF))
+            export_book(work / "more")
+    finally:
+        settings.DATA_DIR = data
+    return work
+
+
+@pytest.fixture(scope="module")
+def filled(prepared_book, folders):
+    """The first book."""
+    assert prepared_book.run("import_book", folders / "first").returncode == 0
+    prepared_book.state()
+    prepared_book.keep()
+    return prepared_book
+
+
+@pytest.fixture
+def book(filled):
+    filled.put_back()
+    return filled
+
+
+def killed_all_over(book, command, *arguments, times: int = TIMES, makes: Path | None = None):
+    """Kill a command all over the time that it takes; yield what the next command finds each time."""
+    before = book.state()
+    takes = book.seconds_of(command, *arguments)
+    seeded, still_ran = random.Random(command), 0
+    for number in range(times):
+        book.put_back()
+        if makes and makes.exists():
+            shutil.rmtree(makes) if makes.is_dir() else makes.unlink()
+        still_ran += book.kill(command, *arguments, after=takes * (number + seeded.random()) / times)
+        yield book.state()
+    book.put_back()
+    assert still_ran > times / 3
+    assert book.state() == before
+
+
+def after(book, *arguments) -> dict:
+    """Return the book as it is after a command, and put it back."""
+    ended = book.run(*arguments)
+    assert ended.returncode == 0, ended.stderr
+    state = book.state()
+    book.put_back()
+    return state
+
+
+def test_an_import_is_all_in_the_book_or_not_at_all(book, folders):
+    before, done = book.state(), after(book, "import_book", folders / "more")
+
+    found = list(killed_all_over(book, "import_book", folders / "more"))
+
+    assert [each for each in found if each not in (before, done)] == []
+    assert before != done
+
+
+def test_an_export_is_there_whole_or_not_at_all(book, tmp_path):
+    before, out = book.state(), tmp_path / "out" / "book"
+    out.parent.mkdir()
+    assert book.run("export_book", tmp_path / "whole").returncode == 0
+    whole = content_of(tmp_path / "whole")
+
+    for found in killed_all_over(book, "export_book", out, makes=out):
+        assert (found, content_of(out.parent)) in (
+            (before, {}),
+            (before, {f"book/{name}": content for name, content in whole.items()}),
+        )
+
+
+def test_a_closing_issues_all_or_nothing_and_again_no_more(book):
+    before = book.state()
+    close = ("close_day", "--date", DAY.isoformat())
+    done = after(book, *close)
+
+    for found in killed_all_over(book, *close, times=TIMES // 2):
+        assert found["book"] in (before["book"], done["book"])
+        assert set(found["files"]) <= set(done["files"])
+        assert book.run(*close).returncode == 0
+        numbers = [number for (number,) in book.sql("SELECT number FROM billing_invoice ORDER BY number")]
+        assert numbers == [f"GF-{DAY.year}-{number:04}" for number in (1, 2, 3)]
+        assert book.state()["book"] == done["book"]
+
+
+def test_a_backup_is_there_whole_or_not_at_all(book, tmp_path):
+    before, copy = book.state(), tmp_path / "copies" / "copy.zip"
+    copy.parent.mkdir()
+
+    for found in killed_all_over(book, "backup", copy, makes=copy):
+        assert found == before
+        assert [path for path in copy.parent.iterdir() if path != copy] == []
+        if copy.exists():
+            with zipfile.ZipFile(copy) as packed:
+                assert packed.testzip() is None
+
+
+def test_a_restore_brings_all_of_the_other_book_or_nothing(book, tmp_path, folders):
+    copy = tmp_path / "copy.zip"
+    before = book.state()
+    assert book.run("import_book", folders / "more").returncode == 0
+    (book.data / "logo.jpg").unlink()
+    other = book.state()
+    assert book.run("backup", copy).returncode == 0
+    book.put_back()
+
+    for found in killed_all_over(book, "restore", copy, "--replace", times=TIMES * 2):
+        kept = [name for name in found["files"] if name.startswith("backups/")]
+        for name in kept:
+            with zipfile.ZipFile(book.data / name) as packed:
+                assert packed.testzip() is None
+            del found["files"][name]
+        assert len(kept) < 2
+        assert found in (before, other)
+        assert found == before or kept
