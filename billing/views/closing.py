@@ -27,7 +27,7 @@ from billing.views.invoices import pdf_response
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, medium_date, money
 from practice.lib.list_rows import ListRow
-from practice.lib.pages import GET_OR_POST, day_of, round_url
+from practice.lib.pages import GET_OR_POST, round_url
 from practice.lib.profile import Profile
 from practice.lib.things import do
 from practice.lib.today import today
@@ -115,14 +115,13 @@ def close_url(on: date) -> str:
 
 
 @GET_OR_POST
-def close_day(request: HttpRequest, day: str) -> HttpResponse:
+def close_day(request: HttpRequest, day: date) -> HttpResponse:
     """Show a day before it is closed; POST issues what is due, once however often it is pressed."""
-    on = day_of(day)
     if request.method == "POST":
-        return issue(request, on)
+        return issue(request, day)
     context = {
-        "day": on,
-        "page": close_page(on, Profile.for_request(request)),
+        "day": day,
+        "page": close_page(day, Profile.for_request(request)),
         "here": "round",
     }
     return render(request, "billing/closing/close.html", context)
@@ -189,23 +188,22 @@ def issued_row(invoice: Invoice, on: date, profile: Profile, mail_state: str) ->
 
 
 @require_GET
-def day_document(request: HttpRequest, day: str) -> HttpResponse:
+def day_document(request: HttpRequest, day: date) -> HttpResponse:
     """All invoices of a day as one PDF to print."""
-    on = day_of(day)
-    invoices = list(Invoice.objects.for_day(on).select_related("client"))
+    invoices = list(Invoice.objects.for_day(day).select_related("client"))
     if not invoices:
         raise Http404
-    title = f"Invoices, {medium_date(on, Profile.for_request(request).locale)}"
-    return pdf_response(request, partial(invoices_in_one_pdf, invoices, title), f"invoices {on.isoformat()}")
+    title = f"Invoices, {medium_date(day, Profile.for_request(request).locale)}"
+    return pdf_response(request, partial(invoices_in_one_pdf, invoices, title), f"invoices {day.isoformat()}")
 
 
 @require_POST
-def warning_right(request: HttpRequest, day: str) -> HttpResponse:
+def warning_right(request: HttpRequest, day: date) -> HttpResponse:
     """Mark a warning of the day as right; with `again` it is to be checked again."""
-    on, text = day_of(day), request.POST.get("text", "")
+    text, then = request.POST.get("text", ""), close_url(day)
     if "again" in request.POST:
-        return do(request, check_again, on, text, message="It is to be checked again.", then=close_url(on))
-    return do(request, mark_as_right, on, text, message="Marked as right.", then=close_url(on))
+        return do(request, check_again, day, text, message="It is to be checked again.", then=then)
+    return do(request, mark_as_right, day, text, message="Marked as right.", then=then)
 
 
 def held_row(held: HeldVisit) -> CheckRow:

@@ -19,7 +19,8 @@ from billing.reports.visit_billing import visit_billing
 from billing.tables import CreditNoteTable
 from billing.views.closing import close_url
 from billing.views.invoices import pdf_response
-from practice.lib.pages import GET_OR_POST, render_page, search_words
+from practice.lib.addresses import search_words
+from practice.lib.pages import GET_OR_POST, render_page
 from practice.lib.periods import tax_year_around
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page

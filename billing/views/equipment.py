@@ -11,7 +11,8 @@ from billing.forms.expenses import EquipmentForm
 from billing.models import Equipment
 from billing.reports.turnover import equipment_in_use
 from billing.tables import EquipmentTable
-from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.addresses import search_words
+from practice.lib.pages import GET_OR_POST
 from practice.lib.things import form_page, list_page
 
 

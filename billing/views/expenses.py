@@ -23,7 +23,8 @@ from billing.reports.turnover import spent_in
 from billing.rules.vehicle_costs import OF_A_VEHICLE
 from billing.tables import ExpenseTable
 from practice.actions.visits import only_vehicle
-from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.addresses import day_of, id_of, search_words
+from practice.lib.pages import GET_OR_POST
 from practice.lib.periods import tax_year_around
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
@@ -86,11 +87,8 @@ def asked_proposal(request: HttpRequest) -> tuple[RepeatingExpense | None, date 
     """
     if "again" not in request.GET:
         return None, None
-    try:
-        due = date.fromisoformat(request.GET.get("due", ""))
-        return get_object_or_404(RepeatingExpense, pk=int(request.GET["again"])), due
-    except ValueError:
-        raise Http404 from None
+    due = day_of(request.GET.get("due", ""))
+    return get_object_or_404(RepeatingExpense, pk=id_of(request.GET["again"])), due
 
 
 def expense_data(form: ExpenseForm) -> dict:

@@ -15,9 +15,9 @@ from billing.papers.invoice import InvoicePaper, file_name, invoice_paper
 from billing.reports.mail_state import ThingMail, mail_about_invoice
 from billing.reports.turnover import billed_in, open_invoices
 from billing.tables import InvoiceTable
+from practice.lib.addresses import search_words
 from practice.lib.formats import amount, days_over, medium_date, money
 from practice.lib.list_rows import ListRow
-from practice.lib.pages import search_words
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.periods import tax_year_around
 from practice.lib.profile import Profile

@@ -1,5 +1,6 @@
 """Messages: their list, one of them, and sending one about an invoice or an order."""
 
+from datetime import date
 from functools import partial
 from typing import Any
 
@@ -21,9 +22,10 @@ from billing.reports.mail_state import by_client, moment_in_words, thing_of
 from billing.reports.message_list import MessageTable, mail_in_words
 from billing.views.closing import close_url
 from billing.views.invoices import pdf_response
+from practice.lib.addresses import search_words
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, medium_date
-from practice.lib.pages import GET_OR_POST, day_of, search_words
+from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import now, today
@@ -148,26 +150,24 @@ def send_page(request: HttpRequest, kind: MessageKind, thing: Any) -> HttpRespon
 
 
 @require_POST
-def close_send(request: HttpRequest, day: str) -> HttpResponse:
+def close_send(request: HttpRequest, day: date) -> HttpResponse:
     """Send all invoices of a day that were not sent yet, to whoever has an address."""
-    on = day_of(day)
     try:
-        sent = queue_all(INVOICE, Invoice.objects.for_day(on).select_related("client"), now())
+        sent = queue_all(INVOICE, Invoice.objects.for_day(day).select_related("client"), now())
     except RuleBroken as error:
         messages.error(request, str(error))
-        return redirect(close_url(on))
+        return redirect(close_url(day))
     told = f"{counted(len(sent), 'invoice')} on the way." if sent else "There was nothing left to send."
     messages.success(request, told)
-    return redirect(close_url(on))
+    return redirect(close_url(day))
 
 
 @require_GET
-def close_print(request: HttpRequest, day: str) -> HttpResponse:
+def close_print(request: HttpRequest, day: date) -> HttpResponse:
     """The invoices of a day whose clients have no address, as one PDF sorted by client."""
-    on = day_of(day)
-    of_day = Invoice.objects.for_day(on).select_related("client")
+    of_day = Invoice.objects.for_day(day).select_related("client")
     invoices = by_client(each for each in of_day if not INVOICE.recipient(each).has_address)
     if not invoices:
-        return redirect(close_url(on))
-    title = f"Invoices to print, {medium_date(on, Profile.for_request(request).locale)}"
-    return pdf_response(request, partial(invoices_in_one_pdf, invoices, title), f"to print {on.isoformat()}")
+        return redirect(close_url(day))
+    title = f"Invoices to print, {medium_date(day, Profile.for_request(request).locale)}"
+    return pdf_response(request, partial(invoices_in_one_pdf, invoices, title), f"to print {day.isoformat()}")

@@ -17,10 +17,11 @@ from billing.reports.receivable import ClientBalance, account_of_client, who_owe
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
 from billing.views.closing import close_url
+from practice.lib.addresses import day_of, id_of, search_words
 from practice.lib.formats import amount, counted, medium_date, money
 from practice.lib.forms import BookForm
 from practice.lib.list_rows import ListRow
-from practice.lib.pages import GET_OR_POST, day_of, render_page, search_words
+from practice.lib.pages import GET_OR_POST, render_page
 from practice.lib.periods import tax_year_around
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
@@ -111,8 +112,8 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
     payer = get_object_or_404(Client, pk=client)
     initial = {"date": today(), "method": Payment.Method.CHECK}
     back = (payer.get_absolute_url(), str(payer))
-    if request.GET.get("invoice", "").isdigit():
-        invoice = get_object_or_404(payer.invoices.with_settled(), pk=request.GET["invoice"])
+    if "invoice" in request.GET:
+        invoice = get_object_or_404(payer.invoices.with_settled(), pk=id_of(request.GET["invoice"]))
         initial["invoice"], due = invoice.pk, invoice.open
         back = (invoice.get_absolute_url(), invoice.number)
     else:

@@ -12,6 +12,7 @@ from billing.actions.reminding import open_dispute, send_reminders, settle_dispu
 from billing.forms.mail import DisputeForm
 from billing.models import Dispute, Invoice
 from billing.reports.reminders import due_reminders
+from practice.lib.addresses import id_of
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted
 from practice.lib.pages import GET_OR_POST
@@ -39,7 +40,7 @@ def reminder_list(request: HttpRequest) -> HttpResponse:
 
 
 def send_checked(request: HttpRequest) -> HttpResponse:
-    chosen = {int(key) for key in request.POST.getlist("invoice") if key.isdecimal()}
+    chosen = {id_of(key) for key in request.POST.getlist("invoice")} - {None}
     try:
         sent = send_reminders(chosen, today(), now())
     except RuleBroken as error:

@@ -1,9 +1,8 @@
 """Repeating expenses: their list, and skipping one that is due."""
 
-from datetime import date
 from functools import partial
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -13,6 +12,7 @@ from billing.forms.expenses import RepeatingExpenseForm
 from billing.models import RepeatingExpense
 from billing.reports.turnover import repeating_on
 from billing.tables import RepeatingExpenseTable
+from practice.lib.addresses import day_of
 from practice.lib.pages import GET_OR_POST
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
@@ -44,9 +44,6 @@ def repeating_change(request: HttpRequest, pk: int | None = None) -> HttpRespons
 def repeating_skip(request: HttpRequest, pk: int) -> HttpResponse:
     """Book nothing for the day that the form names."""
     row = get_object_or_404(RepeatingExpense, pk=pk)
-    try:
-        due = date.fromisoformat(request.POST.get("due", ""))
-    except ValueError:
-        raise Http404 from None
+    due = day_of(request.POST.get("due", ""))
     then = reverse("billing:expense-list")
     return do(request, skip_repeating, row, due, message=f"{row} skipped this time.", then=then)

@@ -1,6 +1,6 @@
 """What pays: the year seen by client, place, horse and service."""
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
@@ -20,10 +20,7 @@ def what_pays_page(request: HttpRequest, year: int | None = None) -> HttpRespons
     profile = Profile.for_request(request)
     this = tax_year_of(today(), profile.country)
     year = this if year is None else year
-    try:
-        period = tax_year(year, profile.country)
-    except ValueError as error:
-        raise Http404(str(error)) from error
+    period = tax_year(year, profile.country)
     by = request.GET.get("by", PLACE)
     report = what_paid(period, profile)
     context = {

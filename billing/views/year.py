@@ -1,9 +1,9 @@
 """The year: its totals, what is still to fix, closing it, and estimated tax that was paid."""
 
-from datetime import MAXYEAR, date
+from datetime import date
 from functools import partial
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -15,12 +15,10 @@ from billing.models import EstimatedPayment
 from billing.reports.year.page import YearPage
 from billing.reports.year_end import DEFERS, year_end
 from practice.lib.pages import GET_OR_POST
-from practice.lib.periods import tax_year_of
+from practice.lib.periods import FIRST_YEAR, tax_year_of
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
-
-FIRST_YEAR = 1900
 
 
 @require_GET
@@ -32,11 +30,10 @@ def year_now(request: HttpRequest) -> HttpResponse:
 @require_GET
 def year_page(request: HttpRequest, year: int) -> HttpResponse:
     """The totals of the tax year that begins in `year`."""
-    if not FIRST_YEAR <= year < MAXYEAR:
-        raise Http404
     profile = Profile.for_request(request)
     page = YearPage(year_end(year, profile, today()), profile, today())
-    context = {"page": page, "year": page.year, "before": year - 1, "after": year + 1, "defers": DEFERS}
+    before = year - 1 if year > FIRST_YEAR else None
+    context = {"page": page, "year": page.year, "before": before, "after": year + 1, "defers": DEFERS}
     return render(request, "billing/year/year.html", context | {"here": "money"})
 
 

@@ -8,9 +8,9 @@ from django import forms
 
 from practice.actions.work import MaterialRow, WorkRow
 from practice.forms.asking_work import AskingWorkForm
+from practice.lib.addresses import id_of
 from practice.lib.form_fields import PriceField
 from practice.lib.forms import NumberField
-from practice.lib.millionths import LARGEST
 from practice.lib.profile import Profile
 from practice.models import Foot
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, HorseSheet, ItemOnSheet
@@ -36,7 +36,7 @@ class ChosenKeyField(forms.Field):
 
 
 def count_field(label: str, example: str = "12", **more) -> NumberField:
-    return NumberField(label=label, required=False, low=Decimal(0), high=LARGEST, example=example, **more)
+    return NumberField(label=label, required=False, low=Decimal(0), example=example, **more)
 
 
 class HorseWorkForm(AskingWorkForm):
@@ -69,7 +69,6 @@ class HorseWorkForm(AskingWorkForm):
                 label="Unit price, if not the list price",
                 required=False,
                 low=Decimal(0),
-                high=LARGEST,
                 money=True,
                 example="45.00",
             )
@@ -97,9 +96,8 @@ class HorseWorkForm(AskingWorkForm):
     def _line_of(self, key: str) -> WorkLine | None:
         service, _, number = key.partition("-")
         known = self._key(service, self.at.services)
-        if known is None or (number and not number.isdecimal()):
-            return None
-        return WorkLine(known, number=int(number or 1))
+        position = id_of(number or "1")
+        return None if known is None or position is None else WorkLine(known, number=position)
 
     def clean_foot(self) -> tuple[str, ...]:
         return tuple(foot for foot in FEET if foot in self.cleaned_data["foot"])

@@ -12,14 +12,14 @@ from django.db.models import Value
 from django.db.models.expressions import Combinable, register_combinable_fields
 
 from practice.lib.form_fields import NumberField
-from practice.lib.millionths import from_millionths, to_millionths
+from practice.lib.millionths import LARGEST, OutOfRange, from_millionths, to_millionths
 
 
 class ExactField(models.Field):
     """A number with up to six decimals, kept as a BIGINT of millionths.
 
     SQL adds, subtracts and compares such columns. A number put into an F() expression goes in as
-    `exact(2)`: bare, it would count millionths.
+    `exact(2)`: bare, it would count millionths. What is saved is below LARGEST.
     """
 
     description = "Exact decimal number (millionths)"
@@ -39,6 +39,12 @@ class ExactField(models.Field):
     def get_prep_value(self, value):
         value = super().get_prep_value(value)
         return None if value is None else to_millionths(value)
+
+    def get_db_prep_save(self, value, connection):
+        """Return what the database keeps. Raises OutOfRange for what no practice comes near."""
+        if isinstance(value, Decimal | int) and abs(value) >= LARGEST:
+            raise OutOfRange
+        return super().get_db_prep_save(value, connection)
 
     def from_db_value(self, value, expression, connection):
         return None if value is None else from_millionths(value)

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from practice.lib import formats
 from practice.lib.millionths import LARGEST
 from practice.lib.money import minor_digits
-from practice.lib.periods import add_months
+from practice.lib.periods import FIRST_DAY, add_months, last_day_in_reach
 
 
 class WrittenLike(NamedTuple):
@@ -21,7 +21,7 @@ class WrittenLike(NamedTuple):
     today: date | None = None
 
 
-YEARS_AHEAD = 2
+YEARS_TO_PLAN = 2
 
 
 class NumberField(forms.Field):
@@ -69,6 +69,8 @@ class NumberField(forms.Field):
         super().validate(value)
         if value is None:
             return
+        if abs(value) >= LARGEST:
+            raise ValidationError("This number is too large. Check what you typed.", code="too_large")
         places = min(self.places, minor_digits(self.profile.currency)) if self.money else self.places
         if -value.normalize().as_tuple().exponent > places:
             self._refuse("a whole number" if not places else f"a number with {_at_most(places)}")
@@ -78,8 +80,6 @@ class NumberField(forms.Field):
             self._refuse(f"a number of at least {self._written(self.low)}")
         if self.above is not None and value <= self.above:
             self._refuse(f"a number above {self._written(self.above)}")
-        if abs(value) >= LARGEST:
-            raise ValidationError("This number is too large. Check what you typed.", code="too_large")
         if self.high is not None and value > self.high:
             self._refuse(f"a number up to {self._written(self.high)}")
 
@@ -142,7 +142,7 @@ class PriceField(NumberField):
 
 
 class DayField(forms.DateField):
-    """A date; the field of the browser, or typed as 2026-10-14."""
+    """A date of the years that a book is about; the field of the browser, or typed as 2026-10-14."""
 
     short = True
 
@@ -152,22 +152,29 @@ class DayField(forms.DateField):
         self.error_messages["invalid"] = "Type a date such as 2026-10-14."
         self.profile = WrittenLike()
 
-    def last_day(self) -> date | None:
-        """Return the last day that can be typed; None where any can."""
-        return None
+    @property
+    def today(self) -> date:
+        if self.profile.today is None:
+            raise TypeError("The profile of this form does not say which day today is.")
+        return self.profile.today
+
+    def last_day(self) -> date:
+        """Return the last day that can be typed."""
+        return last_day_in_reach(self.today)
 
     def show_last_day(self) -> None:
         """Let the browser's calendar end with the last day."""
-        if last := self.last_day():
-            self.widget.attrs["max"] = last.isoformat()
+        self.widget.attrs["max"] = self.last_day().isoformat()
 
     def too_late(self, last: date) -> str:
-        raise NotImplementedError
+        return f"This day is too far ahead. Type a day up to {last.isoformat()}."
 
     def validate(self, value):
         super().validate(value)
-        last = self.last_day() if value else None
-        if last and value > last:
+        if value and value < FIRST_DAY:
+            first = FIRST_DAY.isoformat()
+            raise ValidationError(f"This day is too long ago. Type {first} or a later day.", code="too_early")
+        if value and value > (last := self.last_day()):
             raise ValidationError(self.too_late(last), code="too_late")
 
 
@@ -175,9 +182,7 @@ class PastDayField(DayField):
     """The day of something that has happened: today, or before. Today is the profile's."""
 
     def last_day(self) -> date:
-        if self.profile.today is None:
-            raise TypeError("The profile of this form does not say which day today is.")
-        return self.profile.today
+        return self.today
 
     def too_late(self, last: date) -> str:
         return f"This day is still ahead. Type today, {last.isoformat()}, or an earlier day."
@@ -187,9 +192,7 @@ class PlannedDayField(DayField):
     """The day of something planned: up to two years ahead of today."""
 
     def last_day(self) -> date:
-        if self.profile.today is None:
-            raise TypeError("The profile of this form does not say which day today is.")
-        return add_months(self.profile.today, 12 * YEARS_AHEAD)
+        return add_months(self.today, 12 * YEARS_TO_PLAN)
 
     def too_late(self, last: date) -> str:
         return f"This day is more than two years ahead. Type a day up to {last.isoformat()}."

@@ -2,11 +2,23 @@
 
 from decimal import Decimal, InvalidOperation
 
+from practice.lib.errors import RuleBroken
+
 PLACES = 6
 MILLION = 10**PLACES
 LIMIT = 2**63 // MILLION
-# No amount, quantity or distance of a practice comes near it: forms and imports refuse it, and all beyond.
+# No amount, quantity or distance of a practice comes near it. What is kept is below it, so that sums fit too.
 LARGEST = Decimal(10**9)
+
+
+class OutOfRange(RuleBroken, ValueError):
+    """A number that is too large to keep, such as a quantity times a price."""
+
+    def __init__(self):
+        super().__init__(
+            "number_too_large",
+            "This comes to a number that is too large to keep. Check the quantities and the amounts.",
+        )
 
 
 def to_millionths(value: Decimal | int | str) -> int:

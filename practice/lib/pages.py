@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
@@ -11,25 +11,9 @@ from django.views.decorators.http import require_http_methods
 GET_OR_POST = require_http_methods(["GET", "POST"])
 
 
-def day_of(text: str) -> date:
-    """Return the day of an address. Raises Http404 for anything but `YYYY-MM-DD`."""
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        raise Http404 from None
-    if day.isoformat() != text:
-        raise Http404
-    return day
-
-
 def round_url(on: date) -> str:
     """Return the address of a day's round."""
     return reverse("practice:round", args=[on.isoformat()])
-
-
-def search_words(request: HttpRequest) -> str:
-    """Return what was typed into the search field of a list, without blanks around it."""
-    return request.GET.get("q", "").strip()
 
 
 def render_page(

@@ -9,6 +9,9 @@ from itertools import accumulate
 from practice.lib.countries import country_of
 
 MONTHS_A_QUARTER = 3
+# The years that a book is about: what is dated before or later is a slip of the pen.
+FIRST_YEAR, YEARS_AHEAD = 1990, 10
+FIRST_DAY = date(FIRST_YEAR, 1, 1)
 
 
 @dataclass(frozen=True, order=True)
@@ -26,6 +29,21 @@ class Period:
         """What a tax year is called: `2025`, or `2025/26` where it ends in the next calendar year."""
         begin, end = self.begin.year, self.end.year
         return f"{begin}" if begin == end else f"{begin}/{end % 100:02d}"
+
+
+def last_day_in_reach(today: date) -> date:
+    """Return the last day that a book may be asked about: the end of the tenth year ahead."""
+    return date(today.year + YEARS_AHEAD, 12, 31)
+
+
+def is_within_reach(day: date, today: date) -> bool:
+    """Whether a book may be asked about a day."""
+    return FIRST_DAY <= day <= last_day_in_reach(today)
+
+
+def within_reach(day: date, today: date) -> date | None:
+    """Return the day, or None where a book may not be asked about it."""
+    return day if is_within_reach(day, today) else None
 
 
 def tax_year(year: int, country: str) -> Period:

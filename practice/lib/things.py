@@ -9,10 +9,10 @@ from django.db.models import Model
 from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django_tables2 import RequestConfig
 
+from practice.lib.addresses import search_words
 from practice.lib.errors import RuleBroken
-from practice.lib.pages import render_page, search_words
+from practice.lib.pages import render_page
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.rows import Identified
@@ -118,9 +118,11 @@ def list_page(request: HttpRequest, table: BookTable, template: str, **context) 
     table.searched = search_words(request)
     if table.searched:
         table.empty_text = table.nothing_found.format(table.searched)
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
-    if table.paginator.per_page != PER_PAGE:
-        table.paginate(page=1, per_page=PER_PAGE)
+    table.request = request
+    if orders := request.GET.getlist(table.prefixed_order_by_field):
+        table.order_by = orders
+    table.paginate(per_page=PER_PAGE)
+    table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
     typed_anew = ("q", "page")
     choices = [(name, value) for name, value in request.GET.items() if name not in typed_anew]
     context |= {"table": table, "choices": choices}

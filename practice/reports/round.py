@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
+from practice.lib.periods import within_reach
 from practice.lib.profile import Profile
 from practice.models import Horse, Visit
 from practice.reports.due import DueHorse, due_horses, due_places
@@ -124,12 +125,12 @@ class DayRound:
         return self.day > self.today
 
     @property
-    def before(self) -> date:
-        return self.day - timedelta(1)
+    def before(self) -> date | None:
+        return within_reach(self.day - timedelta(1), self.today)
 
     @property
-    def after(self) -> date:
-        return self.day + timedelta(1)
+    def after(self) -> date | None:
+        return within_reach(self.day + timedelta(1), self.today)
 
     @property
     def due(self) -> list[ListRow]:
@@ -169,9 +170,9 @@ class OfferedDay:
     is_chosen: bool
 
 
-def offered_days(place_id: str | None, on: date, profile: Profile) -> list[OfferedDay]:
+def offered_days(place_id: int | None, on: date, profile: Profile) -> list[OfferedDay]:
     """Return today and the days, from today on, when horses of a place are due; `on` is the day chosen."""
-    horses = Horse.objects.active().filter(place=place_id) if (place_id or "").isdecimal() else []
+    horses = Horse.objects.active().filter(place=place_id) if place_id else []
     due = [row for row in due_horses(horses) if row.due and row.due >= profile.today] if horses else []
     days = [profile.today, *(row.due for row in due)]
     return [

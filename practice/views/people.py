@@ -10,7 +10,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from practice.actions.horses import set_owners
 from practice.forms.people import ClientForm, HorseForm, OwnersForm, PlaceForm
-from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.addresses import search_words
+from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today

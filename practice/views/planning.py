@@ -10,8 +10,9 @@ from django.views.decorators.http import require_GET
 
 from practice.actions.loading import take_along
 from practice.actions.ordering import order_suggested
+from practice.lib.addresses import id_of
 from practice.lib.errors import RuleBroken
-from practice.lib.pages import GET_OR_POST, day_of
+from practice.lib.pages import GET_OR_POST
 from practice.lib.pdf import PdfUnavailable, render_pdf
 from practice.lib.profile import Profile
 from practice.lib.things import do
@@ -26,7 +27,8 @@ from stock.models import Item
 def plan(request: HttpRequest) -> HttpResponse:
     """What to order now; POST makes one order per supplier of what is checked."""
     if request.method == "POST":
-        return put_on_orders(request, {int(key) for key in request.POST.getlist("item") if key.isdigit()})
+        keys = {id_of(key) for key in request.POST.getlist("item")}
+        return put_on_orders(request, keys - {None})
     return render(request, "practice/planning/plan.html", {"plan": plan_on(today()), "here": "truck"})
 
 
@@ -55,18 +57,17 @@ def why(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @GET_OR_POST
-def load(request: HttpRequest, day: str) -> HttpResponse:
+def load(request: HttpRequest, day: date) -> HttpResponse:
     """What has to go along on a day; POST moves what is checked from the shop onto its truck."""
-    on = day_of(day)
     if request.method == "POST":
-        return load_checked(request, on)
-    page = LoadPage(on, load_list(on, today()))
+        return load_checked(request, day)
+    page = LoadPage(day, load_list(day, today()))
     return render(request, "practice/planning/load.html", {"page": page, "here": "truck"})
 
 
 def load_checked(request: HttpRequest, on: date) -> HttpResponse:
     here = reverse("practice:load-list", args=[on.isoformat()])
-    checked = {key for key in request.POST.getlist("take") if key.replace("-", "").isdigit()}
+    checked = set(request.POST.getlist("take"))
     if not checked:
         messages.error(request, "Check at least one item that you loaded.")
         return redirect(here)
@@ -74,10 +75,9 @@ def load_checked(request: HttpRequest, on: date) -> HttpResponse:
 
 
 @require_GET
-def load_document(request: HttpRequest, day: str) -> HttpResponse:
+def load_document(request: HttpRequest, day: date) -> HttpResponse:
     """The load list of a day as a PDF."""
-    on, profile = day_of(day), Profile.for_request(request)
-    page = LoadPage(on, load_list(on, today()))
+    profile, page = Profile.for_request(request), LoadPage(day, load_list(day, today()))
     context = {"page": page, "profile": profile, "paper": profile.home_country.paper.lower()}
     try:
         content = render_pdf("pdf/load_list.html", context)
@@ -85,5 +85,5 @@ def load_document(request: HttpRequest, day: str) -> HttpResponse:
         messages.error(request, str(error))
         return redirect("practice:load-list", day=day)
     response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="load-list-{on.isoformat()}.pdf"'
+    response["Content-Disposition"] = f'inline; filename="load-list-{day.isoformat()}.pdf"'
     return response

@@ -1,11 +1,11 @@
 """The road: readings, drives and gaps of a day; new odometers and vehicles."""
 
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from functools import partial
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -14,9 +14,10 @@ from practice.actions.drives import ALL, fill_gap, find_gap, take_drives
 from practice.actions.road import change_leg, log_leg, remove_leg, set_readings
 from practice.actions.vehicles import change_odometer, replace_vehicle, undo_odometer_change
 from practice.forms.road import GapForm, LegForm, OdometerForm, ReplaceForm
+from practice.lib.addresses import id_of
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import distance, full_date, tenths
-from practice.lib.pages import GET_OR_POST, day_of, round_url
+from practice.lib.pages import GET_OR_POST, round_url
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, save_form
@@ -28,9 +29,9 @@ from practice.views.round import reading_form, show_round
 
 
 @require_POST
-def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
+def keep_readings(request: HttpRequest, day: date, vehicle: int) -> HttpResponse:
     """Save the odometer of a day's morning and evening; an error stands beside the field."""
-    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    on, truck = day, get_object_or_404(Vehicle, pk=vehicle)
 
     def save(form):
         return set_readings(truck, on, form.cleaned_data, now())
@@ -43,9 +44,9 @@ def keep_readings(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
 
 
 @require_POST
-def take(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
+def take(request: HttpRequest, day: date, vehicle: int) -> HttpResponse:
     """Add one proposed drive to the log, or all of them."""
-    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    on, truck = day, get_object_or_404(Vehicle, pk=vehicle)
     if on > today():
         messages.error(request, "That day is still ahead. Add its drives when they were driven.")
         return redirect(round_url(on))
@@ -75,15 +76,15 @@ def initial_drive(truck: Vehicle, on: date, stop: Visit | None, proposal: Propos
 
 
 @GET_OR_POST
-def leg_add(request: HttpRequest, day: str, vehicle: int) -> HttpResponse:
+def leg_add(request: HttpRequest, day: date, vehicle: int) -> HttpResponse:
     """Log a drive by hand, or a proposed one with corrections; an uncorrected one is an estimate."""
-    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    on, truck = day, get_object_or_404(Vehicle, pk=vehicle)
     proposals = {row.key: row for row in proposals_of(truck, on, Profile.for_request(request))}
     key = request.POST.get("take") or request.GET.get("take") or request.GET.get("visit")
     proposal, stop = proposals.get(key), None
     if "visit" in request.GET and not proposal:
         stops = Visit.objects.select_related("place")
-        stop = get_object_or_404(stops, pk=request.GET["visit"], date=on)
+        stop = get_object_or_404(stops, pk=id_of(request.GET["visit"]), date=on)
     initial = initial_drive(truck, on, stop, proposal)
 
     def save(form):
@@ -141,21 +142,18 @@ def back_from_gap(request: HttpRequest, on: date) -> tuple[str, str]:
 
 
 @GET_OR_POST
-def gap_fill(request: HttpRequest, day: str, vehicle: int, end: str) -> HttpResponse:
+def gap_fill(request: HttpRequest, day: date, vehicle: int, end: Decimal) -> HttpResponse:
     """Log what a jump of the odometer was; POST with `personal` makes all of it a personal drive."""
-    on, truck = day_of(day), get_object_or_404(Vehicle, pk=vehicle)
+    on, truck = day, get_object_or_404(Vehicle, pk=vehicle)
     profile, back = Profile.for_request(request), back_from_gap(request, on)
     try:
-        point = Decimal(end)
-        gap = find_gap(truck, on, point)
-    except InvalidOperation:
-        raise Http404 from None
+        gap = find_gap(truck, on, end)
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect(back[0])
     if "personal" in request.POST:
         personal = {"purpose": Leg.Purpose.PERSONAL, "written": now()}
-        return do(request, fill_gap, truck, on, point, **personal, message="Saved as personal.", then=back[0])
+        return do(request, fill_gap, truck, on, end, **personal, message="Saved as personal.", then=back[0])
     missing = distance(gap.distance, profile.distance_unit, profile.locale)
     return form_page(
         request,
@@ -164,7 +162,7 @@ def gap_fill(request: HttpRequest, day: str, vehicle: int, end: str) -> HttpResp
         lead=f"{truck}, {full_date(on, profile.locale)}: the odometer jumps from"
         f" {tenths(gap.begin, profile.locale)} to {tenths(gap.end, profile.locale)}. What was that drive?",
         back=back,
-        save=lambda form: fill_gap(truck, on, point, **form.cleaned_data, written=now()),
+        save=lambda form: fill_gap(truck, on, end, **form.cleaned_data, written=now()),
     )
 
 

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET
 from practice.forms.road import PeriodForm
 from practice.lib.formats import counted, distance, month_name
 from practice.lib.pdf import PdfUnavailable
-from practice.lib.periods import Period, add_months, tax_year_around
+from practice.lib.periods import Period, add_months, tax_year_around, within_reach
 from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.models import Vehicle
@@ -20,14 +20,9 @@ from practice.reports.mileage_log import log_csv, mileage_log, total_of, totals_
 from practice.reports.road_log import JUMP, month_log
 
 
-def month_of(text: str) -> Period:
-    """Return the month of an address. Raises Http404 for anything but `YYYY-MM`."""
-    try:
-        begin = date.fromisoformat(f"{text}-01")
-    except ValueError:
-        raise Http404 from None
-    if f"{begin:%Y-%m}" != text:
-        raise Http404
+def month_of(day: date) -> Period:
+    """Return the month that a day is in."""
+    begin = day.replace(day=1)
     return Period(begin, add_months(begin, 1) - timedelta(1))
 
 
@@ -38,10 +33,10 @@ def month_answer(logged: Decimal, issues: int, profile: Profile) -> str:
 
 
 @require_GET
-def month(request: HttpRequest, month: str = "") -> HttpResponse:
+def month(request: HttpRequest, month: date | None = None) -> HttpResponse:
     """The log of a month, each vehicle with what has to be fixed; without a month, this one."""
     profile = Profile.for_request(request)
-    span = month_of(month or f"{today():%Y-%m}")
+    span = month_of(month or today())
     logs = [month_log(vehicle, span, profile) for vehicle in Vehicle.objects.order_by("pk")]
     logs = [log for log in logs if not log.is_empty or not log.vehicle.archived]
     issues = [issue for log in logs for issue in log.issues]
@@ -54,7 +49,7 @@ def month(request: HttpRequest, month: str = "") -> HttpResponse:
         "answer": month_answer(logged, len(issues), profile) if logs else "No vehicle yet.",
         "jump": jump,
         "others": [issue for issue in issues if issue != jump],
-        "before": add_months(span.begin, -1),
+        "before": within_reach(add_months(span.begin, -1), today()),
         "after": add_months(span.begin, 1) if span.end < today() else None,
         "today": today(),
         "here": "road",

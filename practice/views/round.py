@@ -18,7 +18,8 @@ from practice.actions.visits import (
 )
 from practice.forms.road import ReadingForm
 from practice.forms.visits import MoveForm, PlanForm
-from practice.lib.pages import GET_OR_POST, day_of, round_url
+from practice.lib.addresses import day_of, id_of
+from practice.lib.pages import GET_OR_POST, round_url
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
@@ -40,8 +41,8 @@ def round_today(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def round_page(request: HttpRequest, day: str) -> HttpResponse:
-    return show_round(request, day_of(day))
+def round_page(request: HttpRequest, day: date) -> HttpResponse:
+    return show_round(request, day)
 
 
 def show_round(
@@ -77,28 +78,27 @@ def reading_form(vehicle: Vehicle, on: date, *data, profile: Profile) -> Reading
 
 
 @GET_OR_POST
-def visit_plan(request: HttpRequest, day: str) -> HttpResponse:
+def visit_plan(request: HttpRequest, day: date) -> HttpResponse:
     """Plan a stop; places with horses due come first, each a tap away."""
-    on = day_of(day)
     if "offer" in request.POST:
         typed = {name: request.POST.get(name, "") for name in TYPED_OF_A_PLAN}
         return redirect(f"{plan_url(day_of(request.POST['offer']))}?{urlencode(typed)}")
     typed = {name: request.GET[name] for name in TYPED_OF_A_PLAN if name in request.GET}
-    initial = {"date": on, "vehicle": only_vehicle()} | typed
+    initial = {"date": day, "vehicle": only_vehicle()} | typed
     return form_page(
         request,
         partial(PlanForm, initial=initial),
         heading="Plan a stop",
-        back=(round_url(on), "Round"),
+        back=(round_url(day), "Round"),
         save=lambda form: plan_visit(
             on=form.cleaned_data.pop("date"), **form.cleaned_data, uuid=row_uuid(request)
         ),
         then=lambda visit: round_url(visit.date),
         message=lambda visit: f"{visit.place} is planned.",
         template="practice/visits/plan.html",
-        day=on,
-        offers=offered_days(initial.get("place"), on, Profile.for_request(request)),
-        due=due_rows(on, DUE_TO_PLAN, Profile.for_request(request)),
+        day=day,
+        offers=offered_days(id_of(typed.get("place", "")), day, Profile.for_request(request)),
+        due=due_rows(day, DUE_TO_PLAN, Profile.for_request(request)),
     )
 
 

@@ -3,15 +3,16 @@
 from collections.abc import Callable
 from functools import partial
 
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_POST
 
 from practice.forms.trade import ServiceForm, SettingsForm, VehicleForm
+from practice.lib.addresses import search_words
 from practice.lib.logo import keep_logo
-from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.pages import GET_OR_POST
 from practice.lib.presses import answers_anew
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
@@ -94,9 +95,9 @@ def settings(request: HttpRequest) -> HttpResponse:
 def sun(request: HttpRequest) -> HttpResponse:
     """Turn this device's sun setting on or off: black on white, larger targets."""
     target = request.POST.get("next", "")
-    if not url_has_allowed_host_and_scheme(target, allowed_hosts=None):
+    if not target.startswith("/") or not url_has_allowed_host_and_scheme(target, allowed_hosts=None):
         target = reverse("home")
-    response = redirect(target)
+    response = HttpResponseRedirect(target)
     on = request.COOKIES.get("sun") != "yes"
     response.set_cookie("sun", "yes" if on else "no", max_age=60 * 60 * 24 * 365, samesite="Lax")
     return response

@@ -20,9 +20,10 @@ from practice.forms.returns import ReturnForm
 from practice.forms.visits import FindingForm
 from practice.forms.work import HorseWorkForm
 from practice.lib import formats
+from practice.lib.addresses import id_of, search_words
 from practice.lib.errors import RuleBroken
 from practice.lib.list_rows import ListRow
-from practice.lib.pages import GET_OR_POST, render_page, round_url, search_words
+from practice.lib.pages import GET_OR_POST, render_page, round_url
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
@@ -74,8 +75,8 @@ def visit_complete(request: HttpRequest, pk: int) -> HttpResponse:
 def visit_as_last_time(request: HttpRequest, pk: int) -> HttpResponse:
     """Save for the horses that were named what was done to them the last time."""
     visit = get_visit(pk)
-    keys = [key for key in request.POST.getlist("horse") if key.isdecimal()]
-    horses = Horse.objects.filter(pk__in=keys).order_by("name", "pk")
+    keys = {id_of(key) for key in request.POST.getlist("horse")}
+    horses = Horse.objects.filter(pk__in=keys - {None}).order_by("name", "pk")
     message = (
         f"Saved as last time: {formats.listed(horses)}." if horses else "There was nothing left to save."
     )
@@ -127,8 +128,7 @@ def repeat_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -
 def mark_finding(request: HttpRequest, horse: Horse) -> None:
     """Mark a finding of the horse as seen to today where that was tapped, or take it back."""
     for tap, action in (("seen", partial(resolve_finding, on=today())), ("unseen", reopen_finding)):
-        key = request.POST.get(tap, "")
-        if key.isdecimal() and (finding := horse.findings.filter(pk=key).first()):
+        if finding := horse.findings.filter(pk=id_of(request.POST.get(tap, ""))).first():
             try:
                 action(finding)
             except RuleBroken as error:

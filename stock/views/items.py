@@ -9,7 +9,8 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.addresses import search_words
+from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today

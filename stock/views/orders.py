@@ -10,7 +10,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib import formats
-from practice.lib.pages import GET_OR_POST, search_words
+from practice.lib.addresses import id_of, search_words
+from practice.lib.pages import GET_OR_POST
 from practice.lib.pdf import PdfUnavailable, render_pdf
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
@@ -85,8 +86,7 @@ def order_add(request: HttpRequest) -> HttpResponse:
     prices, wanted = last_prices(), request.GET.get("item", "")
     items = list(Item.objects.current().in_order())
     lines = {item.pk: (1 if str(item.pk) == wanted else None, prices.get(item.pk)) for item in items}
-    supplier = request.GET.get("supplier", "")
-    initial = {"date": today(), "lines": lines, "supplier": supplier if supplier.isdecimal() else None}
+    initial = {"date": today(), "lines": lines, "supplier": id_of(request.GET.get("supplier", ""))}
 
     def save(form):
         data = form.cleaned_data

@@ -7,11 +7,13 @@ import pytest
 from babel.localedata import locale_identifiers
 from django import forms
 
-from practice.lib.form_fields import NumberField, PastDayField, PlannedDayField, WrittenLike
+from practice.lib.form_fields import DayField, NumberField, PastDayField, PlannedDayField, WrittenLike
 from practice.lib.formats import decimal_mark
 
 TODAY = date(2026, 10, 14)
 AHEAD = "This day is still ahead. Type today, 2026-10-14, or an earlier day."
+LONG_AGO = "This day is too long ago. Type 1990-01-01 or a later day."
+TOO_LATE = "This day is too far ahead. Type a day up to 2036-12-31."
 TOO_FAR = "This day is more than two years ahead. Type a day up to 2028-10-14."
 
 
@@ -32,6 +34,12 @@ def errors_of(field, typed, locale="en-US", currency="USD"):
         (PlannedDayField(), "2028-10-14", []),
         (PlannedDayField(), "2028-10-15", [TOO_FAR]),
         (PastDayField(required=False), "", []),
+        (PastDayField(), "1990-01-01", []),
+        (PastDayField(), "1989-12-31", [LONG_AGO]),
+        (PlannedDayField(), "0001-01-01", [LONG_AGO]),
+        (DayField(), "0001-01-01", [LONG_AGO]),
+        (DayField(), "2036-12-31", []),
+        (DayField(), "9999-12-31", [TOO_LATE]),
     ],
 )
 def test_what_has_happened_is_not_ahead_and_what_is_planned_not_too_far(field, typed, errors):
@@ -53,6 +61,7 @@ def test_a_form_without_today_does_not_let_every_day_pass():
             ["Type a number in steps of 0.5, such as 1.5."],
         ),
         (NumberField(), "1000000000", ["This number is too large. Check what you typed."]),
+        (NumberField(step=Decimal("0.5")), "9" * 5000, ["This number is too large. Check what you typed."]),
         (NumberField(high=Decimal(5000), example="12"), "6000", ["Type a number up to 5,000, such as 12."]),
     ],
 )

@@ -4,9 +4,11 @@ from decimal import Decimal
 
 import pytest
 from django.core.exceptions import FieldError
+from django.db import transaction
 from django.db.models import F, Sum
 
 from billing.models import Invoice
+from practice.lib.errors import RuleBroken
 from practice.lib.fields import exact
 from tests.factories.practice import DAY, ClientFactory
 
@@ -54,3 +56,23 @@ def test_six_decimals_come_back_as_they_went_in(invoices):
     )
 
     assert Invoice.objects.get(number="x").total == D("0.000001")
+
+
+@pytest.mark.parametrize("total", ["1000000000", "-1000000000"])
+def test_a_sum_that_no_practice_comes_near_is_a_broken_rule(invoices, total):
+    row = invoices[0]
+    row.total = D(total)
+
+    with pytest.raises(RuleBroken, match="too large to keep") as refused, transaction.atomic():
+        row.save()
+    assert (refused.value.code, invoices[0].total) == ("number_too_large", D("0.10"))
+
+
+def test_a_change_of_many_rows_keeps_to_the_same_bound(invoices):
+    with pytest.raises(RuleBroken, match="too large to keep"), transaction.atomic():
+        invoices.update(total=D(10**9))
+
+    rows = list(invoices)
+    rows[0].total = D(10**9)
+    with pytest.raises(RuleBroken, match="too large to keep"), transaction.atomic():
+        Invoice.objects.bulk_update(rows, ["total"])

@@ -1,5 +1,6 @@
 """Forms speak our own words, whatever the framework would say."""
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -86,7 +87,9 @@ def test_a_date_of_a_model_is_asked_for_and_refused_like_any_other():
             model = Vehicle
             fields = ["placed_in_service"]
 
-    form = InServiceForm({"placed_in_service": ""}, profile=Profile())
+    profile = Profile()
+    profile.today = date(2026, 10, 14)
+    form = InServiceForm({"placed_in_service": ""}, profile=profile)
 
     assert isinstance(form.fields["placed_in_service"], DayField)
     assert form.errors == {"placed_in_service": ["This cannot be blank."]}

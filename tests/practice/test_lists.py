@@ -64,7 +64,7 @@ def test_a_list_of_horses_by_place_is_grouped_by_place(browser):
 
 @pytest.mark.django_db
 @pytest.mark.parametrize(
-    "bad", [{"sort": "place__notes"}, {"page": "0"}, {"page": "x"}, {"per_page": "9999"}]
+    "bad", [{"sort": "place__notes"}, {"page": "0"}, {"page": "x"}, {"per_page": "9999"}, {"per_page": "-1"}]
 )
 def test_an_address_that_asks_for_nonsense_gets_the_list(browser, bad):
     HorseFactory(name="Juno")

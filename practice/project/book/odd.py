@@ -13,7 +13,7 @@ from django.core.validators import validate_email
 
 from billing.models import CreditNote, Invoice, Payment, Price
 from billing.rules.odd import times_owed
-from practice.lib.form_fields import YEARS_AHEAD
+from practice.lib.form_fields import YEARS_TO_PLAN
 from practice.lib.money import quantum
 from practice.lib.names import plain_name
 from practice.lib.periods import add_months
@@ -79,7 +79,7 @@ def odd_rows(checks: Checks, today: date | None) -> Iterator[Problem]:
 
 def days_ahead(checks: Checks, today: date) -> Iterator[Problem]:
     """What has happened is dated today or before, what is planned up to two years ahead."""
-    last = add_months(today, 12 * YEARS_AHEAD)
+    last = add_months(today, 12 * YEARS_TO_PLAN)
     rows = [(row, name) for file, names in HAPPENED.items() for row in checks.new(file) for name in names]
     visits = checks.new("visits.csv")
     rows += [(row, "date") for row in visits if row["status"] == "done"]
