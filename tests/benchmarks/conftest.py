@@ -13,6 +13,7 @@ from django.core.management import call_command
 from django.db import connection
 
 from tests.benchmarks.books import Book
+from tests.benchmarks.load import Measured
 from tests.benchmarks.turns import Timed, medians_of_turns
 
 HEAD = ("What", "Takes", "Yardstick", "Takes", "Ratio")
@@ -60,6 +61,17 @@ def pytest_terminal_summary(terminalreporter):
         for name, value in report.user_properties
         if name == "figure"
     ]
+    loads = [
+        value
+        for report in (*terminalreporter.getreports("passed"), *terminalreporter.getreports("failed"))
+        for name, value in report.user_properties
+        if name == "load"
+    ]
+    for measured, what in loads:
+        terminalreporter.section(f"load: {what}")
+        terminalreporter.write_line(in_words(measured))
+        for kind in sorted(set(measured.kinds)):
+            terminalreporter.write_line(f"{kind:16}{in_words(measured, kind)}")
     if not figures:
         return
     rows = [HEAD] + [
@@ -73,6 +85,16 @@ def pytest_terminal_summary(terminalreporter):
             f"{what:{widths[0]}}  {took:>{widths[1]}}  {beside:{widths[2]}}"
             f"  {took_beside:>{widths[3]}}  {ratio:>{widths[4]}}"
         )
+
+
+def in_words(measured: Measured, kind: str = "") -> str:
+    """Return percentiles of a load; of all kinds together also errors and the generator's share."""
+    p50, p99 = (in_ms(measured.percentile(percent, kind)) for percent in (50, 99))
+    times = f"p50 {p50:>12}, p99 {p99:>12}"
+    if kind:
+        return times
+    shares = f"{measured.share_of_two_cores:.0%}, the server {measured.of_the_server:.0%} of two cores"
+    return f"{len(measured.errors)} errors, {times}; the generator took {shares}"
 
 
 def in_ms(seconds: float) -> str:
