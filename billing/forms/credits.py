@@ -1,7 +1,6 @@
 """The form of a credit note: what to credit, why, and a look at what comes of it before it is issued."""
 
 import hashlib
-import uuid as uuids
 from datetime import date
 from decimal import Decimal
 
@@ -44,7 +43,6 @@ class CreditForm(BookForm):
         help_text="Printed on the credit note.",
         widget=forms.Textarea,
     )
-    uuid = forms.UUIDField(required=False, widget=forms.HiddenInput)
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
     preview: CreditPreview | None = None
@@ -141,4 +139,4 @@ def hint_of(left: Decimal, day: date | None, profile: Profile) -> str:
 
 def initial_credit(day: date) -> dict:
     """Return what a new form is filled in with."""
-    return {"what": ALL, "reason": CreditNote.Why.CORRECTION, "date": day, "uuid": uuids.uuid4()}
+    return {"what": ALL, "reason": CreditNote.Why.CORRECTION, "date": day}

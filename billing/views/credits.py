@@ -1,10 +1,9 @@
 """Credit notes: issue one, their list, one of them, its PDF; and how a stop is billed."""
 
 from functools import partial
-from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET, require_POST
 
 from billing.actions.crediting import bill_again, first_day_to_credit, issue_credit_note
@@ -22,6 +21,7 @@ from billing.views.invoices import pdf_response
 from practice.lib.addresses import search_words
 from practice.lib.pages import GET_OR_POST, render_page
 from practice.lib.periods import tax_year_around
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
@@ -45,16 +45,13 @@ def credit_note_list(request: HttpRequest) -> HttpResponse:
 def credit_note_add(request: HttpRequest, pk: int) -> HttpResponse:
     """Credit an invoice, or some of its lines; what comes of it is shown before it is issued."""
     invoice = get_object_or_404(Invoice.objects.select_related("client"), pk=pk)
-    uuid = as_uuid(request.POST.get("uuid", ""))
-    if uuid and (known := CreditNote.objects.filter(uuid=uuid).first()):
-        return redirect(known)  # pressed again: it is issued already
     credits, profile = credits_of_invoice(invoice), Profile.for_request(request)
     initial = initial_credit(first_day_to_credit(credits, today(), profile))
 
     def save(form: CreditForm) -> CreditNote:
-        names = ("reason", "again", "note", "uuid")
-        facts = {name: form.cleaned_data[name] for name in names}
-        return issue_credit_note(invoice, form.cleaned_data["date"], form.amounts, **facts)
+        facts = {name: form.cleaned_data[name] for name in ("reason", "again", "note")}
+        on = form.cleaned_data["date"]
+        return issue_credit_note(invoice, on, form.amounts, **facts, uuid=row_uuid(request))
 
     return form_page(
         request,
@@ -67,14 +64,6 @@ def credit_note_add(request: HttpRequest, pk: int) -> HttpResponse:
         message=lambda note: f"Credit note {note.number} issued.",
         template="billing/credit_notes/form.html",
     )
-
-
-def as_uuid(text: str) -> UUID | None:
-    """Return the UUID that a text is; None where it is none."""
-    try:
-        return UUID(text)
-    except ValueError:
-        return None
 
 
 @require_GET

@@ -13,6 +13,7 @@ from django.test import Client as Browser
 from django.urls import resolve
 from django.utils import timezone
 
+from billing.actions.invoicing import close_days
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
 from practice.models import Client, Press
@@ -88,7 +89,7 @@ ADDS = (
 PRESSED_BELOW = (
     of("practice", "item-why leg-take load-list plan visit-horse visit-return")
     | of("stock", "count-post fact-reverse")
-    | of("billing", "close-day close-send reminder-list service-prices")
+    | of("billing", "close-day close-send credit-note-add reminder-list service-prices")
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
@@ -96,8 +97,8 @@ ADDS_NOTHING = (
     | of("stock", "receipt-take-back valuation-take-back")
     | of(
         "billing",
-        "dispute-settle mail-settings message-take-back message-text message-text-reset warning-right"
-        " year-close year-open",
+        "dispute-settle mail-settings message-take-back message-text message-text-reset visit-again"
+        " warning-right year-close year-open",
     )
 )
 # Forms of the login and of this device; a test message; the pack, which answers with a file (test_pack.py).
@@ -243,6 +244,17 @@ def a_fact_to_undo(browser) -> tuple[str, dict]:
     return f"/facts/{shoe.movements.get().pk}/take-back/", {}
 
 
+def a_credit_note(browser) -> tuple[str, dict]:
+    trim()
+    [invoice] = close_days(DAY, DAY, DAY).invoices
+    url = f"/invoices/{invoice.pk}/credit/"
+    typed = {"what": "all", "reason": "goodwill", "date": DAY, "note": ""}
+    [form, *_] = [
+        form for form in forms_of(browser.post(url, typed).content.decode(), url) if form.action == url
+    ]
+    return url, typed | {"seen": form.fields["seen"]}
+
+
 def a_day_to_send(browser) -> tuple[str, dict]:
     MailSettingsFactory()
     InvoiceFactory(client__email="ann@barn.example")
@@ -282,6 +294,7 @@ def a_count_to_post(browser) -> tuple[str, dict]:
         a_price_to_set,
         a_day_to_send,
         a_reminder_to_send,
+        a_credit_note,
     ],
 )
 def test_a_button_pressed_twice_adds_once(browser, settings, ready):
