@@ -2,7 +2,7 @@
 
 from django.utils.text import capfirst
 
-from billing.models import EstimatedPayment, Invoice, Payment
+from billing.models import CreditNote, EstimatedPayment, Invoice, Payment
 from billing.pack.tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, YearTables, columns
 from billing.reports.sales_tax import sales_tax
 from billing.reports.year.by_time import set_aside
@@ -14,6 +14,7 @@ class IncomeTables(YearTables):
 
     def gather(self) -> None:
         self.received, self.invoiced, self.owed = self._received(), self._invoiced(), self._owed()
+        self.credited = self._credited()
         self.by_month, self.sales_tax, self.work = self._by_month(), self._sales_tax(), self._work()
         self.by_quarter, self.estimated = self._by_quarter(), self._estimated()
 
@@ -66,6 +67,31 @@ class IncomeTables(YearTables):
             ),
         )
 
+    def _credited(self) -> Table:
+        notes = CreditNote.objects.within(self.period).select_related("invoice")
+        return Table(
+            "Credit notes",
+            "credit_notes.csv",
+            columns(
+                "number",
+                ("date", DAY),
+                "invoice",
+                "client",
+                "reason",
+                ("net", AMOUNT, True),
+                ("tax", AMOUNT, True),
+                ("total", AMOUNT, True),
+            ),
+            tuple(
+                (
+                    *(row.number, row.issued, row.invoice.number, row.invoice.client_name),
+                    row.get_reason_display().lower(),
+                    *(row.net, row.tax, row.total),
+                )
+                for row in notes.order_by("issued", "pk")
+            ),
+        )
+
     def _by_month(self) -> Table:
         """Received by month is added up from the payments; the tax in it follows what each settled."""
         rows = []
@@ -86,7 +112,9 @@ class IncomeTables(YearTables):
                     Formula("D{row}-E{row}", income.net_by_month[number]),
                     Formula(
                         f"SUMIFS({self.invoiced.cells('total')},{self.invoiced.cells('date')},{since},"
-                        f"{self.invoiced.cells('date')},{until})",
+                        f"{self.invoiced.cells('date')},{until})"
+                        f"-SUMIFS({self.credited.cells('total')},{self.credited.cells('date')},{since},"
+                        f"{self.credited.cells('date')},{until})",
                         invoiced.by_month[number],
                     ),
                 )

@@ -118,12 +118,13 @@ def made(year: YearEnd, late: list[ChangedFigure], words: Words, today: date) ->
 def received(year: YearEnd, words: Words) -> str:
     """Return the sentences under what was received and invoiced."""
     income, invoiced = year.income, year.invoiced
+    credited = f", less credit notes of {words.amount(invoiced.credited)}" if invoiced.credited else ""
     return (
         f"Received is what clients paid, by the date of each payment. It includes {words.amount(income.tips)}"
         f" in tips; refunds of {words.amount(income.refunds - income.bounced)} and bounced checks of"
         f" {words.amount(income.bounced)} are taken off."
         f" Net is without {year.country.sales_tax}. Invoiced is {words.amount(invoiced.net)} net plus"
-        f" {words.amount(invoiced.tax)} {year.country.sales_tax}."
+        f" {words.amount(invoiced.tax)} {year.country.sales_tax}{credited}."
         f" At year end clients had {words.amount(year.accounts.credit)} of unused credit."
     )
 

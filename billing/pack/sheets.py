@@ -22,7 +22,8 @@ class Sheets(YearTables):
         income, shelf, spent, road = self.income, self.shelf, self.spent, self.road
         return [
             self._summary(),
-            *(income.by_month, income.by_quarter, income.received, income.invoiced, income.owed),
+            *(income.by_month, income.by_quarter, income.received, income.invoiced),
+            *(income.credited, income.owed),
             *(shelf.materials, shelf.deliveries),
             *(spent.expenses, spent.by_category, spent.contractors, spent.equipment),
             *(road.miles, road.by_vehicle, road.standard),
@@ -40,6 +41,9 @@ class Sheets(YearTables):
         came_in, miles = year.income, year.miles
         received, kinds = (self.income.received.cells(name) for name in ("amount", "what it is"))
 
+        def invoiced(column: str) -> str:
+            return f"{self.income.invoiced.sum(column)}-{self.income.credited.sum(column)}"
+
         def taken_off(kind: str) -> str:
             return f'-SUMIFS({received},{kinds},"{kind}")'
 
@@ -54,9 +58,9 @@ class Sheets(YearTables):
             ("Tips included", Formula(self.income.received.sum("tip"), came_in.tips)),
             ("Refunds taken off", Formula(taken_off("refund"), came_in.refunds - came_in.bounced)),
             ("Bounced checks taken off", Formula(taken_off("bounced check"), came_in.bounced)),
-            ("Invoiced, net", Formula(self.income.invoiced.sum("net"), year.invoiced.net)),
-            (f"Invoiced, {tax}", Formula(self.income.invoiced.sum("tax"), year.invoiced.tax)),
-            ("Invoiced", Formula(self.income.invoiced.sum("total"), year.invoiced.total)),
+            ("Invoiced, net", Formula(invoiced("net"), year.invoiced.net)),
+            (f"Invoiced, {tax}", Formula(invoiced("tax"), year.invoiced.tax)),
+            ("Invoiced", Formula(invoiced("total"), year.invoiced.total)),
             ("Owed to you at year end", Formula(self.income.owed.sum("open"), year.accounts.receivable)),
             ("Client credit at year end", Formula(self.income.owed.sum("credit"), year.accounts.credit)),
             ("Materials used", Formula(self.shelf.materials.at("value", 5), year.materials.used)),

@@ -18,10 +18,11 @@ from django.test import override_settings
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
+from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.actions.receipts import keep_receipt
-from billing.models import Expense, Pack, TaxRate
+from billing.models import Expense, Invoice, Pack, TaxRate
 from billing.pack import make_pack
 from billing.pack.sheets import Sheets
 from billing.pack.tables import Table, columns
@@ -72,6 +73,8 @@ def live():
         work.service.save()
         log_leg(truck, work.visit.date, purpose="business", distance=D("41.3"), visit=work.visit)
         close_days(work.visit.date, work.visit.date, MADE)
+    last = Invoice.objects.latest("issued")
+    issue_credit_note(last, date(2025, 11, 20), {1: D("30.50")}, reason="goodwill")
     record_payment(client, date(2025, 6, 1), D("200"), "check", tip=D("10"))
     record_payment(client, date(2025, 12, 1), D("-20"), "check")
     record_payment(client, date(2025, 11, 29), D("60"), "check")

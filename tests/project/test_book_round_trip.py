@@ -15,6 +15,7 @@ from practice.project.demo.season import make_season
 from stock.actions.valuing import value_items
 from stock.models import Item, Valuation
 from tests.conftest import kept_for_a_module
+from tests.recomputed.credits import expected_credits
 from tests.recomputed.invoices import expected_invoices, rows_of
 from tests.stock.balances import balances_that_differ
 
@@ -46,6 +47,13 @@ def test_the_demo_practice_stands_up_to_every_check(demo, db):
     ]
     assert len(issued) > 300
     assert issued == expected_invoices(demo, through="2026-11-24")
+
+    credited = [
+        (row["number"], row["invoice"], *(row[name] for name in ("net", "tax", "total")))
+        for row in rows_of(demo, "credit_notes.csv")
+    ]
+    assert len(credited) == 3
+    assert credited == expected_credits(demo)
 
     assert balances_that_differ() == []
     before = list(Valuation.objects.order_by("item", "position").values_list(*COLUMNS))

@@ -13,6 +13,7 @@ from django.test import Client as Browser
 from django.urls import resolve
 from django.utils import timezone
 
+from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
@@ -89,7 +90,7 @@ ADDS = (
 PRESSED_BELOW = (
     of("practice", "item-why leg-take load-list plan visit-horse visit-return")
     | of("stock", "count-post fact-reverse")
-    | of("billing", "close-day close-send credit-note-add reminder-list service-prices")
+    | of("billing", "close-day close-send credit-note-add reminder-list service-prices visit-again")
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
@@ -267,6 +268,13 @@ def a_reminder_to_send(browser) -> tuple[str, dict]:
     return "/money/reminders/", {"invoice": late.pk}
 
 
+def a_credited_visit(browser) -> tuple[str, dict]:
+    visit = trim(on=DAY - WEEK).visit
+    [invoice] = close_days(visit.date, visit.date, DAY).invoices
+    issue_credit_note(invoice, DAY)
+    return f"/visits/{visit.pk}/bill-again/", {}
+
+
 def a_price_to_set(browser) -> tuple[str, dict]:
     return f"/services/{ServiceFactory().pk}/prices/", {"since": DAY, "price": "60"}
 
@@ -292,6 +300,7 @@ def a_count_to_post(browser) -> tuple[str, dict]:
         a_count_to_post,
         a_fact_to_undo,
         a_price_to_set,
+        a_credited_visit,
         a_day_to_send,
         a_reminder_to_send,
         a_credit_note,
@@ -323,6 +332,7 @@ def test_a_button_pressed_twice_adds_once(browser, settings, ready):
         a_fact_to_undo,
         a_day_to_send,
         a_reminder_to_send,
+        a_credited_visit,
     ],
 )
 def test_a_button_without_fields_pressed_on_two_devices_adds_once(browser, settings, ready):

@@ -10,6 +10,7 @@ import pytest
 from django.core.management import call_command
 
 import billing
+from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import Expense, Invoice
@@ -21,6 +22,7 @@ from practice.lib.profile import Profile
 from practice.models import MaterialUse, Vehicle, Visit
 from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
+from practice.project.demo.credits import credit_some
 from practice.project.demo.paying import payments
 from practice.project.demo.season import make_season
 from practice.reports.driven import driven_in
@@ -57,10 +59,17 @@ def fill_a_season(seed: int, practice: dict, folder: Path) -> None:
     close_days(TODAY - timedelta(400), TODAY - timedelta(1), TODAY)
     issued = Invoice.objects.select_related("client").order_by("issued", "pk")
     bring_in({"payments.csv": payments(issued, TODAY)}, folder / "payments")
+    assert {note.reason for note in credit_some(TODAY)} == {"goodwill", "correction", "bad_debt"}
 
 
 def type_late() -> None:
-    """A payment, a use, a leg and two costs that nobody wrote down in their time, in the spring."""
+    """A payment, a use, a leg and two costs that nobody wrote down in their time, in the spring.
+
+    And a paid invoice with tax that is credited, half of it and then the rest.
+    """
+    taxed = Invoice.objects.with_settled().filter(tax__gt=0, issued__year=2026, settled__gt=0).first()
+    issue_credit_note(taxed, taxed.issued + timedelta(3), {1: D("7.77")}, reason="goodwill")
+    issue_credit_note(taxed, TODAY)
     invoice = Invoice.objects.filter(issued__year=2026).order_by("issued").first()
     record_payment(invoice.client, invoice.issued + timedelta(1), D("33.35"), "cash", tip=D("1.10"))
     visit = Visit.objects.done().filter(date__gte=date(2026, 4, 20), work__isnull=False).order_by("date")[0]

@@ -92,6 +92,12 @@ def expected_year(folder: Path, year: int, rates: Path) -> dict:
     """Return the totals under the contract's keys, numbers as decimals, without the warnings."""
     book = Book(folder, year, rates)
     payments, invoices = book.within(book.payments), book.within(book.invoices, "issued")
+    notes = book.within(book.credit_notes, "issued")
+    by_month = zip(
+        book.by_month(book.invoices, "total", "issued"),
+        book.by_month(book.credit_notes, "total", "issued"),
+        strict=True,
+    )
     collected = tax_collected(book)
     received = added(payments, "amount")
     return {
@@ -107,13 +113,13 @@ def expected_year(folder: Path, year: int, rates: Path) -> dict:
             "by_month": book.by_month(book.payments, "amount"),
         },
         "invoiced": {
-            "net": added(invoices, "net"),
-            "tax": added(invoices, "tax"),
-            "total": added(invoices, "total"),
-            "by_month": book.by_month(book.invoices, "total", "issued"),
+            "net": added(invoices, "net") - added(notes, "net"),
+            "tax": added(invoices, "tax") - added(notes, "tax"),
+            "total": added(invoices, "total") - added(notes, "total"),
+            "by_month": [billed - credited for billed, credited in by_month],
         },
         **accounts(book),
-        "tax_charged": added(invoices, "tax"),
+        "tax_charged": added(invoices, "tax") - added(notes, "tax"),
         "tax_collected": collected,
         "materials": materials(book),
         "expenses": expenses(book),
@@ -125,21 +131,26 @@ def expected_year(folder: Path, year: int, rates: Path) -> dict:
 def tax_collected(book: Book) -> Decimal:
     """The tax in what is settled by the year's end, less that by the day before it began."""
     invoices = {row["number"]: row for row in book.invoices}
-    found = ZERO
-    by_invoice = defaultdict(list)
+    by_invoice, credited = defaultdict(list), defaultdict(list)
     for row in book.settlements:
         by_invoice[row["invoice"]].append(row)
-    for number, rows in by_invoice.items():
-        tax, total = D(invoices[number]["tax"]), D(invoices[number]["total"])
-        if total:
-            by_end = added([row for row in rows if row["date"] <= book.end], "amount")
-            before = added([row for row in rows if row["date"] < book.begin], "amount")
-            found += to_cents(tax * by_end / total) - to_cents(tax * before / total)
-    return found
+    for row in book.credit_notes:
+        credited[row["invoice"]].append(row)
+
+    def in_it(number: str, last: str) -> Decimal:
+        notes = [row for row in credited[number] if row["issued"] <= last]
+        tax = D(invoices[number]["tax"]) - added(notes, "tax")
+        total = D(invoices[number]["total"]) - added(notes, "total")
+        settled = added([row for row in by_invoice[number] if row["date"] <= last], "amount")
+        return to_cents(tax * settled / total) if total else ZERO
+
+    day_before = str(date.fromisoformat(book.begin) - timedelta(days=1))
+    return sum((in_it(number, book.end) - in_it(number, day_before) for number in by_invoice), ZERO)
 
 
 def accounts(book: Book) -> dict:
     billed = added([row for row in book.invoices if row["issued"] <= book.end], "total")
+    billed -= added([row for row in book.credit_notes if row["issued"] <= book.end], "total")
     settled = added([row for row in book.settlements if row["date"] <= book.end], "amount")
     paid = [row for row in book.payments if row["date"] <= book.end]
     return {

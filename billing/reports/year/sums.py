@@ -12,6 +12,7 @@ def received_rows(year: YearEnd, words: Words) -> list[SumRow]:
     """Return what was received, with what is included in it and taken off it, and the sales tax."""
     tax = year.country.sales_tax
     tax = tax[0].upper() + tax[1:]
+    credited = year.invoiced.credited
     return [
         SumRow("", label, words.amount(value))
         for label, value in (
@@ -21,6 +22,7 @@ def received_rows(year: YearEnd, words: Words) -> list[SumRow]:
             ("Bounced checks taken off", year.income.bounced),
             (f"{tax} received", year.income.tax),
             (f"{tax} invoiced", year.invoiced.tax),
+            *([("Credit notes, taken off what is invoiced", credited)] * bool(credited)),
         )
     ]
 

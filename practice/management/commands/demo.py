@@ -18,6 +18,7 @@ from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.project.book.importer import import_book
 from practice.project.book_command import BookCommand
+from practice.project.demo.credits import credit_some
 from practice.project.demo.paying import payments
 from practice.project.demo.receipts import pictures
 from practice.project.demo.season import make_season
@@ -49,6 +50,7 @@ class Command(BookCommand):
         close_days(begin, now - timedelta(days=1), now, progress=self.say_day)
         issued = Invoice.objects.select_related("client").order_by("issued", "pk")
         self.bring_in({"payments.csv": payments(issued, now)})
+        credit_some(now)
         Profile.objects.update(is_demo=True)
         invoices, span = counted(issued.count(), "invoice"), counted(years, "year")
         self.stdout.write(f"The demo practice is ready: {invoices} over {span}.")
