@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from billing.actions.payments import credit_left
-from billing.models import Invoice, Payment
+from billing.models import CreditNote, Invoice, Payment
 from practice.lib.formats import counted, days_over, money, short_date
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
@@ -67,14 +67,16 @@ class ClientAccount:
     credit: Decimal
     invoices: list[Invoice]
     payments: list[Payment]
+    credit_notes: list[CreditNote]
 
 
 def account_of_client(client: Client) -> ClientAccount:
-    """Return a client's account with the latest invoices and payments."""
+    """Return a client's account with the latest invoices, payments and credit notes."""
     return ClientAccount(
         client,
         client.invoices.all().open_total(),
         credit_left(client),
         list(client.invoices.for_list()[:INVOICES]),
         list(client.payments.for_list()[:PAYMENTS]),
+        list(CreditNote.objects.for_list().filter(invoice__client=client)[:PAYMENTS]),
     )

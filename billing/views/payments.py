@@ -17,6 +17,7 @@ from billing.reports.receivable import ClientBalance, account_of_client, who_owe
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
 from billing.views.closing import close_url
+from billing.views.invoices import credit_row
 from practice.lib.addresses import day_of, id_of, search_words
 from practice.lib.formats import amount, counted, medium_date, money
 from practice.lib.forms import BookForm
@@ -55,12 +56,13 @@ def owed_in_words(balances: list[ClientBalance], on: date, profile: Profile) -> 
 
 @require_GET
 def client_account(request: HttpRequest, pk: int) -> HttpResponse:
-    """A client's account: what is owed, credit, the latest invoices and payments."""
+    """A client's account: what is owed, credit, the latest invoices, credit notes and payments."""
     client, profile = get_object_or_404(Client, pk=pk), Profile.for_request(request)
     account = account_of_client(client)
     context = {
         "account": account,
         "invoices": [account_row(invoice, profile) for invoice in account.invoices],
+        "credit_notes": [credit_row(note, profile) for note in account.credit_notes],
         "deleted": deleted_payments(client, profile),
         "here": "money",
     }

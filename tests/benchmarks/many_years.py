@@ -110,11 +110,12 @@ def bill_and_settle(stops: list[tuple[int, date]], owned: list[tuple[int, int]],
     """One invoice a visit, of two lines, paid a fortnight later; every hundredth is paid by half."""
     insert(
         Invoice,
-        "id number client issued due net tax total credit_applied"
+        "id uuid number client issued due net tax total credit_applied"
         " client_name client_address practice_name practice_address",
         (
             (
                 key,
+                new_key(),
                 f"{key:06d}",
                 owned[key % CLIENTS][1],
                 day,
@@ -130,7 +131,8 @@ def bill_and_settle(stops: list[tuple[int, date]], owned: list[tuple[int, int]],
     )
     insert(
         InvoiceLine,
-        "invoice client kind visit horse service quantity unit_price share net tax_names tax_rates tax_areas",
+        "invoice client kind visit horse service quantity unit_price share net tax_names tax_rates tax_areas"
+        " rebilled",
         (
             (
                 key,
@@ -146,6 +148,7 @@ def bill_and_settle(stops: list[tuple[int, date]], owned: list[tuple[int, int]],
                 "State",
                 "5",
                 "",
+                0,
             )
             for key, _ in stops
             for horse, client in [owned[key % CLIENTS]] * 2

@@ -181,6 +181,16 @@ def test_a_freed_stop_asks_at_the_stop_at_the_close_and_on_the_credit_note(brows
     assert "1 invoice, $50.00." in words_of(browser.get(close))
 
 
+def test_the_account_of_a_client_lists_the_credit_notes(browser):
+    invoice = billed()
+    issue_credit_note(invoice, LATER, {1: D("20.00")}, reason="goodwill")
+
+    text = words_of(browser.get(reverse("billing:client-account", args=[invoice.client.pk])))
+
+    assert "Owed $30.00" in text
+    assert "Credit notes GF-CN-2026-0001 Oct 19, 2026, goodwill −20.00" in text
+
+
 def test_a_stop_lists_its_invoices_and_credit_notes(browser):
     invoice = billed()
     issue_credit_note(invoice, LATER, {1: D("20.00")})
