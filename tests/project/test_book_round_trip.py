@@ -15,8 +15,7 @@ from practice.project.demo.season import make_season
 from stock.actions.valuing import value_items
 from stock.models import Item, Valuation
 from tests.conftest import kept_for_a_module
-from tests.recomputed.credits import expected_credits
-from tests.recomputed.invoices import expected_invoices, rows_of
+from tests.recomputed.invoices import expected_credits, expected_invoices, rows_of
 from tests.stock.balances import balances_that_differ
 
 TODAY = date(2026, 11, 25)
