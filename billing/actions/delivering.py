@@ -10,10 +10,9 @@ import logging
 import uuid
 from collections import Counter
 from collections.abc import Callable
-from contextlib import contextmanager
 from datetime import datetime, timedelta
 
-from django.db import connection, transaction
+from django.db import transaction
 from django.db.models import Q
 
 from billing.actions.mail_settings import mail_server
@@ -145,28 +144,10 @@ def papers_of(message: Message) -> list[Enclosure]:
 
 
 def hand_over(message: Message) -> None:
-    """Note that the text is about to leave. Raises ClaimLost where the message is no longer ours."""
+    """Save that the text is about to leave. Raises ClaimLost where the message is no longer ours."""
     ours = Message.objects.filter(pk=message.pk, state=State.SENDING, claim=message.claim)
-    with kept_on_disk():
-        if not ours.update(handed_over=True):
-            raise ClaimLost
-
-
-@contextmanager
-def kept_on_disk():
-    """Let what is saved meanwhile outlast a power cut, as it would with PostgreSQL.
-
-    SQLite as the book uses it may lose its last commits then, and a lost "handed over" sends a message twice.
-    """
-    if connection.vendor != "sqlite" or connection.in_atomic_block:
-        yield
-        return
-    with connection.cursor() as cursor:
-        cursor.execute("PRAGMA synchronous=FULL")
-        try:
-            yield
-        finally:
-            cursor.execute("PRAGMA synchronous=NORMAL")
+    if not ours.update(handed_over=True):
+        raise ClaimLost
 
 
 def put_off(message: Message, note: str, now: datetime, may_give_up: bool) -> str | None:
