@@ -33,6 +33,7 @@ class ThingMail:
     """
 
     send_url: str
+    send_label: str
     rows: list[ListRow]
     sms_url: str = ""
     sms_label: str = ""
@@ -62,10 +63,11 @@ def mail_about(
     kind = kinds[0]
     recipient = kind.recipient(thing)
     names = {each.code: each.name for each in kinds}
-    messages = Message.objects.of(names, kind.about(thing))
+    messages = list(Message.objects.of(names, kind.about(thing)))
     text = kind.short(thing, profile)
     return ThingMail(
         send_url,
+        "Send again" if any(each.kind == kind.code for each in messages) else "Send",
         [message_row(each, profile, on, named=names[each.kind]) for each in messages],
         sms_url(recipient.phone, text) if text else "",
         f"Text {recipient.name}",
