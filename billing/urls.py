@@ -61,6 +61,7 @@ urlpatterns = [
     path("invoices/<id:pk>/credit/", credits.credit_note_add, name="credit-note-add"),
     path("credit-notes/", credits.credit_note_list, name="credit-note-list"),
     path("credit-notes/<id:pk>/", credits.credit_note_detail, name="credit-note-detail"),
+    path("credit-notes/<id:pk>/send/", mail.credit_note_send, name="credit-note-send"),
     path("credit-notes/<id:pk>/pdf/", credits.credit_note_document, name="credit-note-pdf"),
     path("visits/<id:pk>/billed/", credits.visit_billed, name="visit-billed"),
     path("visits/<id:pk>/bill-again/", credits.visit_again, name="visit-again"),

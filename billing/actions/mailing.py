@@ -4,6 +4,7 @@ import threading
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.db import transaction
 
@@ -19,9 +20,17 @@ queued = threading.Event()
 
 
 def queue_message(
-    kind: MessageKind, thing: Any, *, to: str, to_name: str, subject: str, text: str, now: datetime
+    kind: MessageKind,
+    thing: Any,
+    *,
+    to: str,
+    to_name: str,
+    subject: str,
+    text: str,
+    now: datetime,
+    uuid: UUID | None = None,
 ) -> Message:
-    """Put a message into the book; it is sent once this transaction has ended.
+    """Put a message into the book, with the `uuid` of its form; it is sent once this transaction has ended.
 
     Raises RuleBroken("mail_not_set_up"), RuleBroken("bad_address"), RuleBroken("message_without_words").
     """
@@ -39,6 +48,7 @@ def queue_message(
         message_id=new_message_id(MailSettings.current().from_address),
         queued_at=now,
         next_try=now,
+        **({"uuid": uuid} if uuid else {}),
     )
     transaction.on_commit(queued.set)
     return message

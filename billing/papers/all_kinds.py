@@ -1,10 +1,11 @@
 """Every kind of message by its code, in the order in which pages list them."""
 
+from billing.papers.credit_messages import CREDIT_NOTE
 from billing.papers.invoice_messages import INVOICE, REMINDERS
 from billing.papers.message_kinds import MessageKind
 from billing.papers.order_messages import ORDER
 
-KINDS: dict[str, MessageKind] = {kind.code: kind for kind in (INVOICE, *REMINDERS, ORDER)}
+KINDS: dict[str, MessageKind] = {kind.code: kind for kind in (INVOICE, *REMINDERS, CREDIT_NOTE, ORDER)}
 
 
 def kind_of(code: str) -> MessageKind | None:

@@ -4,15 +4,18 @@ from functools import partial
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from billing.actions.crediting import bill_again, first_day_to_credit, issue_credit_note
 from billing.forms.credits import CreditForm, initial_credit
 from billing.models import CreditNote, Invoice
+from billing.papers.credit_messages import CREDIT_NOTE
 from billing.papers.documents import credit_note_pdf
 from billing.papers.invoice import file_name
 from billing.reports.credit_page import credit_note_page
 from billing.reports.credits import credits_of_invoice
+from billing.reports.mail_state import mail_about
 from billing.reports.turnover import credited_in
 from billing.reports.visit_billing import visit_billing
 from billing.tables import CreditNoteTable
@@ -70,7 +73,13 @@ def credit_note_add(request: HttpRequest, pk: int) -> HttpResponse:
 def credit_note_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """A credit note: what it took off its invoice, and what is free again."""
     note = get_object_or_404(CreditNote.objects.for_list(), pk=pk)
-    context = {"page": credit_note_page(note, Profile.for_request(request)), "here": "money"}
+    profile = Profile.for_request(request)
+    send_url = reverse("billing:credit-note-send", args=[pk])
+    context = {
+        "page": credit_note_page(note, profile),
+        "mail": mail_about((CREDIT_NOTE,), note, send_url, profile, today()),
+        "here": "money",
+    }
     return render(request, "billing/credit_notes/detail.html", context)
 
 

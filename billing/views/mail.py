@@ -13,7 +13,8 @@ from django.views.decorators.http import require_GET, require_POST
 from billing.actions.mail_settings import is_set_up
 from billing.actions.mailing import mark_arrived, queue_all, queue_message, send_again, take_message_back
 from billing.forms.mail import SendForm
-from billing.models import Invoice, Message
+from billing.models import CreditNote, Invoice, Message
+from billing.papers.credit_messages import CREDIT_NOTE
 from billing.papers.documents import invoices_in_one_pdf
 from billing.papers.invoice_messages import INVOICE
 from billing.papers.message_kinds import MessageKind
@@ -26,6 +27,7 @@ from practice.lib.addresses import search_words
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, medium_date
 from practice.lib.pages import GET_OR_POST
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import now, today
@@ -119,6 +121,11 @@ def invoice_send(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @GET_OR_POST
+def credit_note_send(request: HttpRequest, pk: int) -> HttpResponse:
+    return send_page(request, CREDIT_NOTE, get_object_or_404(CreditNote.objects.for_list(), pk=pk))
+
+
+@GET_OR_POST
 def order_send(request: HttpRequest, pk: int) -> HttpResponse:
     order = get_object_or_404(Order.objects.select_related("supplier"), pk=pk)
     return send_page(request, ORDER, order)
@@ -132,7 +139,8 @@ def send_page(request: HttpRequest, kind: MessageKind, thing: Any) -> HttpRespon
     initial = {"to": recipient.email, "subject": words.subject, "text": words.text}
 
     def save(form):
-        return queue_message(kind, thing, to_name=recipient.name, now=now(), **form.cleaned_data)
+        words = {name: form.cleaned_data[name] for name in ("to", "subject", "text")}
+        return queue_message(kind, thing, to_name=recipient.name, now=now(), uuid=row_uuid(request), **words)
 
     return form_page(
         request,

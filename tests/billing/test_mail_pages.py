@@ -6,6 +6,7 @@ from datetime import date, timedelta
 import pytest
 from django.urls import reverse
 
+from billing.actions.crediting import issue_credit_note
 from billing.models import Dispute, Invoice, MailSettings, Message, MessageText
 from tests.factories.billing import InvoiceFactory
 from tests.factories.mail import NOON, MailSettingsFactory, MessageFactory
@@ -158,6 +159,23 @@ def test_an_order_goes_to_its_supplier_and_its_page_shows_that(browser):
     assert waiting() == [("order", "O-1", "sales@tarn.example")]
     [row] = browser.get(order.get_absolute_url()).context["mail"].rows
     assert (row.name, row.fact, row.url) == ("Order", "Waiting", Message.objects.get().get_absolute_url())
+
+
+def test_a_credit_note_goes_to_the_client_of_its_invoice(browser):
+    MailSettingsFactory()
+    invoice = InvoiceFactory(number="GF-1", client=ClientFactory(name="Ann", email="ann@barn.example"))
+    note = issue_credit_note(invoice, DAY)
+    url = reverse("billing:credit-note-send", args=[note.pk])
+    form = browser.get(url).context["form"]
+
+    browser.post(url, {name: form[name].value() for name in ("to", "subject", "text")})
+
+    assert waiting() == [("credit-note", note.number, "ann@barn.example")]
+    assert Message.objects.get().text.splitlines()[2] == (
+        f"Attached is credit note {note.number} of October 14, 2026. It takes $100.00 off invoice GF-1."
+    )
+    [row] = browser.get(note.get_absolute_url()).context["mail"].rows
+    assert (row.name, row.fact) == ("Credit note", "Waiting")
 
 
 def test_a_doubtful_message_shows_two_buttons_and_each_does_what_it_says(browser):

@@ -25,10 +25,11 @@ def papers_of_one_line(monkeypatch):
     monkeypatch.setattr("billing.papers.invoice_messages.invoice_pdf", lambda invoice: b"%PDF-1.7")
 
 
-def until(holds, seconds=30):
-    """Wait until something holds; return what it is then."""
-    end = time.monotonic() + seconds
-    while not holds() and time.monotonic() < end:
+def until(holds):
+    """Wait until something holds, but not for good; return what it is then."""
+    for _ in range(1000):
+        if found := holds():
+            return found
         time.sleep(0.05)
     return holds()
 
