@@ -1,4 +1,5 @@
 from billing.models.account_day import AccountDay
+from billing.models.bill_to import BillTo
 from billing.models.checked_warning import CheckedWarning
 from billing.models.credit_note import CreditNote, CreditNoteLine, Rebilling
 from billing.models.dispute import Dispute
@@ -16,6 +17,7 @@ from billing.models.settlement import Settlement
 
 __all__ = [
     "AccountDay",
+    "BillTo",
     "CheckedWarning",
     "CreditNote",
     "CreditNoteLine",

@@ -13,6 +13,7 @@ from practice.lib.money import round_money
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Leg, MaterialUse, Visit, Work
 from practice.reports.due import due_date
+from practice.reports.miles import parts_back_of
 from practice.rules.charges import line_amount
 
 Job = tuple[int, int]  # the keys of a visit and a horse
@@ -77,12 +78,16 @@ class _Blocks:
                 self.stands.discard(row.visit_id)
             if row.rebilled != times[row.visit_id]:
                 continue
-            self.shares[row.visit_id, row.horse_id].setdefault(row.client, row.share)
+            if row.share != 100:
+                self.shares[row.visit_id, row.horse_id].setdefault(row.client, row.share)
             if row.kind == InvoiceLine.Kind.TRAVEL:
                 self.charges[row.visit_id][row.horse_id] = row.unit_price
-        self.reach: dict[int, Decimal] = defaultdict(Decimal)
+        self.driven: dict[int, Decimal] = defaultdict(Decimal)
         for leg in Leg.objects.filter(visit__in=visits):
-            self.reach[leg.visit_id] += leg.distance
+            self.driven[leg.visit_id] += leg.distance
+        self.is_round_trip = profile.travel_rule == TravelRule.ROUND_TRIP
+        for key, back in parts_back_of(visits).items() if self.is_round_trip else ():
+            self.driven[key] += back or 0
 
     def all(self, jobs: dict[Job, list[InvoiceLine]]) -> list[HorseBlock]:
         return [self._block(job, lines) for job, lines in jobs.items()]
@@ -102,7 +107,7 @@ class _Blocks:
             included=_included(uses, lines, words),
             full="" if whole else words.amount(full),
             amount=words.amount(sum((line.net for line in lines), Decimal(0))),
-            share="" if whole else words.percent(lines[0].share),
+            share="" if whole else words.percent(min(line.share for line in lines)),
         )
 
     def _shares(self, shares: dict[Client, Decimal]) -> list[str]:
@@ -136,15 +141,16 @@ class _Blocks:
     def _travel(self, line: InvoiceLine) -> str:
         """Say how the drive was charged and shared: `11.2 mi × 0.85 = 9.52, shared by 3 horses`."""
         words, profile = self.words, self.profile
-        charges, reach = self.charges[line.visit_id], self.reach[line.visit_id]
+        charges, driven = self.charges[line.visit_id], self.driven[line.visit_id]
         charge = sum(charges.values(), Decimal(0))
         own = line.visit.place.travel_rate
         rate = profile.travel_rate if own is None else own
-        by_distance = profile.travel_rule == TravelRule.PER_DISTANCE and rate
+        by_distance = (profile.travel_rule == TravelRule.PER_DISTANCE or self.is_round_trip) and rate
         shared = "" if len(charges) == 1 else f"shared by {len(charges)} horses"
-        if by_distance and round_money(reach * rate, profile.currency) == charge:
-            worked = f"{words.distance(reach)} × {words.price(rate)} = {words.amount(charge)}"
-            return f"{worked}, {shared}" if shared else worked
+        if by_distance and round_money(driven * rate, profile.currency) == charge:
+            worked = f"{words.distance(driven)} × {words.price(rate)} = {words.amount(charge)}"
+            back = "with a share of the way back" if self.is_round_trip else ""
+            return ", ".join(filter(None, [worked, back, shared]))
         return f"{words.amount(charge)} {shared}" if shared else ""
 
 

@@ -3,56 +3,45 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
-from billing.models import Price, TaxRate
+from billing.models import TaxRate
+from billing.reports.prices import PriceList
+from billing.reports.who_pays import WhoPays
 from billing.rules.lines import (
     MATERIAL,
     NO_OWNER,
     NO_PRICE,
+    NO_REACH,
     SERVICE,
     BilledRow,
     Held,
     LinePart,
-    Share,
     visit_parts,
 )
-from billing.rules.pricing import price_on
+from billing.rules.pricing import LineOf
 from billing.rules.totals import DatedRate, rates_on
 from billing.rules.travel import travel_charge
+from practice.lib.choices import TravelRule
 from practice.lib.formats import day_and_month
 from practice.lib.profile import Profile
-from practice.models import Horse, Leg, MaterialUse, Owner, Visit, Work
+from practice.models import Horse, Leg, MaterialUse, Visit, Work
+from practice.reports.miles import parts_back_of
 from practice.rules.charges import unit_price
-
-
-class PriceList:
-    """All dated prices of the practice, fetched once."""
-
-    def __init__(self):
-        self._services, self._items = defaultdict(list), defaultdict(list)
-        for row in Price.objects.order_by("pk"):
-            table = self._services if row.service_id else self._items
-            table[row.service_id or row.item_id].append((row.valid_from, row.price))
-
-    def service(self, service_id: int, on: date) -> Decimal | None:
-        """Return the price of one unit on a day; None: there is none."""
-        return price_on(self._services[service_id], on)
-
-    def item(self, item_id: int, on: date, sale_price: Decimal | None) -> Decimal | None:
-        """Return the price of one unit on a day; None: covered by the price of the work."""
-        return price_on(self._items[item_id], on, sale_price)
 
 
 @dataclass(frozen=True)
 class HeldVisit:
-    """A visit that is held back: the contract's code, the reason in a sentence, and the horse it is about."""
+    """A visit that is held back: the contract's code, the reason in a sentence, and the horse it is about.
+
+    `lacks_way_back`: the drive there is logged, the one that ends a round trip is not.
+    """
 
     visit: Visit
     code: str
     reason: str
     horse: Horse | None
+    lacks_way_back: bool = False
 
 
 @dataclass(frozen=True)
@@ -77,10 +66,10 @@ class Biller:
         self.work = self._by_visit(Work.objects.select_related("service", "horse"))
         self.materials = self._by_visit(MaterialUse.objects.select_related("item", "horse"))
         self.legs = self._by_visit(Leg.objects.all())
+        is_round_trip = profile.travel_rule == TravelRule.ROUND_TRIP
+        self.back = parts_back_of(visit.pk for visit in self.visits) if is_round_trip else {}
         horses = {row.horse_id for rows in (*self.work.values(), *self.materials.values()) for row in rows}
-        self.owners = defaultdict(list)
-        for owner in Owner.objects.filter(horse__in=horses).order_by("pk"):
-            self.owners[owner.horse_id].append(owner)
+        self.who_pays = WhoPays(horses)
 
     def _by_visit(self, rows) -> dict[int, list]:
         table = defaultdict(list)
@@ -94,9 +83,10 @@ class Biller:
     def one(self, visit: Visit) -> Billable:
         """Return what a visit bills. Needs `visit.place`."""
         entries = [*self._work_entries(visit), *self._material_entries(visit)]
+        paid = {entry.paid_as for entry in entries} | {(entry.horse, None) for entry in entries}
         outcome = visit_parts(
             entries,
-            {entry.horse: self._shares(entry.horse, visit.date) for entry in entries},
+            {paid_as: self.who_pays.of(*paid_as, visit.date) for paid_as in paid},
             self.travel(visit),
             rates_on(self.rates, visit.date, visit.place.area),
             self.profile.currency,
@@ -114,6 +104,7 @@ class Biller:
             self.profile.travel_rate if own is None else own,
             [leg.distance for leg in self.legs[visit.pk]],
             self.profile.currency,
+            self.back.get(visit.pk, Decimal(0)),
         )
 
     def _work_entries(self, visit: Visit) -> list[BilledRow]:
@@ -123,7 +114,12 @@ class Biller:
                 row.horse_id,
                 row.service_id,
                 row.quantity,
-                unit_price(row.price, self.prices.service(row.service_id, visit.date)),
+                unit_price(
+                    row.price,
+                    self.prices.service(
+                        row.service_id, visit.date, self._line(visit, row.horse_id, row.service_id)
+                    ),
+                ),
                 row.service.taxable,
             )
             for row in self.work[visit.pk]
@@ -136,18 +132,19 @@ class Biller:
                 row.horse_id,
                 row.item_id,
                 row.quantity,
-                unit_price(row.price, self.prices.item(row.item_id, visit.date, row.item.sale_price)),
+                unit_price(
+                    row.price,
+                    self.prices.item(
+                        row.item_id, visit.date, row.item.sale_price, self._line(visit, row.horse_id)
+                    ),
+                ),
                 row.item.taxable,
             )
             for row in self.materials[visit.pk]
         ]
 
-    def _shares(self, horse_id: int, on: date) -> list[Share]:
-        return [
-            Share(owner.client_id, owner.share)
-            for owner in self.owners[horse_id]
-            if (owner.valid_from or date.min) <= on <= (owner.valid_to or date.max)
-        ]
+    def _line(self, visit: Visit, horse_id: int, service_id: int | None = None) -> LineOf:
+        return self.who_pays.line(horse_id, service_id, visit.place_id, visit.date)
 
     def _held(self, visit: Visit, held: Held) -> HeldVisit:
         when = day_and_month(visit.date, self.profile.locale)
@@ -158,6 +155,9 @@ class Biller:
             reason = f"{horse}: {service} has no price on {when}."
         elif held.code == NO_OWNER:
             reason = f"{horse} has no owner on {when}."
+        elif self.legs[visit.pk]:
+            reason = f"The drive back is not logged for {when}."
         else:
             reason = f"No drive to {visit.place} is logged for {when}."
-        return HeldVisit(visit, held.code, reason, horse)
+        lacks_way_back = held.code == NO_REACH and bool(self.legs[visit.pk])
+        return HeldVisit(visit, held.code, reason, horse, lacks_way_back)

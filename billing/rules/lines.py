@@ -1,4 +1,4 @@
-"""What one visit bills: its lines, and each owner's part of them. Pure, on plain values.
+"""What one visit bills: its lines, and each payer's part of them. Pure, on plain values.
 
 Keys of clients, horses, services and items may be anything hashable; they come back unchanged.
 """
@@ -7,6 +7,7 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from billing.rules.payers import Share
 from billing.rules.totals import Tax
 from practice.lib.money import split
 from practice.rules.charges import line_amount
@@ -30,13 +31,10 @@ class BilledRow:
     price: Decimal | None
     taxable: bool = False
 
-
-@dataclass(frozen=True)
-class Share:
-    """A client's share in a horse on the day, in percent."""
-
-    client: Hashable
-    percent: Decimal
+    @property
+    def paid_as(self) -> tuple[Hashable, Hashable]:
+        """What decides who pays it: the horse and the service; materials and travel have none."""
+        return self.horse, self.code if self.kind == SERVICE else None
 
 
 @dataclass(frozen=True)
@@ -65,7 +63,7 @@ class Held:
 
 def visit_parts(
     entries: Sequence[BilledRow],
-    owners: Mapping[Hashable, Sequence[Share]],
+    payers: Mapping[tuple[Hashable, Hashable], Sequence[Share]],
     travel: Decimal | None,
     taxes: tuple[Tax, ...],
     currency: str,
@@ -73,9 +71,9 @@ def visit_parts(
 ) -> list[LinePart] | Held:
     """Return every client's parts of a done visit, or why it is held back.
 
-    `entries` stand in order of entry, work first; `owners` holds the shares in force that day in
-    order of entry; `travel` is the visit's charge, None where it has no reach; `taxes` are those of
-    the place's area. A visit without work bills nothing: [].
+    `entries` stand in order of entry, work first; `payers` holds the shares of those who pay that day,
+    by horse and service (None: materials and travel); `travel` is the visit's charge, None where it has no
+    reach; `taxes` are those of the place's area. A visit without work bills nothing: [].
     """
     for entry in entries:
         if entry.kind == SERVICE and entry.price is None:
@@ -85,8 +83,11 @@ def visit_parts(
         return []
     billed = [entry for entry in entries if entry.price is not None]
     for entry in billed:
-        if not owners.get(entry.horse):
-            return Held(NO_OWNER, entry.horse, entry.code if entry.kind == SERVICE else None)
+        if not payers.get(entry.paid_as):
+            return Held(NO_OWNER, *entry.paid_as)
+    for horse in worked if travel != 0 else ():
+        if not payers.get((horse, None)):
+            return Held(NO_OWNER, horse)
     if travel is None:
         return Held(NO_REACH)
     lines = [(entry, line_amount(entry.quantity, entry.price, currency)) for entry in billed]
@@ -97,7 +98,7 @@ def visit_parts(
         part
         for entry, amount in lines
         if entry.kind != TRAVEL or amount
-        for part in _shared(entry, amount, owners[entry.horse], taxes, currency)
+        for part in _shared(entry, amount, payers[entry.paid_as], taxes, currency)
     ]
 
 

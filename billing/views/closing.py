@@ -222,7 +222,7 @@ def held_row(held: HeldVisit) -> CheckRow:
         ]
     elif visit.vehicle_id:
         add = reverse("practice:leg-add", args=[visit.date.isoformat(), visit.vehicle_id])
-        links = [(f"{add}?visit={visit.pk}", "Log the drive")]
+        links = [(add if held.lacks_way_back else f"{add}?visit={visit.pk}", "Log the drive")]
     else:
         links = [(round_url(visit.date), "Log the drive")]
     text = f"{held.reason} Held back: nobody is billed for this stop."

@@ -27,6 +27,7 @@ class TravelRule(LabeledChoice):
     NONE = "none", "Travel is not charged"
     PER_VISIT = "per_visit", "An amount per visit"
     PER_DISTANCE = "per_distance", "A rate for the distance driven to reach it"
+    ROUND_TRIP = "round_trip", "A rate for the distance driven there, and a share of the way back"
 
 
 class ValuationMethod(LabeledChoice):

@@ -15,6 +15,7 @@ from practice.lib.units import DISTANCE_UNITS, DistanceUnit
 class Profile(models.Model):
     """The practice: at most one row. `Profile.current()` gives it, or an unsaved one with the defaults.
 
+    `free_renail_days`: how long after its own work a lost shoe is put back for nothing; None: never.
     `home_statement`: why the home is the principal place of business, in the practice's own words.
     `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
     the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
@@ -50,6 +51,7 @@ class Profile(models.Model):
     travel_rule = models.CharField(max_length=20, choices=TravelRule.choices(), default=TravelRule.NONE.value)
     travel_rate = ExactField(null=True, blank=True)
     travel_taxable = models.BooleanField(default=False)
+    free_renail_days = models.PositiveIntegerField(null=True, blank=True)
     closed_through = models.DateField(null=True, blank=True)
     pay_note = models.TextField(blank=True, default="")
     set_aside_percent = ExactField(null=True, blank=True)

@@ -11,7 +11,7 @@ from django.core.exceptions import NON_FIELD_ERRORS
 
 from practice.lib.formats import counted
 from practice.lib.profile import Profile
-from practice.models import Finding, Horse, Service, Visit
+from practice.models import Finding, Horse, Place, Service, Visit
 from practice.reports.earlier_findings import EarlierFinding, earlier_findings
 from practice.reports.history import PastVisit, at_visit
 from practice.reports.sheet_rows import FootOnSheet, ItemOnSheet, SizePicker
@@ -32,8 +32,9 @@ class DayPrices(Protocol):
     def item(self, item: Item) -> Decimal | None: ...
 
 
-# Gives the prices of a day; handed down by the root of the addresses, as prices are billing's.
-Prices = Callable[[date], DayPrices]
+# Gives the prices of a day for a horse at a place; handed down by the root of the addresses, as prices are
+# billing's.
+Prices = Callable[[date, Horse, Place], DayPrices]
 
 
 class HorseAtVisit:

@@ -1,7 +1,7 @@
 """Business miles by visit, and what horses, clients and places were driven for."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -13,7 +13,7 @@ from practice.lib.periods import tax_year, tax_year_of
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Leg, Visit
 from practice.reports.odometers import in_driving_order
-from practice.rules.miles import DayLeg, visit_miles
+from practice.rules.miles import DayLeg, parts_back, visit_miles
 
 ZERO = Decimal(0)
 
@@ -52,23 +52,49 @@ def business_miles(begin: date, end: date) -> BusinessMiles:
 def miles_of(visits: Iterable[int]) -> dict[int, Decimal]:
     """Return the business miles of these visits, by key; a visit without a leg is not in it."""
     visits = set(visits)
-    days = set(Leg.objects.filter(visit__in=visits).values_list("vehicle", "date"))
-    legs = Leg.objects.filter(vehicle__in={vehicle for vehicle, _ in days}, date__in={day for _, day in days})
+    legs, days = _days_of(visits)
     found = _by_visit(legs, days).visits
     return {visit: distance for visit, distance in found.items() if visit in visits}
 
 
-def _by_visit(legs: QuerySet[Leg], only: set[tuple[int, date]] | None = None) -> BusinessMiles:
+def parts_back_of(visits: Iterable[int]) -> dict[int, Decimal | None]:
+    """Return these visits' parts of the business drives that reach no visit, by key.
+
+    None where a vehicle's day has no drive yet after the last one to a visit. A visit without a leg is not in
+    it.
+    """
+    found: dict[int, Decimal | None] = {}
+    for rows in _by_day(*_days_of(set(visits))):
+        for visit, part in parts_back(rows).items():
+            before = found.get(visit, ZERO)
+            found[visit] = None if part is None or before is None else before + part
+    return found
+
+
+def _days_of(visits: set[int]) -> tuple[QuerySet[Leg], set[tuple[int, date]]]:
+    """Return the days on which vehicles drove to these visits, and legs among which all of theirs are."""
+    days = set(Leg.objects.filter(visit__in=visits).values_list("vehicle", "date"))
+    legs = Leg.objects.filter(vehicle__in={vehicle for vehicle, _ in days}, date__in={day for _, day in days})
+    return legs, days
+
+
+def _by_day(legs: QuerySet[Leg], only: set[tuple[int, date]] | None = None) -> Iterator[list[DayLeg]]:
+    """Yield the legs of each vehicle's day in driving order."""
     days: dict[tuple[int, date], list[Leg]] = defaultdict(list)
     for leg in legs.order_by("date", "pk"):
         if only is None or (leg.vehicle_id, leg.date) in only:
             days[leg.vehicle_id, leg.date].append(leg)
-    visits, unassigned = defaultdict(lambda: ZERO), ZERO
     for rows in days.values():
-        day = visit_miles(
+        yield [
             DayLeg(leg.distance, leg.purpose == Leg.Purpose.BUSINESS, leg.visit_id)
             for leg in in_driving_order(rows)
-        )
+        ]
+
+
+def _by_visit(legs: QuerySet[Leg], only: set[tuple[int, date]] | None = None) -> BusinessMiles:
+    visits, unassigned = defaultdict(lambda: ZERO), ZERO
+    for rows in _by_day(legs, only):
+        day = visit_miles(rows)
         unassigned += day.unassigned
         for visit, distance in day.visits.items():
             visits[visit] += distance

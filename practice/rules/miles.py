@@ -3,7 +3,7 @@
 Distances are in the practice's unit, with one decimal.
 """
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -32,24 +32,42 @@ class VisitMiles:
 def visit_miles(legs: Iterable[DayLeg]) -> VisitMiles:
     """Return what each visit of a vehicle's day was driven for business; legs are in driving order.
 
-    A visit has its business legs, and its part of the business legs that reached no visit (the way
-    home, the supplier): these are shared over the visits reached in proportion to their reaches (all
-    legs that name them, whatever their purpose), equally where all are 0, to 0.1 by largest remainder,
-    ties to the first. Visits and what is unassigned add up to the day's business distance.
+    A visit has its business legs, and its part of those that reached no visit (see `parts_of_the_rest`).
+    Visits and what is unassigned add up to the day's business distance.
+    """
+    legs = list(legs)
+    parts = parts_of_the_rest(legs)
+    if not parts:
+        return VisitMiles({}, _business(legs))
+    own = {visit: _business(leg for leg in legs if leg.visit == visit) for visit in parts}
+    return VisitMiles({visit: own[visit] + part for visit, part in parts.items()}, ZERO)
+
+
+def parts_of_the_rest(legs: Sequence[DayLeg]) -> dict[Hashable, Decimal]:
+    """Return each visit's part of a day's business legs that reached no visit (the way home, the supplier).
+
+    They are shared over the visits reached, in order of the first leg, in proportion to their reaches (all
+    legs that name them, whatever their purpose), equally where all are 0, to 0.1 by largest remainder, ties
+    to the first.
     """
     reaches: dict[Hashable, Decimal] = {}
-    own: dict[Hashable, Decimal] = {}
-    rest = ZERO
     for leg in legs:
-        if leg.visit is None:
-            rest += leg.distance if leg.is_business else ZERO
-            continue
-        reaches[leg.visit] = reaches.get(leg.visit, ZERO) + leg.distance
-        own[leg.visit] = own.get(leg.visit, ZERO) + (leg.distance if leg.is_business else ZERO)
+        if leg.visit is not None:
+            reaches[leg.visit] = reaches.get(leg.visit, ZERO) + leg.distance
     if not reaches:
-        return VisitMiles({}, rest)
+        return {}
+    rest = _business(leg for leg in legs if leg.visit is None)
     weights = list(reaches.values()) if any(reaches.values()) else [1] * len(reaches)
     parts = share_out(int(rest / TENTH), weights)
-    return VisitMiles(
-        {visit: own[visit] + part * TENTH for visit, part in zip(own, parts, strict=True)}, ZERO
-    )
+    return {visit: part * TENTH for visit, part in zip(reaches, parts, strict=True)}
+
+
+def parts_back(legs: Sequence[DayLeg]) -> dict[Hashable, Decimal | None]:
+    """Return `parts_of_the_rest`; None for each visit while no leg stands after the last one to a visit."""
+    parts = parts_of_the_rest(legs)
+    is_open = bool(legs) and legs[-1].visit is not None
+    return dict.fromkeys(parts) if is_open else dict(parts)
+
+
+def _business(legs: Iterable[DayLeg]) -> Decimal:
+    return sum((leg.distance for leg in legs if leg.is_business), ZERO)

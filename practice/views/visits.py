@@ -87,7 +87,7 @@ def visit_as_last_time(request: HttpRequest, pk: int) -> HttpResponse:
 def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> HttpResponse:
     """One horse at a visit: each tap posts and comes back filled in; *Save* opens the next horse."""
     visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
-    profile, listed = Profile.for_request(request), prices(visit.date)
+    profile, listed = Profile.for_request(request), prices(visit.date, animal, visit.place)
     at = HorseAtVisit(visit, animal, profile)
     if request.method == "GET":
         return show_horse(request, HorseWorkForm(at=at, profile=profile), listed)

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billing.rules.lines import MATERIAL, SERVICE, BilledRow, Held, Share, visit_parts
-from billing.rules.pricing import price_on
+from billing.rules.lines import MATERIAL, SERVICE, BilledRow, Held, visit_parts
+from billing.rules.payers import Share
+from billing.rules.pricing import DatedPrice, LineOf, price_for, price_on, raised
 from billing.rules.totals import DatedRate, Tax, by_name_and_rate, rates_on, totals
 from billing.rules.travel import travel_charge
 from practice.lib.money import round_money
@@ -109,12 +110,71 @@ def test_a_price_holds_from_its_day_on():
         ("per_distance", "0.85", ["0"], "0"),
         ("per_distance", "0.85", [], None),
         ("per_distance", "0", [], "0"),
+        ("round_trip", "0.85", ["10.0", "1.2"], "12.41"),
+        ("round_trip", "0.85", ["0"], "2.89"),
+        ("round_trip", "0.85", [], None),
+        ("round_trip", "0", [], "0"),
     ],
 )
 def test_travel_is_charged_by_the_rule(rule, rate, legs, charge):
-    found = travel_charge(rule, D(rate), [D(leg) for leg in legs], "USD")
+    found = travel_charge(rule, D(rate), [D(leg) for leg in legs], "USD", back=D("3.4"))
 
     assert found == (None if charge is None else D(charge))
+
+
+def test_a_round_trip_that_is_not_driven_to_its_end_has_no_charge_yet_unless_it_costs_nothing():
+    found = [travel_charge("round_trip", D(rate), [D(4)], "USD", back=None) for rate in ("0.85", "0")]
+
+    assert found == [None, 0]
+
+
+JUNE = date(2026, 6, 1)
+PRICES = [
+    DatedPrice(date(2026, 1, 1), D(50)),
+    DatedPrice(JUNE, D(42), place="barn"),
+    DatedPrice(JUNE, D(45), client="ann"),
+    DatedPrice(JUNE, D(40), horse="moss"),
+    DatedPrice(JUNE, D(38), horse="moss"),
+    DatedPrice(date(2026, 7, 1), D(60)),
+]
+
+
+@pytest.mark.parametrize(
+    ("line", "price"),
+    [
+        (LineOf("moss", "ann", "barn"), 38),
+        (LineOf("juniper", "ann", "barn"), 45),
+        (LineOf("juniper", "ben", "barn"), 42),
+        (LineOf("juniper", None, "barn"), 42),
+        (LineOf("juniper", None, "meadow"), 60),
+        (LineOf(), 60),
+    ],
+)
+def test_a_price_for_the_horse_goes_before_the_clients_the_places_and_the_general_one(line, price):
+    assert price_for(PRICES, date(2026, 8, 1), line) == price
+
+
+def test_a_special_price_holds_from_its_day_on():
+    line = LineOf("moss", "ann", "barn")
+
+    assert [price_for(PRICES, day, line, D(9)) for day in (date(2026, 5, 31), JUNE)] == [50, 38]
+    assert price_for(PRICES, date(2025, 1, 1), line, D(9)) == 9
+
+
+@pytest.mark.parametrize(
+    ("price", "percent", "step", "new"),
+    [
+        ("50", "4.5", "0.50", "52.50"),
+        ("50", "4.5", "1", "52"),
+        ("50", "5", "1", "53"),
+        ("145", "3", "5", "150"),
+        ("42", "3.333", "0.01", "43.40"),
+        ("0", "10", "1", "0"),
+    ],
+)
+def test_a_raised_price_is_rounded_to_the_step_half_away_from_zero(price, percent, step, new):
+    """50 × 1.045 = 52.25 and 50 × 1.05 = 52.50 are just between two steps. Worked by hand."""
+    assert raised(D(price), D(percent), D(step)) == D(new)
 
 
 WHOLE = {
@@ -124,12 +184,19 @@ WHOLE = {
 }
 
 
+def payers(owners):
+    """Those who pay by horse and service, where no one pays but the owners."""
+    return {(horse, code): shares for horse, shares in owners.items() for code in ("trim", None)}
+
+
 def work(horse, price, **more):
     return BilledRow(SERVICE, horse, "trim", D(1), None if price is None else D(price), **more)
 
 
 def test_travel_is_split_among_the_horses_and_then_their_owners():
-    parts = visit_parts([work("A", "50"), work("B", "60"), work("C", "40")], WHOLE, D("10.00"), (), "USD")
+    parts = visit_parts(
+        [work("A", "50"), work("B", "60"), work("C", "40")], payers(WHOLE), D("10.00"), (), "USD"
+    )
 
     travel = [
         (p.client, p.horse, p.quantity, p.unit_price, p.share, p.net) for p in parts if p.kind == "travel"
@@ -149,10 +216,14 @@ def test_travel_is_split_among_the_horses_and_then_their_owners():
         ([work("Z", "5")], None, "no_owner"),
         ([work("A", "5"), BilledRow(MATERIAL, "Z", "pad", D(1), D(9))], D(0), "no_owner"),
         ([work("A", "5")], None, "no_reach"),
+        ([work("D", "5")], D(4), "no_owner"),
+        ([work("D", "5")], None, "no_owner"),
     ],
 )
 def test_a_visit_is_held_back_for_the_first_reason(entries, travel, code):
-    held = visit_parts(entries, WHOLE, travel, (), "USD")
+    only_trims = {("D", "trim"): [Share("ann", D(100))]}
+
+    held = visit_parts(entries, payers(WHOLE) | only_trims, travel, (), "USD")
 
     assert isinstance(held, Held) and held.code == code
 
@@ -160,7 +231,7 @@ def test_a_visit_is_held_back_for_the_first_reason(entries, travel, code):
 def test_what_has_no_price_is_covered_and_a_typed_zero_is_shown():
     entries = [work("A", "0"), BilledRow(MATERIAL, "A", "nail", D(12), None)]
 
-    parts = visit_parts(entries, WHOLE, D(0), (), "USD")
+    parts = visit_parts(entries, payers(WHOLE), D(0), (), "USD")
 
     assert [(part.code, part.net) for part in parts] == [("trim", 0)]
 
@@ -168,7 +239,7 @@ def test_what_has_no_price_is_covered_and_a_typed_zero_is_shown():
 def test_a_done_visit_without_work_bills_nothing_even_without_a_drive():
     pad = BilledRow(MATERIAL, "A", "pad", D(1), D(9))
 
-    assert [visit_parts(entries, WHOLE, None, (), "USD") for entries in ([], [pad])] == [[], []]
+    assert [visit_parts(entries, payers(WHOLE), None, (), "USD") for entries in ([], [pad])] == [[], []]
 
 
 AMOUNTS = st.decimals(0, 5000, places=2)
@@ -184,10 +255,11 @@ def test_no_invoice_differs_from_the_sum_of_its_lines(rows, weights, travel, rat
     taxes = tuple(Tax(f"Tax {number}", rate) for number, rate in enumerate(rates))
     owners = {"H": [Share(number, weight) for number, weight in enumerate(weights)]}
     entries = [
-        BilledRow(SERVICE, "H", "s", quantity + D("0.001"), price, taxed) for price, quantity, taxed in rows
+        BilledRow(SERVICE, "H", "trim", quantity + D("0.001"), price, taxed)
+        for price, quantity, taxed in rows
     ]
 
-    parts = visit_parts(entries, owners, travel, taxes, "USD")
+    parts = visit_parts(entries, payers(owners), travel, taxes, "USD")
 
     whole = sum(round_money(entry.quantity * entry.price, "USD") for entry in entries) + travel
     assert sum(part.net for part in parts) == whole

@@ -5,7 +5,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from practice.rules.miles import DayLeg, VisitMiles, visit_miles
+from practice.rules.miles import DayLeg, VisitMiles, parts_back, parts_of_the_rest, visit_miles
 
 D = Decimal
 
@@ -66,3 +66,21 @@ def test_visits_and_what_is_unassigned_add_up_to_the_days_business(legs):
     assert min([*result.visits.values(), result.unassigned]) >= 0
     assert all(distance % D("0.1") == 0 for distance in result.visits.values())
     assert set(result.visits) == {leg.visit for leg in legs} - {None}
+
+
+def test_the_way_back_is_shared_once_it_is_driven():
+    there = [DayLeg(D(10), True, "a"), DayLeg(D(20), True, "b")]
+    back = [DayLeg(D(18), True)]
+
+    assert parts_back(there) == {"a": None, "b": None}
+    assert parts_back(there + back) == {"a": D("6.0"), "b": D("12.0")}
+    assert parts_back(back + there) == {"a": None, "b": None}
+
+
+@given(LEGS)
+def test_the_parts_of_the_way_back_are_what_a_visit_has_beside_its_own_drives(legs):
+    result = visit_miles(legs).visits
+
+    for visit, part in parts_of_the_rest(legs).items():
+        own = [leg.distance for leg in legs if leg.visit == visit and leg.is_business]
+        assert result[visit] == sum(own, D(0)) + part

@@ -7,8 +7,9 @@ from tests.pictures import PDF
 UUID = "8d6f2b1e-52cf-4a37-9b34-0a6b5f7d1c22"
 WHEN = "2026-10-14T18:05:00+00:00"
 FILES = {
-    "practice": "name,address,locale,currency,distance_unit,country,travel_rule,travel_rate,closed_through\n"
-    'Garrow,"12 Alder Lane\nQuillby",en-US,USD,mi,US,per_distance,1.50,2026-08-31\n',
+    "practice": "name,address,locale,currency,distance_unit,country,travel_rule,travel_rate,closed_through,"
+    "free_renail_days\n"
+    'Garrow,"12 Alder Lane\nQuillby",en-US,USD,mi,US,round_trip,1.50,2026-08-31,14\n',
     "clients": "ref,name,email,address,language,billing,notes\n"
     "ann,Ann,ann@example.com,3 Elm Road,en-US,per_day,gate on the left\nben,Ben,,,,monthly,\n",
     "places": "ref,name,latitude,longitude,area,travel_rate\nbarn,Barn,41.25,-74.5,North,2\n",
@@ -20,7 +21,8 @@ FILES = {
     "items": "ref,name,kind,unit,pack_size,supplier,sale_price,taxable\n"
     "shoe,Shoe,shoe,each,10,tarn,9.50,yes\nglue,Glue,adhesive,ml,200,,0.08,no\n",
     "services": "ref,name,minutes,taxable\ntrim,Trim,30,yes\n",
-    "prices": "service,item,from,price\ntrim,,2026-01-01,50\n,shoe,2026-01-01,10\n",
+    "prices": "service,item,from,price,horse,client,place\ntrim,,2026-01-01,50,,,\n,shoe,2026-01-01,10,,,\n"
+    "trim,,2026-11-01,45,moss,,\n,shoe,2026-11-01,9,,ann,\ntrim,,2026-11-01,48,,,barn\n",
     "tax_rates": "name,from,rate,to,area\nState,2026-01-01,5,9999-12-31,North\n",
     "locations": "ref,name,vehicle\nvan,Van,truck\nshop,Shop,\n",
     "vehicles": "ref,name,placed_in_service\ntruck,Truck,2024-01-01\n",
@@ -53,6 +55,8 @@ FILES = {
     "p2,2026-11-05,ben,10,cash,,,\n",
     "payment_changes": "payment,what,at,by,date,client,amount,method\n"
     f"p1,changed,{WHEN},farrier,2026-10-20,ann,32,check\n",
+    "bill_to": "horse,client,from,to,service\njuniper,ben,2026-11-01,2027-01-31,trim\n"
+    "moss,ann,2026-12-15,,\n",
     "credit_notes": "number,invoice,issued,net,tax,total,reason,again,note\n"
     "C1,A1,2026-11-10,10,0.50,10.50,goodwill,no,late\nC2,A2,2026-11-12,20,1,21,correction,yes,\n",
     "rebillings": "visit,credit_note\nv1,C2\n",

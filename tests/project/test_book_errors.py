@@ -123,6 +123,17 @@ CASES = {
         {"prices_csv": "+trim,,2026-02-01,-1\n"},
         ['prices.csv:3: price: "-1" is not at least 0'],
     ),
+    "a special price for two": (
+        {"prices_csv": "service,item,from,price,horse,place\ntrim,,2026-02-01,40,juniper,barn\n"},
+        ["prices.csv:2: place: a special price is for a horse, a client, or a place: give one"],
+    ),
+    "another payer who is none, and one who ends before the beginning": (
+        {"bill_to_csv": "horse,client,from,to\njuniper,cy,,\njuniper,ben,2026-06-01,2026-05-31\n"},
+        [
+            'bill_to.csv:2: client: "cy" is not in clients.csv',
+            "bill_to.csv:3: to: 2026-05-31 is before 2026-06-01",
+        ],
+    ),
     "a choice that is none": (
         {"visits_csv": "+v3,2026-10-16,barn,maybe\n"},
         ['visits.csv:4: status: "maybe" is not one of planned, done, cancelled'],

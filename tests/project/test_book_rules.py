@@ -92,6 +92,17 @@ def test_a_ref_that_was_not_given_is_the_rows_uuid(tmp_path):
     assert Visit.objects.get(ref="v3").place == place
 
 
+def test_who_paid_on_closed_days_stays(tmp_path):
+    import_book(put(tmp_path / "book"))
+    Profile.objects.update(closed_through="2026-08-31")
+    rows = "horse,client,from\njuniper,ben,\njuniper,ben,2026-08-31\njuniper,ben,2026-09-01\n"
+
+    report = import_book(put(tmp_path / "again", bill_to_csv=rows))
+
+    closed = "from: the book is closed through 2026-08-31: give a later day to begin on"
+    assert [str(row) for row in report.problems] == [f"bill_to.csv:{line}: {closed}" for line in (2, 3)]
+
+
 def test_closed_through_is_taken_over_after_the_rows(tmp_path):
     text = BASE["practice.csv"].replace("\n", ",closed_through\n", 1)[:-1] + ",2026-12-31\n"
 

@@ -1,7 +1,8 @@
 """Every invoice and credit note of a book, worked out a second time from its CSV files alone.
 
 Whole minor units and fractions, no decimals and nothing of the program: a second reading of the rules.
-It knows books without typed-late lines: each client's lines of a day (or month) are on one invoice.
+It knows books without typed-late lines: each client's lines of a day (or month) are on one invoice; and
+drives without readings of their own, which stand in order of entry.
 """
 
 import csv
@@ -40,6 +41,7 @@ class Book:
         names = "clients places horses owners items services prices tax_rates visits work materials legs"
         for name in names.split():
             setattr(self, name, rows_of(folder, f"{name}.csv"))
+        self.bill_to = rows_of(folder, "bill_to.csv") if (folder / "bill_to.csv").exists() else []
         self.practice = rows_of(folder, "practice.csv")[0]
         self.client = {row["ref"]: row for row in self.clients}
         self.place = {row["ref"]: row for row in self.places}
@@ -54,10 +56,18 @@ class Book:
             for row in table:
                 by_visit[row["visit"]].append(row)
 
-    def price(self, column: str, ref: str, day: str) -> Fraction | None:
+    def price(self, column: str, ref: str, day: str, horse: str = "", place: str = "") -> Fraction | None:
+        payers = {who for who, _ in self.payers(horse, ref if column == "service" else "", day)}
         dated = [row for row in self.prices if row[column] == ref and row["from"] <= day]
-        if dated:
-            return Fraction(max(dated, key=lambda row: row["from"])["price"])
+        dated.sort(key=lambda row: row["from"])
+        found = {}
+        for row in dated:
+            special = [name for name in ("horse", "client", "place") if row.get(name)]
+            found["".join(special), row.get("horse") or row.get("client") or row.get("place") or ""] = row
+        alone = payers.pop() if len(payers) == 1 else None
+        for key in (("horse", horse), ("client", alone), ("place", place), ("", "")):
+            if key in found:
+                return Fraction(found[key]["price"])
         standing = self.item[ref]["sale_price"] if column == "item" else ""
         return Fraction(standing) if standing else None
 
@@ -67,6 +77,15 @@ class Book:
             for row in self.owners
             if row["horse"] == horse and (row["from"] or "0000") <= day <= (row["to"] or "9999")
         ]
+
+    def payers(self, horse: str, service: str, day: str) -> list[tuple[str, Fraction]]:
+        """Who pays: the last begun row for the service, else the last for everything, else the owners."""
+        best = None
+        for number, row in enumerate(self.bill_to):
+            is_in_force = (row["from"] or "0000") <= day <= (row["to"] or "9999")
+            if is_in_force and row["horse"] == horse and row["service"] in ("", service):
+                best = max(best or (), (bool(row["service"]), row["from"], number, row["client"]))
+        return [(best[3], Fraction(100))] if best else self.owners_on(horse, day)
 
     def taxes_on(self, area: str, day: str) -> tuple[tuple[str, str, str], ...]:
         """Return (name, rate, area) of the rates in force, in file order."""
@@ -95,31 +114,37 @@ def bill(book: Book, visit: dict[str, str]) -> list[tuple[str, int, tuple]] | st
         return []
     lines = []
     for work in book.work_of[visit["ref"]]:
-        price = Fraction(work["price"]) if work["price"] else book.price("service", work["service"], day)
+        horse, service = work["horse"], work["service"]
+        price = book.price("service", service, day, horse, visit["place"])
+        price = Fraction(work["price"]) if work["price"] else price
         if price is None:
             return "no_price"
-        taxable = book.service[work["service"]]["taxable"] == "yes"
-        lines.append((work["horse"], half_away(CENT * price * Fraction(work["quantity"])), taxable))
+        taxable = book.service[service]["taxable"] == "yes"
+        lines.append((horse, service, half_away(CENT * price * Fraction(work["quantity"])), taxable))
     for use in book.materials_of[visit["ref"]]:
-        price = Fraction(use["price"]) if use["price"] else book.price("item", use["item"], day)
+        horse, item = use["horse"], use["item"]
+        price = book.price("item", item, day, horse, visit["place"])
+        price = Fraction(use["price"]) if use["price"] else price
         if price is not None:
-            taxable = book.item[use["item"]]["taxable"] == "yes"
-            lines.append((use["horse"], half_away(CENT * price * Fraction(use["quantity"])), taxable))
-    if any(not book.owners_on(horse, day) for horse, _, _ in lines):
+            taxable = book.item[item]["taxable"] == "yes"
+            lines.append((horse, "", half_away(CENT * price * Fraction(use["quantity"])), taxable))
+    if any(not book.payers(horse, service, day) for horse, service, _, _ in lines):
         return "no_owner"
     horses = list(dict.fromkeys(work["horse"] for work in book.work_of[visit["ref"]]))
     charge = travel(book, visit, place)
+    if charge and not all(book.payers(horse, "", day) for horse in horses):
+        return "no_owner"
     if isinstance(charge, str):
         return charge if horses else []
     if charge and horses:
         parts = shared_out(charge, [Fraction(1)] * len(horses))
         taxed = book.practice["travel_taxable"] == "yes"
-        lines += [(horse, part, taxed) for horse, part in zip(horses, parts, strict=True)]
+        lines += [(horse, "", part, taxed) for horse, part in zip(horses, parts, strict=True)]
     result = []
-    for horse, units, taxable in lines:
-        owners = book.owners_on(horse, day)
+    for horse, service, units, taxable in lines:
+        payers = book.payers(horse, service, day)
         taxes = book.taxes_on(place["area"], day) if taxable else ()
-        for (client, _), part in zip(owners, shared_out(units, [share for _, share in owners]), strict=True):
+        for (client, _), part in zip(payers, shared_out(units, [share for _, share in payers]), strict=True):
             result.append((client, part, taxes))
     return result
 
@@ -132,7 +157,28 @@ def travel(book: Book, visit: dict[str, str], place: dict[str, str]) -> int | st
     if rule == "per_visit":
         return half_away(CENT * rate)
     legs = book.legs_of[visit["ref"]]
-    return half_away(CENT * rate * sum(Fraction(leg["distance"]) for leg in legs)) if legs else "no_reach"
+    if not legs:
+        return "no_reach"
+    tenths = sum(in_tenths(leg) for leg in legs)
+    for day in {(leg["vehicle"], leg["date"]) for leg in legs} if rule == "round_trip" else ():
+        of_day = [leg for leg in book.legs if (leg["vehicle"], leg["date"]) == day]
+        if of_day[-1]["visit"]:
+            return "no_reach"
+        tenths += part_back(of_day, visit["ref"])
+    return half_away(CENT * rate * Fraction(tenths, 10))
+
+
+def in_tenths(leg: dict[str, str]) -> int:
+    return int(10 * Fraction(leg["distance"]))
+
+
+def part_back(legs: list[dict[str, str]], visit: str) -> int:
+    """Return a visit's part, in tenths, of a day's business drives that reach no visit."""
+    reached = list(dict.fromkeys(leg["visit"] for leg in legs if leg["visit"]))
+    reaches = [Fraction(sum(in_tenths(leg) for leg in legs if leg["visit"] == ref)) for ref in reached]
+    back = sum(in_tenths(leg) for leg in legs if not leg["visit"] and leg["purpose"] == "business")
+    parts = shared_out(back, reaches if any(reaches) else [Fraction(1)] * len(reached))
+    return parts[reached.index(visit)]
 
 
 def tax_of(parts: list[tuple[int, tuple]]) -> int:

@@ -327,8 +327,32 @@ def work(book: Book) -> dict:
 
 
 def net_of(book: Book, row: dict[str, str], day: str) -> Decimal:
-    price = row["price"]
-    if not price:
-        dated = [p for p in book.prices if p["service"] == row["service"] and p["from"] <= day]
-        price = max(dated, key=lambda p: p["from"])["price"] if dated else "0"
+    price = row["price"] or listed(book, row, day) or "0"
     return to_cents(D(price) * D(row["quantity"]))
+
+
+def listed(book: Book, row: dict[str, str], day: str) -> str | None:
+    """Return the price that the list has for a row of work: a special one before the general one."""
+    service, horse = row["service"], row["horse"]
+    place = next(visit["place"] for visit in book.visits if visit["ref"] == row["visit"])
+    owners, others = (
+        [row for row in rows if row["horse"] == horse and (row["from"] or "0") <= day <= (row["to"] or "9")]
+        for rows in (book.owners, book.bill_to)
+    )
+    paying = {row["client"] for row in owners}
+    instead = [row for row in others if row["service"] in ("", service)]
+    if instead:
+        closer = [row for row in instead if row["service"]] or instead
+        paying = {latest(closer)["client"]}
+    dated = [p for p in book.prices if p["service"] == service and p["from"] <= day]
+    for name, wanted in (("horse", {horse}), ("client", paying), ("place", {place})):
+        special = [p for p in dated if p.get(name) and {p[name]} == wanted]
+        if special:
+            return latest(special)["price"]
+    general = [p for p in dated if not (p.get("horse") or p.get("client") or p.get("place"))]
+    return latest(general)["price"] if general else None
+
+
+def latest(rows: list[dict[str, str]]) -> dict[str, str]:
+    """Return the row with the latest `from`, of several the one entered last."""
+    return max(enumerate(rows), key=lambda entry: (entry[1]["from"], entry[0]))[1]

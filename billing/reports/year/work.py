@@ -7,7 +7,8 @@ from decimal import Decimal
 from django.db.models import Exists, OuterRef, Sum
 
 from billing.models import InvoiceLine
-from billing.reports.billable import PriceList
+from billing.reports.prices import PriceList
+from billing.reports.who_pays import WhoPays
 from practice.lib.fields import ExactField
 from practice.lib.periods import Period
 from practice.models import Service, Visit, Work
@@ -73,9 +74,12 @@ def _priced(work, currency: str) -> dict[int, Decimal]:
     """Return the net by service of work that is not invoiced: by the price typed, else by the list."""
     prices, nets = PriceList(), defaultdict(Decimal)
     written = InvoiceLine.objects.standing().filter(visit=OuterRef("visit"))
-    rows = work.filter(~Exists(written)).values_list("service", "quantity", "price", "visit__date")
-    for service, quantity, typed, day in rows.order_by():
-        price = unit_price(typed, prices.service(service, day))
+    rows = work.filter(~Exists(written)).order_by()
+    names = ("service", "quantity", "price", "horse", "visit__place", "visit__date")
+    who_pays = WhoPays(set(rows.values_list("horse", flat=True)))
+    for service, quantity, typed, horse, place, day in rows.values_list(*names):
+        line = who_pays.line(horse, service, place, day)
+        price = unit_price(typed, prices.service(service, day, line))
         if price:
             nets[service] += line_amount(quantity, price, currency)
     return nets

@@ -4,6 +4,7 @@ from collections import Counter
 from decimal import Decimal
 
 from billing.models import (
+    BillTo,
     CheckedWarning,
     CreditNote,
     CreditNoteLine,
@@ -103,6 +104,17 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
                 *of_a_payment,
             ),
             lambda: PaymentChange.objects.select_related("client", "invoice", "visit").order_by("pk"),
+        ),
+        BookFile(
+            "bill_to.csv",
+            (
+                ref("horse", "horses.csv", required=True),
+                ref("client", "clients.csv", required=True),
+                dated("from", "valid_from"),
+                dated("to", "valid_to"),
+                ref("service", "services.csv"),
+            ),
+            lambda: BillTo.objects.select_related("horse", "client", "service").order_by("pk"),
         ),
         BookFile(
             "credit_notes.csv",

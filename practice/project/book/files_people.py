@@ -81,6 +81,7 @@ def people() -> tuple[BookFile, ...]:
                 text("pay_note"),
                 BookColumn("set_aside_percent", Number(low=Decimal(0), high=Decimal(100))),
                 text("home_statement"),
+                BookColumn("free_renail_days", DAYS),
             ),
             Profile.objects.all,
             known_by=("one",),
@@ -222,8 +223,13 @@ def things() -> tuple[BookFile, ...]:
                 ref("item", "items.csv"),
                 dated("from", "valid_from", required=True),
                 BookColumn("price", NOT_NEGATIVE, required=True),
+                ref("horse", "horses.csv"),
+                ref("client", "clients.csv"),
+                ref("place", "places.csv"),
             ),
-            lambda: Price.objects.select_related("service", "item").order_by("pk"),
+            lambda: Price.objects.select_related("service", "item", "horse", "client", "place").order_by(
+                "pk"
+            ),
         ),
         BookFile(
             "tax_rates.csv",

@@ -49,10 +49,11 @@ def typed_prices(checks: Checks) -> Iterator[Problem]:
     if not new:
         return
     listed, typed = defaultdict(list), defaultdict(list)
-    for price in Price.objects.filter(item=None).select_related("service").order_by("pk"):
+    for price in Price.objects.general().filter(item=None).select_related("service").order_by("pk"):
         listed[price.service.key].append((price.valid_from, price.price))
     for row in checks.new("prices.csv"):
-        listed[row["service"]].append((row["from"], row["price"]))
+        if not (row["horse"] or row["client"] or row["place"]):
+            listed[row["service"]].append((row["from"], row["price"]))
     for work in Work.objects.filter(price__isnull=False).select_related("service"):
         typed[work.service.key].append(work.price)
     for row in new:

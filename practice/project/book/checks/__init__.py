@@ -10,6 +10,7 @@ def check_new_rows(checks: Checks) -> None:
     days.check_closed_days(checks)
     people.check_owners(checks)
     people.check_prices_and_rates(checks)
+    people.check_payers(checks)
     people.check_items(checks)
     people.check_locations(checks)
     days.check_visits(checks)

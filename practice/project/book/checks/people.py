@@ -77,11 +77,23 @@ def check_prices_and_rates(checks: Checks) -> None:
     for row in checks.new("prices.csv"):
         if bool(row["service"]) == bool(row["item"]):
             checks.complain(row, "service", "give either a service or an item")
-    for row in checks.new("tax_rates.csv") + checks.new("mileage_rates.csv"):
+        named = [name for name in ("horse", "client", "place") if row[name]]
+        if len(named) > 1:
+            checks.complain(row, named[1], "a special price is for a horse, a client, or a place: give one")
+    for row in checks.new("tax_rates.csv") + checks.new("mileage_rates.csv") + checks.new("bill_to.csv"):
         checks.must_end_after_it_begins(row)
     for row in checks.new("tax_rates.csv"):
         if ";" in row["name"] or ";" in row["area"]:
             checks.complain(row, "name", "the name and area of a tax cannot contain a semicolon")
+
+
+def check_payers(checks: Checks) -> None:
+    """Who pays on days that are closed for good stays."""
+    through = checks.profile.closed_through
+    for row in checks.new("bill_to.csv"):
+        if through and (row["from"] or date.min) <= through:
+            message = f"the book is closed through {through.isoformat()}: give a later day to begin on"
+            checks.complain(row, "from", message)
 
 
 def check_items(checks: Checks) -> None:

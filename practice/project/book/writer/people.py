@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from billing.models import MileageRate, Price, TaxRate
+from billing.models import BillTo, MileageRate, Price, TaxRate
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Owner, Place, Service, Vehicle
 from practice.project.book.columns import PRACTICE
@@ -39,6 +39,7 @@ def write_people(writer: Writer) -> None:
         writer.add(file, model)
         writer.change(file)
     writer.add("owners.csv", Owner)
+    writer.add("bill_to.csv", BillTo)
     writer.add("prices.csv", Price)
     writer.add("tax_rates.csv", TaxRate)
     _mileage_rates(writer)
