@@ -5,6 +5,7 @@ from datetime import timedelta
 from decimal import Decimal
 from html import unescape
 
+import page as page_validation
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -15,6 +16,7 @@ from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import CreditNote, Invoice, Rebilling, TaxRate
 from billing.papers.credit_note import credit_note_paper
+from billing.papers.invoice import invoice_paper
 from practice.models import Visit
 from tests.factories.billing import InvoiceFactory
 from tests.factories.practice import (
@@ -212,6 +214,44 @@ def test_the_list_takes_as_many_queries_for_three_as_for_one(browser):
         counts.append(len(seen))
 
     assert counts[0] == counts[1]
+
+
+def test_the_pdf_is_tagged_and_the_same_when_it_is_opened_again(browser, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    note = issue_credit_note(billed(), LATER)
+    url = reverse("billing:credit-note-pdf", args=[note.pk])
+
+    first, second = browser.get(url), browser.get(url)
+
+    path = tmp_path / "credit_notes/2026/GF-CN-2026-0001.pdf"
+    assert first.content == second.content == path.read_bytes()
+    assert page_validation.validate_pdf(path, profile="ua1").is_compliant
+
+
+def test_an_invoice_shows_what_it_billed_also_after_the_stop_was_corrected_and_billed_again():
+    """Shares and travel are those of its own lines; what was done since is not shown as if it had been."""
+    horse = HorseFactory()
+    owners = [
+        OwnerFactory(horse=horse, client=ClientFactory(name=name), share=D(share))
+        for name, share in (("Ann", 60), ("Bea", 40))
+    ]
+    work = WorkFactory(horse=horse, visit=VisitFactory(date=DAY, status="done"), price=D(60))
+    first, other = close_days(DAY, DAY, DAY).invoices
+    before = invoice_paper(first).blocks[0]
+    for invoice in (first, other):
+        issue_credit_note(invoice, LATER, again=True)
+    for owner, share in zip(owners, (50, 50), strict=True):
+        owner.share = D(share)
+        owner.save()
+    work.price = D(80)
+    work.save()
+    again = close_days(DAY, DAY, LATER).invoices[0]
+
+    old, new = (invoice_paper(invoice).blocks[0] for invoice in (first, again))
+
+    assert (before.shares, old.shares) == (["Your share: 60\xa0%", "Bea: 40\xa0%"],) * 2
+    assert (old.amount, new.shares, new.amount) == ("36.00", ["Your share: 50\xa0%", "Bea: 50\xa0%"], "40.00")
+    assert (len(before.feet), old.feet, old.next_due, len(new.feet)) == (4, [], "", 4)
 
 
 def test_the_paper_names_the_invoice_what_is_taken_and_why():

@@ -38,6 +38,32 @@ issued = close_days(begin, end, end).invoices
 print(number, " ".join(invoice.number for invoice in issued))
 """
 
+CREDITOR = """
+import sys, time
+from pathlib import Path
+import django
+django.setup()
+from datetime import date
+from decimal import Decimal
+from billing.actions.crediting import issue_credit_note
+from billing.actions.invoicing import close_days
+from billing.models import Invoice
+from practice.lib.errors import RuleBroken
+barrier, number, first, begin, end = Path(sys.argv[1]), sys.argv[2], *map(date.fromisoformat, sys.argv[3:6])
+(barrier / number).touch()
+while len(list(barrier.iterdir())) < 8:
+    time.sleep(0.005)
+drawn, refused = [], 0
+for invoice in Invoice.objects.filter(issued=first).order_by("pk"):
+    try:
+        drawn.append(issue_credit_note(invoice, end, {1: Decimal("10.00")}).number)
+    except RuleBroken as error:
+        assert error.code == "credit_nothing_left" or error.code == "credit_more_than_left", error.code
+        refused += 1
+    close_days(begin, end, end)
+print(number, refused, *drawn)
+"""
+
 WRITES_AND_WAITS = """
 import sys, time
 import django
@@ -87,6 +113,27 @@ def test_eight_processes_close_the_same_days_and_issue_one_set_of_invoices(seaso
     assert InvoiceLine.objects.count() == 5 * DAYS
     drawn = Invoice.objects.order_by("number").values_list("issued", "client")
     assert list(drawn) == sorted(drawn)
+
+
+def test_eight_processes_that_credit_and_close_at_once_leave_no_gap_and_credit_no_more_than_there_is(
+    season, tmp_path, capsys
+):
+    """Five invoices of 50.00 have room for 25 credit notes of 10.00; 40 are asked for."""
+    close_days(season[0], season[0], season[0])
+    creditors = [child(CREDITOR, tmp_path, n, season[0], season[1], season[-1]) for n in range(8)]
+    said = [creditor.communicate(timeout=120)[0].split() for creditor in creditors]
+
+    with capsys.disabled():
+        print("\nwho credited what:", *map(" ".join, said), sep="\n  ")
+    assert [creditor.returncode for creditor in creditors] == [0] * 8
+    numbers = sorted(number for words in said for number in words[2:])
+    assert numbers == [f"GF-CN-2026-{number:04d}" for number in range(1, 26)]
+    assert sum(int(words[1]) for words in said) == 40 - 25
+    credited = Invoice.objects.with_settled().filter(issued=season[0])
+    assert {(invoice.total, invoice.credited) for invoice in credited} == {(50, 50)}
+    drawn = sorted(Invoice.objects.values_list("number", flat=True))
+    assert drawn == [f"GF-2026-{number:04d}" for number in range(1, 5 * DAYS + 1)]
+    assert Visit.objects.filter(locked=False).count() == 5
 
 
 def test_a_process_killed_before_it_committed_leaves_the_book_as_it_was(season):
