@@ -144,6 +144,6 @@ class Profile(models.Model):
         if self.is_closed(on):
             raise RuleBroken(
                 "day_closed",
-                f"{on.isoformat()} is closed for good: the book is closed through"
-                f" {self.closed_through.isoformat()}. Choose a later day.",
+                f"{on.isoformat()} is closed for good: nothing dated through"
+                f" {self.closed_through.isoformat()} can be added, changed, or deleted.",
             )

@@ -153,7 +153,7 @@ def test_a_rule_that_says_no_stands_on_the_form_with_what_was_typed(browser):
     answer = send(browser, expense.get_absolute_url(), amount="50.00")
 
     assert answer.context["form"].non_field_errors() == [
-        "2025-12-30 is closed for good: the book is closed through 2025-12-31. Choose a later day."
+        "2025-12-30 is closed for good: nothing dated through 2025-12-31 can be added, changed, or deleted."
     ]
     assert 'value="50.00"' in answer.content.decode()
 

@@ -132,7 +132,7 @@ def test_a_payment_of_a_closed_day_offers_no_change_and_takes_none(browser, ann)
 
     assert "/change/" not in answer.content.decode() and "/remove/" not in answer.content.decode()
     assert refused.context["form"].non_field_errors() == [
-        "2026-10-14 is closed for good: the book is closed through 2026-10-14. Choose a later day."
+        "2026-10-14 is closed for good: nothing dated through 2026-10-14 can be added, changed, or deleted."
     ]
     assert Payment.objects.count() == 1
 

@@ -26,7 +26,7 @@ PRACTICE = {
     "travel_rule": "per_distance",
     "travel_rate": "0.85",
     "set_aside_percent": "25",
-    "pay_note": "At the barn: cash or check, at the next call\n"
+    "pay_note": "At the barn: cash or check, at the next visit\n"
     "By mail: check to Marrack Farriery, 4 Tongs Row, Ember Ford",
 }
 
