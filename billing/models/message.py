@@ -14,6 +14,10 @@ class MessageQuerySet(ReferencedQuerySet):
         """Those that may have arrived or not: the practice says which."""
         return self.filter(state=Message.State.DOUBTFUL)
 
+    def refused_since(self, day):
+        """Those of the days since then that were not sent."""
+        return self.filter(state=Message.State.REFUSED, queued_at__date__gte=day)
+
     def on_their_way(self):
         """Those that were not refused: what they bring is sent, or will be."""
         return self.exclude(state=Message.State.REFUSED)

@@ -1,5 +1,7 @@
 """The list of messages, and what most needs a look."""
 
+from datetime import date, timedelta
+
 import django_tables2 as tables
 
 from billing.models import Message
@@ -10,6 +12,9 @@ from practice.lib.list_rows import ListRow
 from practice.lib.tables import RowTable
 
 State = Message.State
+
+# How long the home page tells of a message that was not sent.
+TOLD_FOR = timedelta(days=7)
 
 
 class MessageTable(RowTable):
@@ -38,15 +43,30 @@ class MessageTable(RowTable):
         )
 
 
+def mail_to_look_at(on: date) -> str:
+    """Say what the home page tells of mail: what nobody knows of, what lately was not sent; else blank."""
+    doubtful = Message.objects.doubtful().count()
+    refused = Message.objects.refused_since(on - TOLD_FOR).count()
+    return " ".join(filter(None, [doubtful and doubtful_in_words(doubtful), refused and not_sent(refused)]))
+
+
+def doubtful_in_words(number: int) -> str:
+    return f"{counted(number, 'message')} may or may not have arrived."
+
+
+def not_sent(number: int) -> str:
+    return f"{counted(number, 'message')} {'was' if number == 1 else 'were'} not sent."
+
+
 def mail_in_words() -> str:
     """Say what most needs a look: `1 message may or may not have arrived.`"""
     doubtful, refused, waiting = (
         Message.objects.in_state(state).count() for state in (State.DOUBTFUL, State.REFUSED, State.WAITING)
     )
     if doubtful:
-        return f"{counted(doubtful, 'message')} may or may not have arrived."
+        return doubtful_in_words(doubtful)
     if refused:
-        return f"{counted(refused, 'message')} {'was' if refused == 1 else 'were'} not sent."
+        return not_sent(refused)
     if waiting:
         return f"{counted(waiting, 'message')} {'is' if waiting == 1 else 'are'} waiting to be sent."
     return "All messages are sent." if Message.objects.exists() else "No messages yet."

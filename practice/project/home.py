@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from billing.reports.closing import DayReport, day_report
+from billing.reports.message_list import mail_to_look_at
 from billing.reports.receivable import ClientBalance, who_owes
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
@@ -37,6 +38,7 @@ class Home:
     due_places: list[DuePlace]
     suggestions: list[Suggestion]  # what is low, the soonest short first
     balances: list[ClientBalance]
+    mail: str = ""  # what needs a look, blank where nothing does
 
     @property
     def answer(self) -> str:
@@ -152,6 +154,7 @@ def home(request: HttpRequest) -> HttpResponse:
         due_places=due_places(now),
         suggestions=low_on(now),
         balances=who_owes(),
+        mail=mail_to_look_at(now),
     )
     return render(request, "home.html", {"home": page})
 

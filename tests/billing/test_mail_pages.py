@@ -10,7 +10,7 @@ from billing.actions.crediting import issue_credit_note
 from billing.models import Dispute, Invoice, MailSettings, Message, MessageText
 from tests.factories.billing import InvoiceFactory
 from tests.factories.mail import NOON, MailSettingsFactory, MessageFactory
-from tests.factories.practice import DAY, ClientFactory, ProfileFactory
+from tests.factories.practice import DAY, ClientFactory, HorseFactory, ProfileFactory
 from tests.factories.stock import OrderFactory, SupplierFactory
 from tests.mail_server import mail_server
 
@@ -189,6 +189,19 @@ def test_a_doubtful_message_shows_two_buttons_and_each_does_what_it_says(browser
     buttons = [f">{label}</button>" in page.content.decode() for label in ("It arrived", "Send again")]
     assert (page.context["heading"], buttons) == ("It may or may not have arrived.", [True, True])
     assert [Message.objects.get(pk=row.pk).state for row in (first, second)] == ["sent", "waiting"]
+
+
+def test_the_first_page_tells_of_mail_that_needs_a_look(browser):
+    HorseFactory()
+    MessageFactory(state=State.SENT)
+    told = [browser.get("/").context["home"].mail]
+
+    MessageFactory(state=State.DOUBTFUL)
+    for days in (6, 8):
+        MessageFactory(state=State.REFUSED, queued_at=NOON - timedelta(days=days))
+    told.append(browser.get("/").context["home"].mail)
+
+    assert told == ["", "1 message may or may not have arrived. 1 message was not sent."]
 
 
 def test_a_message_that_waits_can_be_stopped(browser):
