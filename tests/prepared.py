@@ -77,7 +77,7 @@ class PreparedBook:
         shutil.copytree(self.kept, self.data, dirs_exist_ok=True)
         if self.url:
             self.on_server(f'DROP DATABASE "{self.name}" WITH (FORCE)')
-            self.on_server(f'CREATE DATABASE "{self.name}" TEMPLATE "{self.name}_kept" STRATEGY FILE_COPY')
+            self.on_server(f'CREATE DATABASE "{self.name}" TEMPLATE "{self.name}_kept"')
 
     @property
     def name(self) -> str:
