@@ -17,6 +17,7 @@ from billing.views import (
     reminders,
     repeating,
     sales_tax,
+    statements,
     what_pays,
     year,
 )
@@ -83,6 +84,12 @@ urlpatterns = [
     path("equipment/<id:pk>/change/", equipment.equipment_change, name="equipment-change"),
     path("clients/<id:client>/payments/add/", payments.payment_add, name="payment-add"),
     path("clients/<id:pk>/account/", payments.client_account, name="client-account"),
+    path("clients/<id:pk>/statement/", statements.statement_page, name="statement"),
+    path(
+        "clients/<id:pk>/statement/<day:first>/<day:last>/pdf/",
+        statements.statement_document,
+        name="statement-pdf",
+    ),
     path("services/<id:pk>/prices/", prices.service_prices, name="service-prices"),
     path("items/<id:pk>/prices/", prices.item_prices, name="item-prices"),
     path("tax-rates/", prices.tax_rate_list, name="tax-rate-list"),

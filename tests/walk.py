@@ -150,6 +150,8 @@ def book_of_all_pages() -> dict[str, object]:
         "horse": horse.pk,
         "key": truck_stock.pk,
         "end": "84218",
+        "first": (DAY - timedelta(weeks=7)).isoformat(),
+        "last": DAY.isoformat(),
     }
 
 

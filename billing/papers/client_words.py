@@ -1,10 +1,17 @@
 """Figures and dates as a client reads them on paper."""
 
 from decimal import Decimal
+from typing import Protocol
 
-from billing.models import Invoice
 from practice.lib import formats
 from practice.lib.profile import Profile
+from practice.models import Client
+
+
+class OfAClient(Protocol):
+    """What a paper is about: an invoice, a statement."""
+
+    client: Client
 
 
 class ClientWords:
@@ -13,8 +20,8 @@ class ClientWords:
     `for_practice`: in the practice's own language, as its pages show a paper.
     """
 
-    def __init__(self, invoice: Invoice, profile: Profile, for_practice: bool = False):
-        language = "" if for_practice else invoice.client.language
+    def __init__(self, thing: OfAClient, profile: Profile, for_practice: bool = False):
+        language = "" if for_practice else thing.client.language
         self.locale = language or profile.locale
         self.currency, self.unit = profile.currency, profile.distance_unit
 
