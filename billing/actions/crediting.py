@@ -97,7 +97,7 @@ def first_day_to_credit(credits: InvoiceCredits, today: date, profile: Profile) 
 
 def free_visits(invoice: Invoice) -> None:
     """Unlock the visits of an invoice that are credited in full; their parts that wait are dropped."""
-    visits = Visit.objects.filter(locked=True, pk__in=invoice.lines.values("visit"))
+    visits = Visit.objects.filter(locked=True, pk__in=invoice.lines.of_visits().values("visit"))
     for visit in Visit.objects.filter(pk__in=credited_in_full(visits.values_list("pk", flat=True))):
         InvoiceLine.objects.waiting().filter(visit=visit).delete()
         unlock_visit(visit)

@@ -74,7 +74,7 @@ def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
     client, sums = draft.client, draft.totals(profile.currency)
     terms = profile.payment_terms_days if client.payment_terms_days is None else client.payment_terms_days
     bill = Bill("new", number, draft.date, sums.total)
-    outcome = account_of(client, [bill], {line.visit.pk for line in draft.lines})
+    outcome = account_of(client, [bill], {line.visit.pk for line in draft.lines if line.visit})
     used = [row.amount for row in outcome.rows if row.invoice == bill.key and row.date <= draft.date]
     return Invoice.objects.create(
         number=number,
@@ -93,9 +93,13 @@ def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
 
 
 def record_lines(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile: Profile) -> None:
-    """Lock the visits of drafts and record every client's part; those of other clients wait."""
-    included = {(line.visit.pk, line.part.client) for draft in drafts for line in draft.lines}
-    visits = {line.visit.pk: line.visit for draft in drafts for line in draft.lines}
+    """Lock the visits of drafts and record every client's part; those of other clients wait.
+
+    Charges and discounts of their own come after all lines of visits.
+    """
+    of_visits = [line for draft in drafts for line in draft.lines if line.is_of_visit]
+    included = {(line.visit.pk, line.part.client) for line in of_visits}
+    visits = {line.visit.pk: line.visit for line in of_visits}
     for draft in drafts:
         waiting = [line.written.pk for line in draft.lines if line.written]
         InvoiceLine.objects.filter(pk__in=waiting).update(invoice=issued[draft.client.pk])
@@ -109,10 +113,13 @@ def record_lines(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile
             invoice = issued[part.client] if key in included else None
             rows.append(InvoiceLine.of_part(billable.visit, part, invoice, before.get(key[0], 0)))
         lock_visit(billable.visit)
+    for draft in drafts:
+        own = [line for line in draft.lines if not line.is_of_visit]
+        rows += [InvoiceLine.of_part(line.visit, line.part, issued[draft.client.pk]) for line in own]
     InvoiceLine.objects.bulk_create(rows, batch_size=200)
 
 
 def times_billed(visits: list[Visit]) -> dict[int, int]:
     """Return how often visits were billed before and credited in full, by key; none that were not."""
-    lines = InvoiceLine.objects.filter(visit__in=visits).order_by().values_list("visit")
+    lines = InvoiceLine.objects.of_visits().filter(visit__in=visits).order_by().values_list("visit")
     return {visit: last + 1 for visit, last in lines.annotate(last=Max("rebilled"))}

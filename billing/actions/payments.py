@@ -175,7 +175,7 @@ def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] 
     payments = list(Payment.objects.filter(client=client).order_by("pk"))
     holds = {}
     if any(row.visit_id and not row.invoice_id for row in payments):
-        lines = InvoiceLine.objects.filter(client=client, invoice__isnull=False)
+        lines = InvoiceLine.objects.filter(client=client, invoice__isnull=False, visit__isnull=False)
         lines = lines.order_by("-invoice__issued", "-invoice__number")
         holds = dict(lines.values_list("visit", "invoice"))
         for visit in visits:

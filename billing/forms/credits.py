@@ -7,7 +7,7 @@ from decimal import Decimal
 from django import forms
 
 from billing.actions.crediting import check_credit
-from billing.models import CreditNote
+from billing.models import CreditNote, InvoiceLine
 from billing.papers.credit_note import name_of_line
 from billing.reports.credit_page import CreditPreview, preview_credit
 from billing.reports.credits import InvoiceCredits
@@ -68,12 +68,12 @@ class CreditForm(BookForm):
         for number, left in self.credits.standing.named_left.items():
             line = lines[number - 1]
             fields[f"line_{number}"] = NumberField(
-                label=f"{line.horse}: {name_of_line(line)}" if line else "Net amount",
+                label=label_of(line) if line else "Net amount",
                 required=False,
                 money=True,
                 places=9,
                 example="25.00",
-                help_text=hint_of(left, line.visit.date if line else None, profile),
+                help_text=hint_of(left, line.day if line else None, profile),
             )
         return fields
 
@@ -128,6 +128,11 @@ class CreditForm(BookForm):
         if self.preview is None:
             return "Preview"
         return f"Issue the credit note, {self.preview.total}"
+
+
+def label_of(line: InvoiceLine) -> str:
+    """Return how the field of a line is called: `Bramble: Reset`, `No-show`."""
+    return f"{line.horse}: {name_of_line(line)}" if line.horse else name_of_line(line)
 
 
 def hint_of(left: Decimal, day: date | None, profile: Profile) -> str:

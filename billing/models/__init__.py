@@ -1,5 +1,6 @@
 from billing.models.account_day import AccountDay
 from billing.models.bill_to import BillTo
+from billing.models.charge import Charge
 from billing.models.checked_warning import CheckedWarning
 from billing.models.credit_note import CreditNote, CreditNoteLine, Rebilling
 from billing.models.dispute import Dispute
@@ -18,6 +19,7 @@ from billing.models.settlement import Settlement
 __all__ = [
     "AccountDay",
     "BillTo",
+    "Charge",
     "CheckedWarning",
     "CreditNote",
     "CreditNoteLine",

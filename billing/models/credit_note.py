@@ -69,7 +69,7 @@ class CreditNoteLineQuerySet(models.QuerySet):
     def for_paper(self):
         """In the order of the invoice, with what its line names."""
         return self.select_related(
-            "line__visit__place", "line__horse", "line__service", "line__item"
+            "line__visit__place", "line__horse", "line__service", "line__item", "line__charge"
         ).order_by("line", "pk")
 
 

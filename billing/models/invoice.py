@@ -1,12 +1,14 @@
+from datetime import date
 from decimal import Decimal
 
 from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, When
 from django.urls import reverse
 
+from billing.models.charge import Charge
 from billing.models.credit_note import CreditNote
 from billing.models.settlement import Settlement
-from billing.rules.lines import MATERIAL, SERVICE, LinePart
+from billing.rules.lines import CHARGE, MATERIAL, MINIMUM, SERVICE, LinePart
 from billing.rules.totals import read_taxes, write_taxes
 from practice.lib.fields import ExactField
 from practice.lib.queries import sum_of
@@ -114,40 +116,55 @@ class InvoiceLineQuerySet(models.QuerySet):
         """Parts that are recorded and wait for their client's invoice."""
         return self.filter(invoice__isnull=True)
 
+    def of_visits(self):
+        """Parts of what visits bill; not charges and discounts of their own."""
+        return self.filter(horse__isnull=False)
+
     def standing(self):
-        """Those by which visits are billed now: not those that credit notes took back before, or for good."""
+        """Parts by which visits are billed now: not those that credit notes took back before, or for good."""
         since = InvoiceLine.objects.filter(visit=OuterRef("visit"), rebilled__gt=OuterRef("rebilled"))
-        return self.filter(~Exists(since), visit__locked=True)
+        return self.of_visits().filter(~Exists(since), visit__locked=True)
 
     def for_paper(self):
-        """In the order of an invoice: by visit, then as entered, with what a line names."""
-        return self.select_related("visit__place", "horse", "service", "item").order_by("visit__date", "pk")
+        """In the order of an invoice, with what a line names: by visit, then charges, discounts last."""
+        of_a_visit = Case(When(horse__isnull=False, then="visit__date"))
+        lines = self.select_related("visit__place", "horse", "service", "item", "charge")
+        return lines.order_by(of_a_visit.asc(nulls_last=True), "pk")
 
 
 class InvoiceLine(models.Model):
     """One client's part of a line, recorded when its visit is locked; without an `invoice` it waits.
 
+    A `charge` without a row of charges is what brings a visit up to the practice's minimum. A row of charges
+    and a client's discount have no horse, and never wait here.
+
     `unit_price` is of the whole line, `share` the client's percent, `net` the client's part.
     The tax columns hold what applied on the visit's date, `;` between. For an exempt client they
-    say what would have been taxed. `rebilled`: how often its visit was billed before and credited in full.
+    say what would have been taxed. `percent` is that of a client's discount, where it is known.
+    `rebilled`: how often its visit was billed before and credited in full.
     """
 
     class Kind(models.TextChoices):
         SERVICE = "service", "Service"
         MATERIAL = "material", "Material"
         TRAVEL = "travel", "Travel"
+        CHARGE = "charge", "Charge"
+        DISCOUNT = "discount", "Discount"
 
-    AS_IN_A_PART = ("kind", "quantity", "unit_price", "share", "net")
+    AS_IN_A_PART = ("kind", "quantity", "unit_price", "share", "net", "percent")
 
     invoice = models.ForeignKey(
         Invoice, null=True, blank=True, on_delete=models.PROTECT, related_name="lines"
     )
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="lines")
     kind = models.CharField(max_length=10, choices=Kind)
-    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="lines")
-    horse = models.ForeignKey(Horse, on_delete=models.PROTECT, related_name="lines")
+    visit = models.ForeignKey(Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="lines")
+    horse = models.ForeignKey(Horse, null=True, blank=True, on_delete=models.PROTECT, related_name="lines")
     service = models.ForeignKey(Service, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     item = models.ForeignKey(Item, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    charge = models.OneToOneField(
+        Charge, null=True, blank=True, on_delete=models.PROTECT, related_name="line"
+    )
     quantity = ExactField()
     unit_price = ExactField()
     share = ExactField()
@@ -155,6 +172,7 @@ class InvoiceLine(models.Model):
     tax_names = models.TextField(blank=True, default="")
     tax_rates = models.TextField(blank=True, default="")
     tax_areas = models.TextField(blank=True, default="")
+    percent = ExactField(null=True, blank=True)
     rebilled = models.PositiveSmallIntegerField(default=0)
 
     objects = InvoiceLineQuerySet.as_manager()
@@ -162,21 +180,33 @@ class InvoiceLine(models.Model):
     class Meta:
         constraints = [
             positive("quantity", "billing_invoiceline_quantity_is_positive"),
-            not_negative("unit_price", "billing_invoiceline_unit_price_is_not_negative"),
             models.CheckConstraint(
-                condition=Q(kind="service", service__isnull=False, item__isnull=True)
-                | Q(kind="material", service__isnull=True, item__isnull=False)
-                | Q(kind="travel", service__isnull=True, item__isnull=True),
+                condition=Q(unit_price__gte=0) | Q(charge__isnull=False) | Q(kind="discount"),
+                name="billing_invoiceline_unit_price_is_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="service", service__isnull=False, item__isnull=True, charge__isnull=True)
+                | Q(kind="material", service__isnull=True, item__isnull=False, charge__isnull=True)
+                | Q(kind="travel", service__isnull=True, item__isnull=True, charge__isnull=True)
+                | Q(kind__in=["charge", "discount"], service__isnull=True, item__isnull=True),
                 name="billing_invoiceline_names_what_its_kind_says",
+            ),
+            models.CheckConstraint(
+                condition=Q(visit__isnull=False, horse__isnull=False, charge__isnull=True)
+                & ~Q(kind="discount")
+                | Q(kind="charge", charge__isnull=False, horse__isnull=True, invoice__isnull=False)
+                | Q(kind="discount", charge__isnull=True, horse__isnull=True, invoice__isnull=False)
+                & Q(visit__isnull=True),
+                name="billing_invoiceline_of_a_visit_or_of_its_own",
             ),
         ]
 
     def __str__(self):
-        return f"{self.get_kind_display()}, {self.horse}, {self.net}"
+        return f"{self.get_kind_display()}, {self.horse or self.client}, {self.net}"
 
     @classmethod
     def of_part(
-        cls, visit: Visit, part: LinePart, invoice: Invoice | None, rebilled: int = 0
+        cls, visit: Visit | None, part: LinePart, invoice: Invoice | None, rebilled: int = 0
     ) -> "InvoiceLine":
         """Return a client's part as a line of its invoice, not saved; `invoice` None: it waits."""
         names, rates, areas = write_taxes(part.taxes)
@@ -188,6 +218,7 @@ class InvoiceLine(models.Model):
             horse_id=part.horse,
             service_id=part.code if part.kind == SERVICE else None,
             item_id=part.code if part.kind == MATERIAL else None,
+            charge_id=part.code if part.kind == CHARGE and part.code != MINIMUM else None,
             tax_names=names,
             tax_rates=rates,
             tax_areas=areas,
@@ -199,12 +230,31 @@ class InvoiceLine(models.Model):
         return LinePart(
             client=self.client_id,
             horse=self.horse_id,
-            code=self.service_id or self.item_id,
+            code=self.service_id or self.item_id or self.charge_id or (MINIMUM if self.is_minimum else None),
             taxes=read_taxes(self.tax_names, self.tax_rates, self.tax_areas),
             **{name: getattr(self, name) for name in self.AS_IN_A_PART},
         )
 
     @property
     def code(self) -> str:
-        """The key of the service or item; blank for travel."""
-        return self.service.key if self.service_id else self.item.key if self.item_id else ""
+        """The key of the service, item or charge, or `minimum`; blank for travel and discounts."""
+        named = self.service or self.item or self.charge
+        return named.key if named else MINIMUM if self.is_minimum else ""
+
+    @property
+    def name(self) -> str:
+        """What it is for: `Reset`, `Front shoe`, `Travel`, the name of a charge."""
+        if self.is_minimum:
+            return "Minimum charge"
+        return str(self.service or self.item or self.charge or self.get_kind_display())
+
+    @property
+    def day(self) -> date | None:
+        """The day of its visit or charge; None for a client's discount."""
+        about = self.charge or self.visit
+        return about.date if about else None
+
+    @property
+    def is_minimum(self) -> bool:
+        """Whether it brings its visit up to the practice's minimum."""
+        return self.kind == CHARGE and self.charge_id is None

@@ -91,7 +91,9 @@ def tax_shown(name: str, rate: Decimal, base: Decimal, tax: Decimal, words: Clie
 def _line(row: CreditNoteLine, words: ClientWords) -> CreditedLine:
     if row.line is None:
         return CreditedLine("All work, materials and travel", "", words.amount(row.net))
-    details = [row.line.horse.name, formats.day_and_month(row.line.visit.date, words.locale)]
+    details = [row.line.horse.name] if row.line.horse else []
+    if row.line.day:
+        details.append(formats.day_and_month(row.line.day, words.locale))
     if row.line.tax_names:
         details.append("taxed")
     return CreditedLine(name_of_line(row.line), ", ".join(details), words.amount(row.net))
@@ -99,4 +101,4 @@ def _line(row: CreditNoteLine, words: ClientWords) -> CreditedLine:
 
 def name_of_line(line: InvoiceLine) -> str:
     """Return what a line of an invoice is for: `Reset`, `Front shoe`, `Travel`."""
-    return str(line.service or line.item or line.get_kind_display())
+    return line.name

@@ -6,7 +6,7 @@ from django.utils.text import slugify
 
 from billing.models import Invoice
 from billing.papers.client_words import ClientWords
-from billing.papers.invoice_blocks import HorseBlock, horse_blocks
+from billing.papers.invoice_blocks import HorseBlock, InvoicePaperLine, horse_blocks, own_lines
 from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib import formats
 from practice.lib.letterhead import Letterhead, letterhead
@@ -35,12 +35,23 @@ class InvoicePaper(Letterhead):
     visits: str
     heading: str
     blocks: list[HorseBlock]
+    own: list[InvoicePaperLine]
     net: str
     taxes: list[TaxShown]
     total: str
     credit: str
     amount_due: str
     how_to_pay: list[tuple[str, str]]
+
+    @property
+    def own_label(self) -> str:
+        """What stands above the lines that belong to no horse."""
+        return "Charges and discounts" if self.blocks else "Charges"
+
+    @property
+    def net_label(self) -> str:
+        """What the net amount is the sum of."""
+        return "Sum before tax" if self.own else "Work, materials and travel"
 
 
 def invoice_paper(invoice: Invoice) -> InvoicePaper:
@@ -50,7 +61,7 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
     lines = list(invoice.lines.for_paper())
     parts = [line.as_part() for line in lines]
     taxes = taxes_of([(part.net, part.taxes) for part in parts], invoice.tax, profile.currency)
-    visits = list({line.visit_id: line.visit for line in lines}.values())
+    visits = list({line.visit_id: line.visit for line in lines if line.horse_id}.values())
     return InvoicePaper(
         **letterhead(profile, words.locale, invoice.practice_name, invoice.practice_address),
         number=invoice.number,
@@ -62,6 +73,7 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
         visits=visits_in_words(visits, words.locale),
         heading=heading(invoice, words),
         blocks=horse_blocks(invoice, lines, profile, words),
+        own=own_lines(lines, words),
         net=words.amount(invoice.net),
         taxes=[
             TaxShown(

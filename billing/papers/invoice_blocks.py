@@ -7,6 +7,7 @@ from decimal import Decimal
 from billing.models import Invoice, InvoiceLine
 from billing.papers.client_words import ClientWords
 from billing.papers.feet import FootShown, feet_left
+from billing.rules.lines import DISCOUNTED
 from practice.lib import formats
 from practice.lib.choices import TravelRule
 from practice.lib.money import round_money
@@ -54,9 +55,38 @@ def horse_blocks(
     `lines` come with their visit's place, horse, service and item.
     """
     jobs: dict[Job, list[InvoiceLine]] = defaultdict(list)
-    for line in lines:
+    of_visits = [line for line in lines if line.horse_id]
+    for line in of_visits:
         jobs[line.visit_id, line.horse_id].append(line)
-    return _Blocks(invoice, profile, words, lines).all(jobs)
+    return _Blocks(invoice, profile, words, of_visits).all(jobs)
+
+
+def own_lines(lines: list[InvoiceLine], words: ClientWords) -> list[InvoicePaperLine]:
+    """Return the charges and the client's discounts, which belong to no horse, in the order of `lines`."""
+    return [_own_line(line, lines, words) for line in lines if not line.horse_id]
+
+
+def _own_line(line: InvoiceLine, lines: list[InvoiceLine], words: ClientWords) -> InvoicePaperLine:
+    name, details = line.name, []
+    if line.kind == InvoiceLine.Kind.DISCOUNT:
+        whole = sum((other.net for other in lines if is_discounted_by(other, line)), Decimal(0))
+        name = f"Discount, {words.percent(line.percent)}" if line.percent is not None else name
+        details.append(f"on {words.amount(whole)} of work and materials")
+    else:
+        details.append(formats.day_and_month(line.day, words.locale))
+        if line.visit:
+            details.append(str(line.visit.place))
+        if line.quantity != 1:
+            details.append(f"{words.quantity(line.quantity)} × {words.price(line.unit_price)}")
+    if line.tax_names:
+        details.append("taxed")
+    return InvoicePaperLine(name, ", ".join(details), "", words.amount(line.net))
+
+
+def is_discounted_by(line: InvoiceLine, discount: InvoiceLine) -> bool:
+    """Whether a client's discount is on this line: of services and materials, those of its set of rates."""
+    taxes = [(row.tax_names, row.tax_rates, row.tax_areas) for row in (line, discount)]
+    return line.kind in DISCOUNTED and taxes[0] == taxes[1]
 
 
 class _Blocks:
@@ -70,10 +100,12 @@ class _Blocks:
         self.work = _by_job(Work, "service", visits)
         self.uses = _by_job(MaterialUse, "item", visits)
         self.shares: dict[Job, dict[Client, Decimal]] = defaultdict(dict)
-        self.charges: dict[int, dict[int, Decimal]] = defaultdict(dict)
+        self.travel: dict[int, dict[int, Decimal]] = defaultdict(dict)
+        self.minimum: dict[int, dict[int, Decimal]] = defaultdict(dict)
         # What was done may have been corrected since a credit note freed the visit.
         self.stands = {key for key, visit in visits.items() if visit.locked}
-        for row in InvoiceLine.objects.filter(visit__in=visits).select_related("client").order_by("pk"):
+        parts = InvoiceLine.objects.of_visits().filter(visit__in=visits).select_related("client")
+        for row in parts.order_by("pk"):
             if row.rebilled > times[row.visit_id]:
                 self.stands.discard(row.visit_id)
             if row.rebilled != times[row.visit_id]:
@@ -81,7 +113,9 @@ class _Blocks:
             if row.share != 100:
                 self.shares[row.visit_id, row.horse_id].setdefault(row.client, row.share)
             if row.kind == InvoiceLine.Kind.TRAVEL:
-                self.charges[row.visit_id][row.horse_id] = row.unit_price
+                self.travel[row.visit_id][row.horse_id] = row.unit_price
+            elif row.is_minimum:
+                self.minimum[row.visit_id][row.horse_id] = row.unit_price
         self.driven: dict[int, Decimal] = defaultdict(Decimal)
         for leg in Leg.objects.filter(visit__in=visits):
             self.driven[leg.visit_id] += leg.distance
@@ -125,13 +159,15 @@ class _Blocks:
         details = []
         if line.kind == InvoiceLine.Kind.TRAVEL:
             details.append(self._travel(line))
+        elif line.is_minimum:
+            details.append(self._shared(self.minimum[line.visit_id]))
         elif line.quantity != 1 or line.kind == InvoiceLine.Kind.MATERIAL:
             unit = f" {line.item.unit}" if line.item and line.item.unit != "each" else ""
             details.append(f"{words.quantity(line.quantity)}{unit} × {words.price(line.unit_price)}")
         if line.tax_names:
             details.append("taxed")
         return InvoicePaperLine(
-            name=str(line.service or line.item or "Travel"),
+            name=line.name,
             detail=", ".join(filter(None, details)),
             full="" if whole else words.amount(self._full_price(line)),
             amount=words.amount(line.net),
@@ -141,17 +177,25 @@ class _Blocks:
     def _travel(self, line: InvoiceLine) -> str:
         """Say how the drive was charged and shared: `11.2 mi × 0.85 = 9.52, shared by 3 horses`."""
         words, profile = self.words, self.profile
-        charges, driven = self.charges[line.visit_id], self.driven[line.visit_id]
+        charges, driven = self.travel[line.visit_id], self.driven[line.visit_id]
         charge = sum(charges.values(), Decimal(0))
         own = line.visit.place.travel_rate
         rate = profile.travel_rate if own is None else own
         by_distance = (profile.travel_rule == TravelRule.PER_DISTANCE or self.is_round_trip) and rate
-        shared = "" if len(charges) == 1 else f"shared by {len(charges)} horses"
         if by_distance and round_money(driven * rate, profile.currency) == charge:
             worked = f"{words.distance(driven)} × {words.price(rate)} = {words.amount(charge)}"
             back = "with a share of the way back" if self.is_round_trip else ""
-            return ", ".join(filter(None, [worked, back, shared]))
-        return f"{words.amount(charge)} {shared}" if shared else ""
+            return ", ".join(filter(None, [worked, back, _among(charges)]))
+        return self._shared(charges)
+
+    def _shared(self, charges: dict[int, Decimal]) -> str:
+        """Say how a charge of the visit was shared: `12.50 shared by 3 horses`; blank for one horse."""
+        whole = self.words.amount(sum(charges.values(), Decimal(0)))
+        return f"{whole} {_among(charges)}" if len(charges) > 1 else ""
+
+
+def _among(charges: dict[int, Decimal]) -> str:
+    return "" if len(charges) == 1 else f"shared by {len(charges)} horses"
 
 
 def _by_job(model, related: str, visits: dict[int, Visit]) -> dict[Job, list]:

@@ -5,10 +5,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from billing.models import TaxRate
+from billing.models import Charge, TaxRate
 from billing.reports.prices import PriceList
 from billing.reports.who_pays import WhoPays
 from billing.rules.lines import (
+    CHARGE,
     MATERIAL,
     NO_OWNER,
     NO_PRICE,
@@ -27,7 +28,7 @@ from practice.lib.formats import day_and_month
 from practice.lib.profile import Profile
 from practice.models import Horse, Leg, MaterialUse, Visit, Work
 from practice.reports.miles import parts_back_of
-from practice.rules.charges import unit_price
+from practice.rules.charges import line_amount, unit_price
 
 
 @dataclass(frozen=True)
@@ -91,10 +92,26 @@ class Biller:
             rates_on(self.rates, visit.date, visit.place.area),
             self.profile.currency,
             self.profile.travel_taxable,
+            self.profile.minimum_call or Decimal(0),
         )
         if isinstance(outcome, Held):
             return Billable(visit, [], self._held(visit, outcome))
         return Billable(visit, outcome, None)
+
+    def charge(self, charge: Charge) -> LinePart:
+        """Return a charge as the line that it makes: taxed as on its day at its visit's place, if taxable."""
+        area = charge.visit.place.area if charge.visit else ""
+        return LinePart(
+            client=charge.client_id,
+            kind=CHARGE,
+            horse=None,
+            code=charge.pk,
+            quantity=charge.quantity,
+            unit_price=charge.unit_price,
+            share=Decimal(100),
+            net=line_amount(charge.quantity, charge.unit_price, self.profile.currency),
+            taxes=rates_on(self.rates, charge.date, area) if charge.taxable else (),
+        )
 
     def travel(self, visit: Visit) -> Decimal | None:
         """Return the travel charge of a visit; None: it has no reach."""

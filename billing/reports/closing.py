@@ -10,7 +10,7 @@ from django.db.models import Q
 from billing.models import CheckedWarning
 from billing.reports.billable import HeldVisit
 from billing.reports.close_warnings import CloseWarning, warnings_of
-from billing.reports.drafts import InvoiceDraft, Unissued, due_drafts, month_end, uninvoiced_visits
+from billing.reports.drafts import InvoiceDraft, due_drafts, month_end, unissued_of
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
 
@@ -57,7 +57,7 @@ class DayReport:
 def day_report(on: date, profile: Profile, today: date) -> DayReport:
     """Return everything that the close page of a day shows."""
     visits = list(Visit.objects.filter(date=on).select_related("place", "vehicle").in_driving_order())
-    unissued = Unissued(uninvoiced_visits(Q(date=on)), profile, today)
+    unissued = unissued_of(Q(date=on), profile, today)
     drafts = due_drafts(on, on, profile, today)
     waiting: dict[int, Decimal] = defaultdict(Decimal)
     for line in unissued.lines:
@@ -89,9 +89,9 @@ def day_report(on: date, profile: Profile, today: date) -> DayReport:
 
 def older_days(before: date, profile: Profile, today: date) -> list[date]:
     """Return the days before this one with lines of clients billed by the day that are not issued yet."""
-    unissued = Unissued(uninvoiced_visits(Q(date__lt=before)), profile, today)
+    unissued = unissued_of(Q(date__lt=before), profile, today)
     days = defaultdict(Decimal)
     for line in unissued.lines:
         if unissued.clients[line.part.client].billing == Client.Billing.PER_DAY:
-            days[line.visit.date] += line.part.net
+            days[line.date] += line.part.net
     return sorted(day for day, net in days.items() if net)

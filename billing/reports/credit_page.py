@@ -67,7 +67,7 @@ def preview_credit(
 def visits_of(invoice: Invoice):
     """Return the visits that an invoice bills, in order."""
     return (
-        Visit.objects.filter(pk__in=invoice.lines.values("visit"))
+        Visit.objects.filter(pk__in=invoice.lines.of_visits().values("visit"))
         .select_related("place")
         .order_by("date", "pk")
     )
@@ -107,8 +107,8 @@ def _still_billed(note: CreditNote) -> list[Visit]:
     if note.reason != CreditNote.Why.CORRECTION:
         return []
     left = credits_of_invoice(note.invoice).left_of_lines
-    lines = InvoiceLine.objects.standing().filter(visit__in=note.invoice.lines.values("visit"))
-    own = {visit for pk, visit in note.invoice.lines.values_list("pk", "visit") if left[pk]}
+    lines = InvoiceLine.objects.standing().filter(visit__in=note.invoice.lines.of_visits().values("visit"))
+    own = {visit for pk, visit in note.invoice.lines.of_visits().values_list("pk", "visit") if left[pk]}
     others = lines.exclude(client=note.invoice.client).values("visit")
     return [
         visit for visit in visits_of(note.invoice).filter(locked=True, pk__in=others) if visit.pk not in own

@@ -110,15 +110,16 @@ class FreedVisit:
 
 def freed_visits(visits: Iterable[int]) -> dict[int, FreedVisit]:
     """Return, of visits that are not locked, those that a credit note freed, by key."""
-    lines = InvoiceLine.objects.filter(visit__in=list(visits), invoice__isnull=False)
+    lines = InvoiceLine.objects.of_visits().filter(visit__in=list(visits), invoice__isnull=False)
     invoices = defaultdict(set)
     for visit, invoice in lines.values_list("visit", "invoice"):
         invoices[visit].add(invoice)
     if not invoices:
         return {}
     last: dict[int, CreditNote] = {}
-    touched = CreditNoteLine.objects.filter(line__visit__in=list(invoices)).select_related("credit_note")
-    for row in touched.order_by("credit_note__issued", "credit_note").select_related("line"):
+    touched = CreditNoteLine.objects.filter(line__visit__in=list(invoices), line__horse__isnull=False)
+    touched = touched.select_related("credit_note", "line")
+    for row in touched.order_by("credit_note__issued", "credit_note"):
         last[row.line.visit_id] = row.credit_note
     for visit in set(invoices) - set(last):  # nothing but lines of 0: credited with their invoice
         notes = CreditNote.objects.filter(invoice__in=invoices[visit]).order_by("issued", "pk")
@@ -141,9 +142,8 @@ def credited_in_full(visits: Iterable[int]) -> set[int]:
         taken[line] += net
         if reason != CreditNote.Why.CORRECTION:
             kept.add(line)
-    rows = list(
-        InvoiceLine.objects.filter(visit__in=keys).values_list("pk", "visit", "invoice", "net", "rebilled")
-    )
+    of_visits = InvoiceLine.objects.of_visits().filter(visit__in=keys)
+    rows = list(of_visits.values_list("pk", "visit", "invoice", "net", "rebilled"))
     gone, not_corrected = _credited_invoices({invoice for _, _, invoice, _, _ in rows if invoice})
     newest: dict[int, int] = defaultdict(int)
     for _, visit, _, _, rebilled in rows:

@@ -4,13 +4,15 @@ from calendar import monthrange
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from decimal import Decimal
 
 from django.db.models import Q, QuerySet
 
-from billing.models import InvoiceLine
+from billing.models import Charge, InvoiceLine
 from billing.reports.billable import Billable, Biller, HeldVisit
 from billing.reports.credits import freed_visits
-from billing.rules.lines import CREDITED, LinePart
+from billing.rules.discounts import discounts, those_that_fit
+from billing.rules.lines import CREDITED, DISCOUNT, DISCOUNTED, LinePart
 from billing.rules.totals import Totals, totals
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
@@ -18,16 +20,29 @@ from practice.models import Client, Visit
 
 @dataclass(frozen=True)
 class DraftLine:
-    """A client's part that waits for an invoice; `written` is its row where its visit is locked already."""
+    """A client's part that waits for an invoice; `written` is its row where its visit is locked already.
 
-    visit: Visit
+    `charge` is the row of charges that it is. A client's discount has neither visit nor charge.
+    """
+
+    visit: Visit | None
     part: LinePart
     written: InvoiceLine | None = None
+    charge: Charge | None = None
+
+    @property
+    def date(self) -> date:
+        """The day that it is about; not for a discount."""
+        return self.charge.date if self.charge else self.visit.date
+
+    @property
+    def is_of_visit(self) -> bool:
+        return self.part.horse is not None
 
 
 @dataclass
 class InvoiceDraft:
-    """An invoice as it would be issued: its lines by visit, in order, and their totals."""
+    """An invoice as it would be issued: the lines of visits in order, then charges, then discounts."""
 
     client: Client
     date: date
@@ -43,15 +58,46 @@ class InvoiceDraft:
         """Whether all lines are zero: they wait for the client's next invoice of that date."""
         return not any(line.part.net for line in self.lines)
 
+    def complete(self, negative: list[DraftLine], currency: str) -> list[DraftLine]:
+        """Add the client's discount and those of these negative charges that fit; return those that wait.
+
+        `negative` stand in order of entry.
+        """
+        own = [line for line in self.lines if line.charge]
+        percent = self.client.discount or Decimal(0)
+        reduced = [(line.part.net, line.part.taxes) for line in self.lines if line.part.kind in DISCOUNTED]
+        taken_off = [
+            DraftLine(None, discount_part(self.client, percent, amount, taxes))
+            for amount, taxes in discounts(reduced, percent, currency)
+        ]
+        nets = [(line.part.net, line.part.taxes) for line in (*self.lines, *taken_off)]
+        fitting = those_that_fit(nets, [(line.part.net, line.part.taxes) for line in negative])
+        own += [negative[index] for index in fitting]
+        own.sort(key=lambda line: (line.charge.date, line.charge.pk))
+        self.lines = [*(line for line in self.lines if line.is_of_visit), *own, *taken_off]
+        return [line for index, line in enumerate(negative) if index not in fitting]
+
+
+def discount_part(client: Client, percent: Decimal, amount: Decimal, taxes: tuple) -> LinePart:
+    """Return a client's discount on one set of rates as a line; `amount` is below zero."""
+    one, whole = Decimal(1), Decimal(100)
+    return LinePart(client.pk, DISCOUNT, None, None, one, amount, whole, amount, taxes, percent)
+
 
 def month_end(day: date) -> date:
     return day.replace(day=monthrange(day.year, day.month)[1])
 
 
 class Unissued:
-    """What is done and not invoiced of some visits, client by client."""
+    """What is done and not invoiced of some visits, and charges that are not, client by client.
 
-    def __init__(self, visits: Iterable[Visit], profile: Profile, today: date):
+    `lines` are what makes an invoice; `negative`, charges below zero, go on one where they fit, in order of
+    entry.
+    """
+
+    def __init__(
+        self, visits: Iterable[Visit], profile: Profile, today: date, charges: Iterable[Charge] = ()
+    ):
         self.profile, self.today = profile, today
         visits = list(visits)
         fresh = [visit for visit in visits if not visit.locked]
@@ -65,7 +111,11 @@ class Unissued:
         waiting = InvoiceLine.objects.waiting().filter(visit__in=locked).select_related("service", "item")
         self.lines += [DraftLine(by_key[row.visit_id], row.as_part(), row) for row in waiting.order_by("pk")]
         self.lines.sort(key=lambda line: (line.visit.date, line.visit.pk))
-        self.clients = Client.objects.in_bulk({line.part.client for line in self.lines})
+        own = [DraftLine(row.visit, self.biller.charge(row), charge=row) for row in charges]
+        self.lines += [line for line in own if line.part.net >= 0]
+        self.negative = sorted((line for line in own if line.part.net < 0), key=lambda line: line.charge.pk)
+        paying = {line.part.client for line in (*self.lines, *self.negative)}
+        self.clients = Client.objects.in_bulk(paying)
 
     def _unless_credited(self, row: Billable) -> Billable:
         """Hold back what bills a visit that was credited in full, until someone says to bill it again."""
@@ -75,27 +125,50 @@ class Unissued:
         reason = f"Credit note {freed.credit_note} took back all that was billed."
         return Billable(row.visit, [], HeldVisit(row.visit, CREDITED, reason, None))
 
-    def invoice_date(self, client: Client, visit: Visit) -> date:
-        """Return the date of the invoice that a visit's lines go on: its day, or its month's last.
+    def client_of(self, line: DraftLine) -> Client:
+        return self.clients[line.part.client]
+
+    def is_due(self, line: DraftLine, begin: date, end: date) -> bool:
+        """Whether closing these days issues a line: of those days, or of a month that ends by then."""
+        if self.client_of(line).billing == Client.Billing.MONTHLY:
+            return month_end(line.date) <= end
+        return begin <= line.date <= end
+
+    def invoice_date(self, line: DraftLine) -> date:
+        """Return the date of the invoice that a line goes on: its day, or its month's last.
 
         A visit that a credit note freed is not billed before that. Where the day is closed for good, it is
         today, or the first open day after it.
         """
-        on = month_end(visit.date) if client.billing == Client.Billing.MONTHLY else visit.date
-        if visit.pk in self.freed:
-            on = max(on, self.freed[visit.pk].credit_note.issued)
+        monthly = self.client_of(line).billing == Client.Billing.MONTHLY
+        on = month_end(line.date) if monthly else line.date
+        if line.is_of_visit and line.visit.pk in self.freed:
+            on = max(on, self.freed[line.visit.pk].credit_note.issued)
         if self.profile.is_closed(on):
             return self.profile.open_day(max(on, self.today))
         return on
 
-    def drafts(self) -> list[InvoiceDraft]:
-        """Return all drafts by date, then by clients in order of entry."""
-        drafts: dict[tuple[date, int], InvoiceDraft] = {}
+    def drafts(self, begin: date = date.min, end: date = date.max) -> list[InvoiceDraft]:
+        """Return the drafts of what closing these days issues, by date, then by clients in order of entry.
+
+        A negative charge that does not fit on the invoice of its date waits for the client's next one, also
+        where that one is not asked for here. Drafts whose lines are all zero are left out.
+        """
+        drafts: dict[tuple[date, int, bool], InvoiceDraft] = {}
         for line in self.lines:
-            client = self.clients[line.part.client]
-            on = self.invoice_date(client, line.visit)
-            drafts.setdefault((on, client.pk), InvoiceDraft(client, on)).lines.append(line)
-        return [drafts[key] for key in sorted(drafts)]
+            client, on = self.client_of(line), self.invoice_date(line)
+            key = (on, client.pk, not self.is_due(line, begin, end))
+            drafts.setdefault(key, InvoiceDraft(client, on)).lines.append(line)
+        waiting: dict[int, list[DraftLine]] = {}
+        for line in self.negative:
+            waiting.setdefault(line.part.client, []).append(line)
+        for (on, client, _), draft in sorted(drafts.items(), key=lambda entry: entry[0]):
+            begun = [line for line in waiting.get(client, ()) if self.invoice_date(line) <= on]
+            left = draft.complete(begun, self.profile.currency)
+            gone = {line.charge.pk for line in begun} - {line.charge.pk for line in left}
+            waiting[client] = [line for line in waiting.get(client, ()) if line.charge.pk not in gone]
+        asked = [drafts[key] for key in sorted(drafts) if not key[2]]
+        return [draft for draft in asked if not draft.is_nothing]
 
 
 def uninvoiced(dates: Q) -> QuerySet[Visit]:
@@ -110,6 +183,18 @@ def uninvoiced_visits(dates: Q) -> list[Visit]:
     return list(uninvoiced(dates).select_related("place").order_by("date", "pk"))
 
 
+def uninvoiced_charges(dates: Q) -> list[Charge]:
+    """Return the charges on these dates that wait for their invoice, by day and in order of entry."""
+    return list(
+        Charge.objects.uninvoiced().filter(dates).select_related("visit__place").order_by("date", "pk")
+    )
+
+
+def unissued_of(dates: Q, profile: Profile, today: date) -> Unissued:
+    """Return what visits and charges on these dates have left to invoice."""
+    return Unissued(uninvoiced_visits(dates), profile, today, uninvoiced_charges(dates))
+
+
 def due_drafts(
     begin: date, end: date, profile: Profile, today: date, only: date | None = None
 ) -> list[InvoiceDraft]:
@@ -121,20 +206,17 @@ def due_drafts(
     """
     after_last_month = end + timedelta(days=1) if end == month_end(end) else end.replace(day=1)
     dates = Q(date__gte=begin, date__lte=end) | Q(date__lt=after_last_month)
+    charges = uninvoiced_charges(Q(date__lte=end))
+    since = min((row.date for row in charges if row.unit_price < 0), default=None)
     if only:
         closed = Q(date__lte=profile.closed_through) if profile.closed_through else Q(pk__in=[])
         of_month = Q(date__gte=only.replace(day=1)) if only == month_end(only) else Q(date=only)
         credited = Q(locked=False, pk__in=InvoiceLine.objects.filter(invoice__isnull=False).values("visit"))
         dates &= of_month & Q(date__lte=only) | closed | credited
-    unissued = Unissued(uninvoiced_visits(dates), profile, today)
-    wanted = []
-    for line in unissued.lines:
-        monthly = unissued.clients[line.part.client].billing == Client.Billing.MONTHLY
-        if month_end(line.visit.date) <= end if monthly else begin <= line.visit.date <= end:
-            wanted.append(line)
-    unissued.lines = wanted
-    drafts = [draft for draft in unissued.drafts() if not draft.is_nothing]
-    return [draft for draft in drafts if only in (None, draft.date)]
+    if since:  # what a charge below zero may go on before
+        dates |= Q(date__gte=since, date__lte=only or end)
+    unissued = Unissued(uninvoiced_visits(dates), profile, today, charges)
+    return [draft for draft in unissued.drafts(begin, end) if only in (None, draft.date)]
 
 
 def held_visits(begin: date, end: date, profile: Profile, today: date) -> list[HeldVisit]:

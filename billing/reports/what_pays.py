@@ -6,11 +6,14 @@ from datetime import datetime
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+from django.db.models import QuerySet
+
 from billing.models import CreditNoteLine, InvoiceLine
 from billing.reports.billable import Biller
 from billing.reports.credits import freed_visits
 from billing.reports.year.expenses import expenses_in
 from billing.reports.year.miles import miles_in
+from billing.rules.lines import DISCOUNT, DISCOUNTED
 from billing.rules.paying import (
     CLIENT,
     HORSE,
@@ -193,19 +196,49 @@ def _nets(
     nets: dict[tuple[int, int], dict[int, Fraction]] = defaultdict(lambda: defaultdict(Fraction))
     written, held = set(), set()
     lines = InvoiceLine.objects.standing().filter(visit__in=[visit.pk for visit in visits])
-    credited = sum_of(CreditNoteLine.objects.all(), "net", per="line")
-    for visit, horse, client, net, gone in lines.annotate(gone=credited).values_list(
-        "visit", "horse", "client", "net", "gone"
+    credited, kept = sum_of(CreditNoteLine.objects.all(), "net", per="line"), kept_of_lines(lines)
+    for line, visit, horse, client, net, gone in lines.annotate(gone=credited).values_list(
+        "pk", "visit", "horse", "client", "net", "gone"
     ):
-        nets[visit, horse][client] += Fraction(net - gone)
+        nets[visit, horse][client] += Fraction(net - gone) * kept.get(line, 1)
         written.add(visit)
     rest = [visit for visit in visits if visit.pk not in written]
     freed = freed_visits([visit.pk for visit in rest])
+    percents = dict(Client.objects.filter(discount__isnull=False).values_list("pk", "discount"))
     for billable in Biller(rest, profile).all():
         waits = billable.visit.pk in freed and not freed[billable.visit.pk].again
         if billable.held or waits:
             held.add(billable.visit.pk)
             continue
         for part in billable.parts:
-            nets[billable.visit.pk, part.horse][part.client] += Fraction(part.net)
+            taken_off = percents.get(part.client, 0) if part.kind in DISCOUNTED else 0
+            nets[billable.visit.pk, part.horse][part.client] += Fraction(part.net) * _kept(taken_off)
     return nets, held
+
+
+def _kept(percent: Decimal | int) -> Fraction:
+    """Return which part of an amount a discount leaves."""
+    return 1 - Fraction(percent) / 100
+
+
+def kept_of_lines(lines: QuerySet[InvoiceLine]) -> dict[int, Fraction]:
+    """Return which part of these lines their client's discount leaves, by key; none that have no discount.
+
+    What was taken off a set of rates belongs to its services and materials in proportion.
+    """
+    off = InvoiceLine.objects.filter(kind=DISCOUNT, invoice__in=lines.values("invoice"))
+    set_of = ("invoice", "tax_names", "tax_rates", "tax_areas")
+    taken_off = {tuple(key): net for *key, net in off.values_list(*set_of, "net")}
+    if not taken_off:
+        return {}
+    reduced = InvoiceLine.objects.filter(kind__in=DISCOUNTED, invoice__in=off.values("invoice"))
+    wholes: dict[tuple, Decimal] = defaultdict(Decimal)
+    keys = {}
+    for line, net, *key in reduced.values_list("pk", "net", *set_of):
+        keys[line] = tuple(key)
+        wholes[tuple(key)] += net
+    return {
+        line: 1 + Fraction(taken_off[key]) / Fraction(wholes[key])
+        for line, key in keys.items()
+        if key in taken_off and wholes[key]
+    }

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
 
-from billing.rules.lines import DISCOUNT, MATERIAL, SERVICE
+from billing.rules.lines import DISCOUNT, DISCOUNTED
 from billing.rules.totals import Tax, TaxRow, tax_of_set, totals
 from practice.lib.errors import RuleBroken
 from practice.lib.money import PRECISION, round_money, split
@@ -252,7 +252,7 @@ class CreditedInvoice:
 
 
 def _is_discounted(line: CreditableLine, discount: CreditableLine) -> bool:
-    return line.kind in (SERVICE, MATERIAL) and line.taxes == discount.taxes
+    return line.kind in DISCOUNTED and line.taxes == discount.taxes
 
 
 def _less(whole: TaxRow, part: TaxRow) -> TaxRow:

@@ -9,11 +9,15 @@ from decimal import Decimal
 
 from billing.rules.payers import Share
 from billing.rules.totals import Tax
-from practice.lib.money import split
+from practice.lib.money import round_money, split
 from practice.rules.charges import line_amount
 
 SERVICE, MATERIAL, TRAVEL = "service", "material", "travel"
-DISCOUNT = "discount"
+CHARGE, DISCOUNT = "charge", "discount"
+# What a client's discount is taken off.
+DISCOUNTED = (SERVICE, MATERIAL)
+# The code of the charge that brings a visit up to the practice's minimum.
+MINIMUM = "minimum"
 NO_PRICE, NO_OWNER, NO_REACH, CREDITED = "no_price", "no_owner", "no_reach", "credited"
 
 
@@ -39,7 +43,10 @@ class BilledRow:
 
 @dataclass(frozen=True)
 class LinePart:
-    """One client's part of a line. `unit_price` is of the whole line, `net` the client's part."""
+    """One client's part of a line. `unit_price` is of the whole line, `net` the client's part.
+
+    A charge or discount of its own has no horse. `percent` is that of a discount.
+    """
 
     client: Hashable
     kind: str
@@ -50,6 +57,7 @@ class LinePart:
     share: Decimal
     net: Decimal
     taxes: tuple[Tax, ...]
+    percent: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -68,12 +76,14 @@ def visit_parts(
     taxes: tuple[Tax, ...],
     currency: str,
     travel_taxable: bool = False,
+    minimum: Decimal = Decimal(0),
 ) -> list[LinePart] | Held:
     """Return every client's parts of a done visit, or why it is held back.
 
     `entries` stand in order of entry, work first; `payers` holds the shares of those who pay that day,
-    by horse and service (None: materials and travel); `travel` is the visit's charge, None where it has no
-    reach; `taxes` are those of the place's area. A visit without work bills nothing: [].
+    by horse and service (None: materials, travel, and what is missing to the minimum); `travel` is the
+    visit's charge, None where it has no reach; `taxes` are those of the place's area. What it bills before
+    sharing is brought up to `minimum`, where it is above 0. A visit without work bills nothing: [].
     """
     for entry in entries:
         if entry.kind == SERVICE and entry.price is None:
@@ -85,19 +95,21 @@ def visit_parts(
     for entry in billed:
         if not payers.get(entry.paid_as):
             return Held(NO_OWNER, *entry.paid_as)
-    for horse in worked if travel != 0 else ():
+    lines = [(entry, line_amount(entry.quantity, entry.price, currency)) for entry in billed]
+    whole = sum((amount for _, amount in lines), travel or Decimal(0))
+    short = round_money(minimum - whole, currency) if 0 < whole < minimum else Decimal(0)
+    for horse in worked if travel != 0 or short else ():
         if not payers.get((horse, None)):
             return Held(NO_OWNER, horse)
     if travel is None:
         return Held(NO_REACH)
-    lines = [(entry, line_amount(entry.quantity, entry.price, currency)) for entry in billed]
-    if travel:
-        for horse, part in zip(worked, split(travel, [1] * len(worked), currency), strict=True):
-            lines.append((BilledRow(TRAVEL, horse, None, Decimal(1), part, travel_taxable), part))
+    for kind, code, charge in ((TRAVEL, None, travel), (CHARGE, MINIMUM, short)):
+        for horse, part in zip(worked, split(charge, [1] * len(worked), currency), strict=True):
+            lines.append((BilledRow(kind, horse, code, Decimal(1), part, travel_taxable), part))
     return [
         part
         for entry, amount in lines
-        if entry.kind != TRAVEL or amount
+        if entry.kind not in (TRAVEL, CHARGE) or amount
         for part in _shared(entry, amount, payers[entry.paid_as], taxes, currency)
     ]
 

@@ -134,7 +134,7 @@ def close_page(on: date, profile: Profile) -> ClosePage:
     mail = day_mail(invoices, profile)
     return ClosePage(
         report,
-        invoice_previews(report.drafts, profile.currency),
+        invoice_previews(report.drafts, profile),
         [*map(held_row, report.held), *map(warning_row, report.warnings)],
         [issued_row(invoice, on, profile, mail.states.get(invoice.number, "")) for invoice in invoices],
         mail,

@@ -8,6 +8,7 @@ from practice.lib.choices import TravelRule, ValuationMethod
 from practice.lib.countries import ACTUAL_ONLY, Country, MileageScheme, country_of, mileage_schemes
 from practice.lib.errors import RuleBroken
 from practice.lib.fields import ExactField
+from practice.lib.rows import not_negative, percent
 from practice.lib.today import today
 from practice.lib.units import DISTANCE_UNITS, DistanceUnit
 
@@ -17,6 +18,8 @@ class Profile(models.Model):
 
     `free_renail_days`: how long after its own work a lost shoe is put back for nothing; None: never.
     `home_statement`: why the home is the principal place of business, in the practice's own words.
+    `minimum_call`: what one visit is billed at least; None: there is no minimum. `early_discount_percent`:
+    what a client may keep who pays within `early_discount_days` after the invoice's date; None: nothing.
     `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
     the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
     `today` is no column: the day on which a page is asked for, None for a profile of no page.
@@ -50,12 +53,15 @@ class Profile(models.Model):
     review_period_days = models.PositiveIntegerField(default=7)
     travel_rule = models.CharField(max_length=20, choices=TravelRule.choices(), default=TravelRule.NONE.value)
     travel_rate = ExactField(null=True, blank=True)
+    minimum_call = ExactField(null=True, blank=True)
     travel_taxable = models.BooleanField(default=False)
     free_renail_days = models.PositiveIntegerField(null=True, blank=True)
     closed_through = models.DateField(null=True, blank=True)
     pay_note = models.TextField(blank=True, default="")
     set_aside_percent = ExactField(null=True, blank=True)
     home_statement = models.TextField(blank=True, default="")
+    early_discount_percent = ExactField(null=True, blank=True)
+    early_discount_days = models.PositiveIntegerField(null=True, blank=True)
     closing_to_take_back = models.DateField(null=True, blank=True, editable=False)
     closed_before = models.DateField(null=True, blank=True, editable=False)
     is_demo = models.BooleanField(default=False)
@@ -69,6 +75,8 @@ class Profile(models.Model):
                 | (models.Q(set_aside_percent__gte=0) & models.Q(set_aside_percent__lte=100)),
                 name="practice_profile_set_aside_is_a_percent",
             ),
+            not_negative("minimum_call", "practice_profile_minimum_call_is_not_negative"),
+            percent("early_discount_percent", "practice_profile_early_discount_is_a_percent"),
         ]
 
     def __str__(self):

@@ -87,3 +87,9 @@ def not_negative(field: str, name: str) -> models.CheckConstraint:
     return models.CheckConstraint(
         condition=models.Q(**{f"{field}__gte": 0}) | models.Q(**{f"{field}__isnull": True}), name=name
     )
+
+
+def percent(field: str, name: str) -> models.CheckConstraint:
+    """Return the constraint that an exact column is 0 to 100, or not given."""
+    within = models.Q(**{f"{field}__gte": 0, f"{field}__lte": 100})
+    return models.CheckConstraint(condition=within | models.Q(**{f"{field}__isnull": True}), name=name)

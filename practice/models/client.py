@@ -6,7 +6,7 @@ from django.urls import reverse
 
 from practice.lib.fields import ExactField
 from practice.lib.names import town_of
-from practice.lib.rows import Archivable, ArchivableQuerySet, not_negative
+from practice.lib.rows import Archivable, ArchivableQuerySet, not_negative, percent
 
 
 class ClientQuerySet(ArchivableQuerySet):
@@ -26,7 +26,7 @@ class PlaceQuerySet(ArchivableQuerySet):
 
 
 class Client(Archivable):
-    """Who pays."""
+    """Who pays. `discount`: the percent that is taken off services and materials; None: none."""
 
     class Billing(models.TextChoices):
         PER_DAY = "per_day", "One invoice a day"
@@ -39,10 +39,17 @@ class Client(Archivable):
     language = models.CharField(max_length=35, blank=True, default="")
     payment_terms_days = models.PositiveIntegerField(null=True, blank=True)
     billing = models.CharField(max_length=10, choices=Billing, default=Billing.PER_DAY)
+    discount = ExactField(null=True, blank=True)
     tax_exempt = models.BooleanField(default=False)
     notes = models.TextField(blank=True, default="")
 
     objects = ClientQuerySet.as_manager()
+
+    class Meta(Archivable.Meta):
+        constraints = [
+            *Archivable.Meta.constraints,
+            percent("discount", "practice_client_discount_is_a_percent"),
+        ]
 
     def __str__(self):
         return self.name

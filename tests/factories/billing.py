@@ -7,7 +7,15 @@ import factory
 from factory.django import DjangoModelFactory
 
 from billing.actions.payments import resettle_client
-from billing.models import Equipment, EstimatedPayment, Expense, Invoice, MileageRate, RepeatingExpense
+from billing.models import (
+    Charge,
+    Equipment,
+    EstimatedPayment,
+    Expense,
+    Invoice,
+    MileageRate,
+    RepeatingExpense,
+)
 from tests.factories.practice import ClientFactory
 
 
@@ -74,3 +82,13 @@ class EstimatedPaymentFactory(DjangoModelFactory):
 
     date = date(2026, 4, 15)
     amount = Decimal("1200.00")
+
+
+class ChargeFactory(DjangoModelFactory):
+    class Meta:
+        model = Charge
+
+    date = date(2026, 10, 14)
+    client = factory.SubFactory(ClientFactory)
+    name = "No-show"
+    unit_price = Decimal("25.00")

@@ -50,11 +50,13 @@ FILES = {
     "2026-10-15,shoe,visit return,1,,,v1,juniper,,\n2026-10-21,shoe,reversal,1,van,,,,waste,\n",
     "invoices": "number,client,issued,due,net,tax,total,client_name\n"
     "A1,ann,2026-10-14,2026-10-28,30,1.50,31.50,Ann\n"
-    "A2,ben,2026-10-31,2026-11-14,20,1,21,Ben\n",
+    "A2,ben,2026-10-31,2026-11-14,20,1,21,Ben\nA3,ben,2026-11-30,2026-12-14,25,0,25,Ben\n",
     "payments": "ref,date,client,amount,method,invoice,tip,note\np1,2026-10-20,ann,33.50,check,A1,2,thanks\n"
     "p2,2026-11-05,ben,10,cash,,,\n",
     "payment_changes": "payment,what,at,by,date,client,amount,method\n"
     f"p1,changed,{WHEN},farrier,2026-10-20,ann,32,check\n",
+    "charges": "ref,date,client,name,quantity,unit_price,taxable,visit,kind\n"
+    "c1,2026-11-20,ben,No-show,2,12.50,no,v2,no_show\nc2,2026-11-21,ann,Thank you,1,-4,yes,,discount\n",
     "bill_to": "horse,client,from,to,service\njuniper,ben,2026-11-01,2027-01-31,trim\n"
     "moss,ann,2026-12-15,,\n",
     "credit_notes": "number,invoice,issued,net,tax,total,reason,again,note\n"
@@ -73,7 +75,8 @@ FILES = {
     "mileage_rates": "scheme,from,rate,to,tier_from\nus_standard,2026-09-01,0.71,,0\n",
     "invoice_lines": "invoice,client,kind,visit,horse,code,quantity,unit_price,share,net,tax_names,tax_rates,"
     "tax_areas\nA1,ann,service,v1,juniper,trim,1,50,60,30.00,State,5,North\n"
-    "A2,ben,service,v1,juniper,trim,1,50,40,20.00,State,5,North\n",
+    "A2,ben,service,v1,juniper,trim,1,50,40,20.00,State,5,North\n"
+    "A3,ben,charge,v2,,c1,2,12.50,100,25.00,,,\n",
     "files": "name,what,expense\nbill.pdf,receipt,e1\n",
 }
 

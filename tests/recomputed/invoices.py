@@ -42,6 +42,7 @@ class Book:
         for name in names.split():
             setattr(self, name, rows_of(folder, f"{name}.csv"))
         self.bill_to = rows_of(folder, "bill_to.csv") if (folder / "bill_to.csv").exists() else []
+        self.charges = rows_of(folder, "charges.csv") if (folder / "charges.csv").exists() else []
         self.practice = rows_of(folder, "practice.csv")[0]
         self.client = {row["ref"]: row for row in self.clients}
         self.place = {row["ref"]: row for row in self.places}
@@ -107,8 +108,11 @@ class Book:
         return tuple(found)
 
 
-def bill(book: Book, visit: dict[str, str]) -> list[tuple[str, int, tuple]] | str:
-    """Return the parts of a visit, (client, minor units, taxes), or why it is held back."""
+def bill(book: Book, visit: dict[str, str]) -> list[tuple[str, int, tuple, bool]] | str:
+    """Return the parts of a visit, or why it is held back.
+
+    Each part: client, minor units, taxes, and whether it is of a service or material.
+    """
     day, place = visit["date"], book.place[visit["place"]]
     if not book.work_of[visit["ref"]]:
         return []
@@ -120,15 +124,15 @@ def bill(book: Book, visit: dict[str, str]) -> list[tuple[str, int, tuple]] | st
         if price is None:
             return "no_price"
         taxable = book.service[service]["taxable"] == "yes"
-        lines.append((horse, service, half_away(CENT * price * Fraction(work["quantity"])), taxable))
+        lines.append((horse, service, half_away(CENT * price * Fraction(work["quantity"])), taxable, True))
     for use in book.materials_of[visit["ref"]]:
         horse, item = use["horse"], use["item"]
         price = book.price("item", item, day, horse, visit["place"])
         price = Fraction(use["price"]) if use["price"] else price
         if price is not None:
             taxable = book.item[item]["taxable"] == "yes"
-            lines.append((horse, "", half_away(CENT * price * Fraction(use["quantity"])), taxable))
-    if any(not book.payers(horse, service, day) for horse, service, _, _ in lines):
+            lines.append((horse, "", half_away(CENT * price * Fraction(use["quantity"])), taxable, True))
+    if any(not book.payers(horse, service, day) for horse, service, *_ in lines):
         return "no_owner"
     horses = list(dict.fromkeys(work["horse"] for work in book.work_of[visit["ref"]]))
     charge = travel(book, visit, place)
@@ -136,16 +140,21 @@ def bill(book: Book, visit: dict[str, str]) -> list[tuple[str, int, tuple]] | st
         return "no_owner"
     if isinstance(charge, str):
         return charge if horses else []
-    if charge and horses:
-        parts = shared_out(charge, [Fraction(1)] * len(horses))
-        taxed = book.practice["travel_taxable"] == "yes"
-        lines += [(horse, "", part, taxed) for horse, part in zip(horses, parts, strict=True)]
+    taxed = book.practice["travel_taxable"] == "yes"
+    whole = charge + sum(units for _, _, units, _, _ in lines)
+    least = half_away(CENT * Fraction(book.practice.get("minimum_call") or 0))
+    short = least - whole if 0 < whole < least else 0
+    if short and not all(book.payers(horse, "", day) for horse in horses):
+        return "no_owner"
+    for amount in (charge, short):
+        parts = shared_out(amount, [Fraction(1)] * len(horses))
+        lines += [(horse, "", part, taxed, False) for horse, part in zip(horses, parts, strict=True) if part]
     result = []
-    for horse, service, units, taxable in lines:
+    for horse, service, units, taxable, reduced in lines:
         payers = book.payers(horse, service, day)
         taxes = book.taxes_on(place["area"], day) if taxable else ()
         for (client, _), part in zip(payers, shared_out(units, [share for _, share in payers]), strict=True):
-            result.append((client, part, taxes))
+            result.append((client, part, taxes, reduced))
     return result
 
 
@@ -194,28 +203,39 @@ def tax_of(parts: list[tuple[int, tuple]]) -> int:
 def expected_invoices(folder: Path, through: str) -> list[tuple[str, str, str, int, int]]:
     """Return (number, client, date, net, tax) of what closing every day up to `through` issues."""
     book = Book(folder)
-    invoices = defaultdict(list)
+    invoices, waiting = defaultdict(list), defaultdict(list)
     for visit in book.visits:
         if visit["status"] != "done" or visit["billed"] == "yes":
             continue
         parts = bill(book, visit)
-        for client, units, taxes in parts if isinstance(parts, list) else []:
-            on = visit["date"]
-            if book.client[client]["billing"] == "monthly":
-                day = date.fromisoformat(on)
-                on = day.replace(day=monthrange(day.year, day.month)[1]).isoformat()
+        for client, *part in parts if isinstance(parts, list) else []:
+            on = invoice_day(book, client, visit["date"])
             if on <= through:
-                invoices[on, client].append((units, taxes))
+                invoices[on, client].append(part)
+    for number, charge in enumerate(book.charges):
+        on, units, taxes = charged(book, charge)
+        if units < 0:
+            waiting[charge["client"]].append((number, on, units, taxes))
+        elif on <= through:
+            invoices[on, charge["client"]].append((units, taxes, False))
     order = {row["ref"]: number for number, row in enumerate(book.clients)}
     drawn, result = defaultdict(int), []
     for (on, client), parts in sorted(invoices.items(), key=lambda entry: (entry[0][0], order[entry[0][1]])):
-        if not any(units for units, _ in parts):
+        lines = [(units, taxes) for units, taxes, _ in parts]
+        lines += taken_off(parts, Fraction(book.client[client].get("discount") or 0))
+        below = waiting[client]
+        begun = [row for row in below if row[1] <= on]
+        while begun and not holds(lines + [row[2:] for row in begun]):
+            begun.remove(last_too_much(lines + [row[2:] for row in begun], begun))
+        lines += [row[2:] for row in begun]
+        waiting[client] = [row for row in below if row not in begun]
+        if not any(units for units, _ in lines):
             continue
         drawn[on[:4]] += 1
         exempt = book.client[client]["tax_exempt"] == "yes"
         number = f"{book.practice['invoice_prefix']}-{on[:4]}-{drawn[on[:4]]:04d}"
-        tax = 0 if exempt else tax_of(parts)
-        result.append((number, client, on, sum(units for units, _ in parts), tax))
+        tax = 0 if exempt else tax_of(lines)
+        result.append((number, client, on, sum(units for units, _ in lines), tax))
     return result
 
 
@@ -241,7 +261,7 @@ def expected_credits(folder: Path) -> list[tuple[str, str, str, str, str]]:
         invoice = note["invoice"]
         for number, cents in taken[note["number"]]:
             so_far[invoice][number] += cents
-            assert 0 < so_far[invoice][number] <= in_cents(lines[invoice][number - 1]["net"])
+            assert 0 < Fraction(so_far[invoice][number], in_cents(lines[invoice][number - 1]["net"])) <= 1
         net = sum(cents for _, cents in taken[note["number"]])
         tax = 0 if invoice in exempt else tax_credited(lines[invoice], so_far[invoice]) - tax_taken[invoice]
         tax_taken[invoice] += tax
@@ -258,3 +278,45 @@ def tax_credited(lines: list[dict[str, str]], credited: dict[int, int]) -> int:
     return sum(
         half_away(base * sum(map(Fraction, rates.split(";"))) / 100) for (_, rates, _), base in bases.items()
     )
+
+
+def invoice_day(book: Book, client: str, on: str) -> str:
+    if book.client[client]["billing"] != "monthly":
+        return on
+    day = date.fromisoformat(on)
+    return day.replace(day=monthrange(day.year, day.month)[1]).isoformat()
+
+
+def charged(book: Book, charge: dict[str, str]) -> tuple[str, int, tuple]:
+    """Return the day of a charge's invoice, its minor units, and its taxes."""
+    units = half_away(CENT * Fraction(charge["unit_price"]) * Fraction(charge["quantity"]))
+    place = next((visit["place"] for visit in book.visits if visit["ref"] == charge["visit"]), None)
+    area = book.place[place]["area"] if place else ""
+    taxes = book.taxes_on(area, charge["date"]) if charge["taxable"] == "yes" else ()
+    return invoice_day(book, charge["client"], charge["date"]), units, taxes
+
+
+def taken_off(parts: list, percent: Fraction) -> list[tuple[int, tuple]]:
+    """Return what a discount takes off the services and materials of each set of rates."""
+    bases = defaultdict(int)
+    for units, taxes, reduced in parts:
+        if reduced:
+            bases[taxes] += units
+    return [(-half_away(base * percent / 100), taxes) for taxes, base in bases.items()]
+
+
+def bases_below_zero(lines: list[tuple[int, tuple]]) -> set[tuple]:
+    bases = defaultdict(int)
+    for units, taxes in lines:
+        bases[taxes] += units
+    return {taxes for taxes, base in bases.items() if taxes and base < 0}
+
+
+def holds(lines: list[tuple[int, tuple]]) -> bool:
+    return not bases_below_zero(lines) and sum(units for units, _ in lines) >= 0
+
+
+def last_too_much(lines: list[tuple[int, tuple]], begun: list) -> tuple:
+    """Return the charge entered last of a base below zero, else of all."""
+    low = bases_below_zero(lines)
+    return [row for row in begun if row[3] in low or not low][-1]

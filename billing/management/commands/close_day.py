@@ -76,7 +76,7 @@ def as_json(closing, warnings: list[str], profile: Profile) -> dict:
 
 
 def invoice_json(invoice: Invoice, profile: Profile) -> dict:
-    lines = list(invoice.lines.select_related("visit", "horse", "service", "item").order_by("pk"))
+    lines = list(invoice.lines.select_related("visit", "horse", "service", "item", "charge").order_by("pk"))
     parts = [line.as_part() for line in lines]
     taxes = taxes_of([(part.net, part.taxes) for part in parts], invoice.tax, profile.currency)
 
@@ -99,8 +99,8 @@ def invoice_json(invoice: Invoice, profile: Profile) -> dict:
         "lines": [
             {
                 "kind": line.kind,
-                "visit": line.visit.key,
-                "horse": line.horse.key,
+                "visit": line.visit.key if line.visit else "",
+                "horse": line.horse.key if line.horse else "",
                 "code": line.code,
                 "quantity": f"{line.quantity:f}",
                 "unit_price": f"{line.unit_price:f}",

@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet
 from django.urls import reverse
 
-from billing.reports.drafts import Unissued, month_end, uninvoiced, uninvoiced_visits
+from billing.reports.drafts import Unissued, month_end, uninvoiced, uninvoiced_charges, uninvoiced_visits
 from billing.reports.year.expenses import Expenses
 from billing.reports.year.income import Accounts
 from billing.reports.year.miles import Miles
@@ -135,11 +135,12 @@ class YearWarnings:
         planned = Visit.objects.planned().filter(self._dates(min(self.year.end, self.today)))
         for day in planned.values_list("date", flat=True):
             days[day].planned += 1
-        unissued = Unissued(visits, self.profile, self.today)
+        charges = uninvoiced_charges(self._dates(self.year.end))
+        unissued = Unissued(visits, self.profile, self.today, charges)
         for held in unissued.held:
             days[held.visit.date].held += 1
         for line in unissued.lines:
-            client, day = unissued.clients[line.part.client], line.visit.date
+            client, day = unissued.client_of(line), line.date
             if client.billing == Client.Billing.PER_DAY:
                 days[day].net += line.part.net
             elif month_end(day) <= self.today:

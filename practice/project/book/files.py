@@ -4,9 +4,10 @@ from practice.project.book.columns import BookFile
 from practice.project.book.files_days import days, facts
 from practice.project.book.files_folder import files_csv
 from practice.project.book.files_mail import mail
-from practice.project.book.files_money import billing, worked_out
+from practice.project.book.files_money import billing
 from practice.project.book.files_orders import orders
 from practice.project.book.files_people import people, things
+from practice.project.book.files_worked_out import worked_out
 from practice.project.book.values import Amount
 
 

@@ -1,36 +1,28 @@
-"""The files of money, and those that hold what the book worked out."""
-
-from collections import Counter
-from decimal import Decimal
+"""The files of money."""
 
 from billing.models import (
     BillTo,
+    Charge,
     CheckedWarning,
     CreditNote,
-    CreditNoteLine,
     Equipment,
     EstimatedPayment,
     Expense,
     Invoice,
-    InvoiceLine,
     MileageRate,
     Pack,
     Payment,
     PaymentChange,
     Rebilling,
     RepeatingExpense,
-    Settlement,
 )
 from practice.lib.countries import rated_schemes
-from practice.models import (
-    MaterialReturn,
-    MaterialUse,
-)
 from practice.project.book.columns import (
-    ANY,
     DAY,
     NAME,
     NOT_NEGATIVE,
+    NUMBER,
+    ONE,
     POSITIVE,
     REASON,
     SHORT,
@@ -48,12 +40,10 @@ from practice.project.book.values import (
     Amount,
     Choice,
     Limited,
-    Number,
     RefOf,
     Timestamp,
     Whole,
 )
-from stock.models import Valuation
 
 
 def billing(money: Amount) -> tuple[BookFile, ...]:
@@ -104,6 +94,22 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
                 *of_a_payment,
             ),
             lambda: PaymentChange.objects.select_related("client", "invoice", "visit").order_by("pk"),
+        ),
+        BookFile(
+            "charges.csv",
+            (
+                own_ref(),
+                BookColumn("date", DAY, required=True),
+                ref("client", "clients.csv", required=True),
+                text("name", NAME, required=True),
+                BookColumn("quantity", POSITIVE, default=ONE),
+                BookColumn("unit_price", NUMBER, required=True),
+                yes_no("taxable"),
+                ref("visit", "visits.csv"),
+                BookColumn("kind", Choice(Charge.Kind.values), default=Charge.Kind.OTHER.value),
+            ),
+            lambda: Charge.objects.select_related("client", "visit").order_by("pk"),
+            known_by=("ref",),
         ),
         BookFile(
             "bill_to.csv",
@@ -235,126 +241,3 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
             known_by=("scheme", "from", "tier_from"),
         ),
     )
-
-
-LEDGER_KINDS = (
-    "receipt",
-    "use",
-    "return",
-    "waste",
-    "withdrawal",
-    "count",
-    "transfer",
-    "correction",
-    "reversal",
-)
-
-
-def worked_out(money: Amount) -> tuple[BookFile, ...]:
-    return (
-        BookFile(
-            "invoice_lines.csv",
-            (
-                BookColumn("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
-                ref("client", "clients.csv", required=True),
-                BookColumn("kind", Choice(InvoiceLine.Kind.values), required=True),
-                ref("visit", "visits.csv", required=True),
-                ref("horse", "horses.csv", required=True),
-                text("code", NAME),
-                BookColumn("quantity", POSITIVE, required=True),
-                BookColumn("unit_price", NOT_NEGATIVE, required=True),
-                BookColumn("share", Number(low=ZERO, high=Decimal(100), above=True), required=True),
-                BookColumn("net", money, required=True),
-                text("tax_names"),
-                text("tax_rates"),
-                text("tax_areas"),
-                BookColumn("rebilled", Whole(0, 9999), default=0),
-            ),
-            invoice_lines,
-        ),
-        BookFile(
-            "credit_note_lines.csv",
-            (
-                BookColumn(
-                    "credit_note",
-                    RefOf("credit_notes.csv"),
-                    required=True,
-                    get=through("credit_note.number"),
-                ),
-                BookColumn("line", Whole(1, 999_999), required=True, get=lambda row: row.number),
-                BookColumn("net", money, required=True),
-            ),
-            credit_note_lines,
-        ),
-        BookFile(
-            "settlements.csv",
-            (
-                ref("payment", "payments.csv", required=True),
-                BookColumn("invoice", RefOf("invoices.csv"), required=True, get=through("invoice.number")),
-                BookColumn("date", DAY, required=True),
-                BookColumn("amount", money, required=True),
-                yes_no("by_hand"),
-            ),
-            lambda: Settlement.objects.select_related("payment", "invoice").order_by(
-                "date", "payment", "invoice", "amount"
-            ),
-        ),
-        BookFile(
-            "stock_movements.csv",
-            (
-                BookColumn("date", DAY, required=True, get=through("movement.date")),
-                ref("item", "items.csv", required=True),
-                BookColumn("kind", Choice(LEDGER_KINDS), required=True),
-                BookColumn("quantity", ANY, required=True),
-                BookColumn("cost", ANY, required=True),
-                ref("location", "locations.csv"),
-                ref("visit", "visits.csv", get=lambda row: row.visit_key),
-                ref("horse", "horses.csv", get=lambda row: row.horse_key),
-                text("reference", get=lambda row: row.reference),
-                BookColumn("on_hand", ANY, required=True),
-                BookColumn("value", ANY, required=True),
-            ),
-            stock_movements,
-        ),
-    )
-
-
-def invoice_lines() -> list[InvoiceLine]:
-    """Return the lines by invoice, then line; parts still waiting last."""
-    rows = InvoiceLine.objects.select_related("invoice", "client", "visit", "horse", "service", "item")
-    return sorted(rows, key=lambda row: (row.invoice_id is None, row.invoice_id or 0, row.pk))
-
-
-def credit_note_lines() -> list[CreditNoteLine]:
-    """Return the lines of credit notes, by credit note, then line; `number` counts their invoice's lines."""
-    rows = list(CreditNoteLine.objects.select_related("credit_note").order_by("credit_note", "line", "pk"))
-    numbers, counted = {}, Counter()
-    lines = InvoiceLine.objects.filter(invoice__in=CreditNote.objects.values("invoice"))
-    for key, invoice in lines.order_by("pk").values_list("pk", "invoice"):
-        counted[invoice] += 1
-        numbers[key] = counted[invoice]
-    for row in rows:
-        row.number = numbers[row.line_id] if row.line_id else 1
-    return rows
-
-
-def stock_movements() -> list[Valuation]:
-    """Return the ledger of all items in its order, with the keys of visit and horse and the reference."""
-    uses = MaterialUse.objects.filter(movement__isnull=False).select_related("visit", "horse")
-    returns = MaterialReturn.objects.select_related("visit", "horse")
-    of = {row.movement_id: row for row in (*uses, *returns)}
-    rows = list(
-        Valuation.objects.select_related("movement", "item", "location", "movement__purchase").order_by(
-            "movement__date",
-            "movement__rank",
-            "movement__cause_order",
-            "movement_id",
-            "position",
-        )
-    )
-    for row in rows:
-        job = of.get(row.movement_id) if row.kind != "correction" else None
-        row.visit_key, row.horse_key = (job.visit.key, job.horse.key) if job else (None, None)
-        purchase = getattr(row.movement, "purchase", None)
-        row.reference = purchase.reference if purchase and row.kind == "receipt" else ""
-    return rows

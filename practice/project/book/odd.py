@@ -22,7 +22,7 @@ from practice.lib.units import DISTANCE_UNITS
 from practice.project.book.checks.common import Checks
 from practice.project.book.columns import PRACTICE
 from practice.project.book.files_orders import ORDER_LINES
-from practice.project.book.odd_amounts import expenses, typed_prices, used_materials
+from practice.project.book.odd_amounts import charges, expenses, typed_prices, used_materials
 from practice.project.book.odd_rows import far_above, warn
 from practice.project.book.reader import FolderRow, Problem
 from practice.rules.odd import is_far_on
@@ -41,6 +41,7 @@ HAPPENED = {
     "counts.csv": ("date",),
     "stock_facts.csv": ("date",),
     "invoices.csv": ("issued",),
+    "charges.csv": ("date",),
     "credit_notes.csv": ("issued",),
     "payments.csv": ("date",),
     "expenses.csv": ("date",),
@@ -72,6 +73,7 @@ def odd_rows(checks: Checks, today: date | None) -> Iterator[Problem]:
     yield from deliveries(checks)
     yield from prices(checks)
     yield from expenses(checks)
+    yield from charges(checks)
     yield from typed_prices(checks)
     yield from used_materials(checks)
     yield from odometers(checks)

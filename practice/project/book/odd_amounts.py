@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from django.db.models import Sum
 
-from billing.models import Expense, Price
+from billing.models import Charge, Expense, Price
 from billing.rules.odd import MONTHS, times_usual_expense
 from billing.rules.pricing import price_on
 from practice.lib.periods import add_months
@@ -41,6 +41,20 @@ def expenses(checks: Checks) -> Iterator[Problem]:
         before.remove(row["amount"])
         if times := times_usual_expense(row["amount"], before):
             yield warn(row, "amount", f"{row['amount']:f} is {times} times the usual for {category}")
+
+
+def charges(checks: Checks) -> Iterator[Problem]:
+    """Yield the charges far above the usual of their kind; of a discount its size counts."""
+    new = checks.new("charges.csv")
+    if not new:
+        return
+    known = defaultdict(list)
+    for kind, price in Charge.objects.values_list("kind", "unit_price"):
+        known[kind].append(abs(price))
+    for row in new:
+        known[row["kind"]].append(abs(row["unit_price"]))
+    for row in new:
+        yield from far_above(row, "unit_price", abs(row["unit_price"]), known[row["kind"]])
 
 
 def typed_prices(checks: Checks) -> Iterator[Problem]:

@@ -1,6 +1,17 @@
 """The rules that rows of a folder have to keep, together with what the book holds already."""
 
-from practice.project.book.checks import credits, days, mail, money, orders, people, road, stock, sums
+from practice.project.book.checks import (
+    charges,
+    credits,
+    days,
+    mail,
+    money,
+    orders,
+    people,
+    road,
+    stock,
+    sums,
+)
 from practice.project.book.checks.common import Checks
 
 
@@ -20,6 +31,7 @@ def check_new_rows(checks: Checks) -> None:
     stock.check_stock_facts(checks)
     stock.check_returns(checks)
     money.check_invoices(checks)
+    charges.check_own_lines(checks)
     credits.check_credit_notes(checks)
     money.check_payments(checks)
     money.check_payment_changes(checks)

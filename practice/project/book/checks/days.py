@@ -15,6 +15,7 @@ DATED = {
     "counts.csv": "date",
     "stock_facts.csv": "date",
     "invoices.csv": "issued",
+    "charges.csv": "date",
     "credit_notes.csv": "issued",
     "payments.csv": "date",
     "payment_changes.csv": "date",

@@ -7,6 +7,7 @@ from billing.actions.payments import check_payment
 from billing.models import InvoiceLine, PaymentChange
 from billing.rules.totals import Tax, read_taxes, totals
 from practice.lib.errors import RuleBroken
+from practice.project.book.checks.charges import is_of_a_visit
 from practice.project.book.checks.common import Checks
 from practice.project.book.reader import FolderRow
 
@@ -51,7 +52,7 @@ def _check_line(checks: Checks, row: FolderRow, is_credited: bool) -> None:
         checks.complain(row, "code", "must be blank for travel")
     if taxes_of_row(row) is None:
         checks.complain(row, "tax_rates", "tax_names, tax_rates and tax_areas do not match")
-    status = checks.status_of(row["visit"])
+    status = checks.status_of(row["visit"]) if is_of_a_visit(row) else None
     if status not in (None, "done") and not is_credited:
         checks.complain(row, "visit", f'"{row["visit"]}" is {status}; only a done visit can be billed')
 

@@ -21,6 +21,7 @@ MULTIPLIED = {
     "purchases.csv": ("quantity", "unit_cost"),
     "counts.csv": ("quantity", "unit_cost"),
     "count_sheets.csv": ("quantity", "unit_cost"),
+    "charges.csv": ("quantity", "unit_price"),
     "invoice_lines.csv": ("quantity", "unit_price"),
 }
 MOVED = ("purchases.csv", "counts.csv", "stock_facts.csv", "materials.csv")
@@ -42,7 +43,7 @@ def check_sums(checks: Checks) -> None:
 
 def _check_product(checks: Checks, row: FolderRow, columns: tuple[str, ...]) -> None:
     numbers = [row[name] for name in columns]
-    product = 0 if None in numbers else prod(numbers)
+    product = 0 if None in numbers else abs(prod(numbers))
     if product >= LARGEST:
         times = " times ".join(columns)
         checks.complain(row, columns[-1], f"{times} comes to {product:,.0f}: it has to be below {LARGEST:,}")

@@ -1,6 +1,7 @@
 """Writing invoices, payments, expenses, and the files that go with them."""
 
 from billing.models import (
+    Charge,
     CheckedWarning,
     Equipment,
     EstimatedPayment,
@@ -19,6 +20,7 @@ from practice.project.book.writer.common import BATCH, Writer
 
 
 def write_invoices(writer: Writer) -> None:
+    writer.add("charges.csv", Charge)
     rows = writer.new("invoices.csv")
     invoices = [Invoice(**writer.attributes(row, [])) for row in rows]
     Invoice.objects.bulk_create(invoices, batch_size=BATCH)
@@ -29,9 +31,13 @@ def write_invoices(writer: Writer) -> None:
     for row in writer.new("invoice_lines.csv"):
         service = writer.find("services.csv", row["code"]) if row["kind"] == "service" else None
         item = writer.find("items.csv", row["code"]) if row["kind"] == "material" else None
-        lines.append(InvoiceLine(**writer.attributes(row, ["code"]), service=service, item=item))
+        own = row["kind"] == "charge" and not row["horse"]
+        charge = writer.find("charges.csv", row["code"]) if own else None
+        lines.append(
+            InvoiceLine(**writer.attributes(row, ["code"]), service=service, item=item, charge=charge)
+        )
     InvoiceLine.objects.bulk_create(lines, batch_size=BATCH)
-    locked = {line.visit_id for line in lines}
+    locked = {line.visit_id for line in lines if line.horse}
     for start in range(0, len(locked), BATCH):  # one that is not done any more was credited in full
         Visit.objects.done().filter(pk__in=sorted(locked)[start : start + BATCH]).update(locked=True)
 
