@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from billing.actions.payments import credit_left
 from billing.models import CreditNote, Invoice, Payment
+from billing.rules.ageing import OpenAmount, by_age
 from practice.lib.formats import counted, days_over, money, short_date
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
@@ -23,6 +24,11 @@ class ClientBalance:
     open: Decimal
     invoices: int
     due: date
+    amounts: tuple[OpenAmount, ...] = ()
+
+    def ages(self, on: date) -> tuple[Decimal, ...]:
+        """Return what is open by days past due, in each of `ageing.SPANS`."""
+        return by_age(self.amounts, on)
 
     def days_overdue(self, on: date) -> int:
         """Return how many days past due it is; below zero where it is not due yet."""
@@ -52,6 +58,7 @@ def who_owes() -> list[ClientBalance]:
             sum((invoice.open for invoice in invoices), Decimal(0)),
             len(invoices),
             min(invoice.due for invoice in invoices),
+            tuple(OpenAmount(invoice.due, invoice.open) for invoice in invoices),
         )
         for client, invoices in rows.items()
     ]

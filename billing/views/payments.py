@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from billing.actions.payments import change_payment, delete_payment, record_payment
 from billing.forms.money import PaymentForm
 from billing.models import Invoice, Payment
+from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
 from billing.reports.payment_page import deleted_payments, payment_page
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
 from billing.reports.turnover import received_in
@@ -38,6 +39,7 @@ def owed(request: HttpRequest) -> HttpResponse:
     context = {
         "heading": owed_in_words(balances, now, profile),
         "rows": [balance.row(now, profile) for balance in balances],
+        "ageing": ageing_of(balances, now, profile),
         "here": "money",
     }
     return render(request, "billing/owed.html", context)
@@ -61,6 +63,7 @@ def client_account(request: HttpRequest, pk: int) -> HttpResponse:
     account = account_of_client(client)
     context = {
         "account": account,
+        "pace": pace_in_a_sentence(pace_of([client.pk], today()).get(client.pk)),
         "invoices": [account_row(invoice, profile) for invoice in account.invoices],
         "credit_notes": [credit_row(note, profile) for note in account.credit_notes],
         "deleted": deleted_payments(client, profile),
