@@ -90,6 +90,11 @@ urlpatterns = [
         statements.statement_document,
         name="statement-pdf",
     ),
+    path(
+        "clients/<id:pk>/statement/<day:first>/<day:last>/send/",
+        mail.statement_send,
+        name="statement-send",
+    ),
     path("services/<id:pk>/prices/", prices.service_prices, name="service-prices"),
     path("items/<id:pk>/prices/", prices.item_prices, name="item-prices"),
     path("tax-rates/", prices.tax_rate_list, name="tax-rate-list"),

@@ -4,8 +4,11 @@ from billing.papers.credit_messages import CREDIT_NOTE
 from billing.papers.invoice_messages import INVOICE, REMINDERS
 from billing.papers.message_kinds import MessageKind
 from billing.papers.order_messages import ORDER
+from billing.papers.statement_messages import STATEMENT
 
-KINDS: dict[str, MessageKind] = {kind.code: kind for kind in (INVOICE, *REMINDERS, CREDIT_NOTE, ORDER)}
+KINDS: dict[str, MessageKind] = {
+    kind.code: kind for kind in (INVOICE, *REMINDERS, CREDIT_NOTE, STATEMENT, ORDER)
+}
 
 
 def kind_of(code: str) -> MessageKind | None:

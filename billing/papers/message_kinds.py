@@ -59,6 +59,10 @@ class MessageKind:
         """Return the thing with this key; None where the book no longer has it."""
         raise NotImplementedError
 
+    def named(self, about: str, profile: Profile) -> str:
+        """Return what pages call the thing with this key: `Invoice GF-2026-0187`."""
+        return f"{self.name} {about}"
+
     def address(self, thing: Any) -> str:
         """Return the address of the thing's page."""
         return thing.get_absolute_url()

@@ -15,6 +15,8 @@ from billing.papers.all_kinds import kind_of
 from billing.papers.invoice_messages import INVOICE, REMINDERS
 from billing.papers.message_kinds import MessageKind
 from billing.papers.order_messages import ORDER
+from billing.papers.statement_messages import STATEMENT
+from billing.reports.statement import Statement
 from practice.lib.formats import clock, counted, short_date
 from practice.lib.list_rows import ListRow
 from practice.lib.phone import sms_url
@@ -154,9 +156,22 @@ def to_print(invoice: Invoice, profile: Profile) -> ToPrint:
     return ToPrint(row, sms_url(recipient.phone, INVOICE.short(invoice, profile)), f"Text {recipient.name}")
 
 
-def thing_of(message: Message) -> tuple[str, str, list[str]]:
+def mail_about_statement(statement: Statement, profile: Profile, on: date) -> ThingMail:
+    """Return the messages that brought this statement."""
+    days = statement.period
+    send_url = reverse("billing:statement-send", args=[statement.client.pk, days.begin, days.end])
+    return mail_about((STATEMENT,), statement, send_url, profile, on)
+
+
+def thing_of(message: Message, profile: Profile) -> tuple[str, str, list[str]]:
     """Return what a message is about: its name, its address (blank where it is gone), its papers' names."""
     kind = kind_of(message.kind)
     thing = kind.find(message.about) if kind else None
-    named = f"{kind.name if kind else message.kind} {message.about}"
+    named = named_thing(message, profile)
     return (named, kind.address(thing), kind.enclosed(thing)) if thing else (named, "", [])
+
+
+def named_thing(message: Message, profile: Profile) -> str:
+    """Return what a message is about, in words: `Invoice GF-2026-0187`."""
+    kind = kind_of(message.kind)
+    return kind.named(message.about, profile) if kind else f"{message.kind} {message.about}"

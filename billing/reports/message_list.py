@@ -5,8 +5,7 @@ from datetime import date, timedelta
 import django_tables2 as tables
 
 from billing.models import Message
-from billing.papers.all_kinds import kind_of
-from billing.reports.mail_state import TO_LOOK_AT, moment_in_words
+from billing.reports.mail_state import TO_LOOK_AT, moment_in_words, named_thing
 from practice.lib.formats import counted
 from practice.lib.list_rows import ListRow
 from practice.lib.tables import RowTable
@@ -32,11 +31,10 @@ class MessageTable(RowTable):
         empty_text = "No messages here."
 
     def row(self, message: Message) -> ListRow:
-        kind = kind_of(message.kind)
         return ListRow(
             message.get_absolute_url(),
             message.to_name or message.to,
-            more=f"{kind.name if kind else message.kind} {message.about}, {message.to}",
+            more=f"{named_thing(message, self.profile)}, {message.to}",
             fact=message.get_state_display(),
             late=message.state in TO_LOOK_AT,
             note=moment_in_words(message, self.profile, self.on),

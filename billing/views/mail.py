@@ -19,10 +19,12 @@ from billing.papers.documents import invoices_in_one_pdf
 from billing.papers.invoice_messages import INVOICE
 from billing.papers.message_kinds import MessageKind
 from billing.papers.order_messages import ORDER
+from billing.papers.statement_messages import STATEMENT
 from billing.reports.mail_state import by_client, moment_in_words, thing_of
 from billing.reports.message_list import MessageTable, mail_in_words
 from billing.views.closing import close_url
 from billing.views.invoices import pdf_response
+from billing.views.statements import asked_statement
 from practice.lib.addresses import search_words
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, medium_date
@@ -72,7 +74,7 @@ LEADS = {
 def message_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """A message: what it says, how far it got, and what can be done about it."""
     message, profile = get_object_or_404(Message, pk=pk), Profile.for_request(request)
-    named, url, papers = thing_of(message)
+    named, url, papers = thing_of(message, profile)
     context = {
         "message": message,
         "heading": HEADINGS[message.state],
@@ -126,6 +128,11 @@ def credit_note_send(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @GET_OR_POST
+def statement_send(request: HttpRequest, pk: int, first: date, last: date) -> HttpResponse:
+    return send_page(request, STATEMENT, asked_statement(pk, first, last))
+
+
+@GET_OR_POST
 def order_send(request: HttpRequest, pk: int) -> HttpResponse:
     order = get_object_or_404(Order.objects.select_related("supplier"), pk=pk)
     return send_page(request, ORDER, order)
@@ -135,7 +142,7 @@ def send_page(request: HttpRequest, kind: MessageKind, thing: Any) -> HttpRespon
     """Show a message about a thing, filled in, and send it as it was changed."""
     profile, recipient = Profile.for_request(request), kind.recipient(thing)
     before = list(Message.objects.of([kind.code], kind.about(thing)).on_their_way())
-    words = kind.worded(thing, profile)
+    words, named = kind.worded(thing, profile), kind.named(kind.about(thing), profile)
     initial = {"to": recipient.email, "subject": words.subject, "text": words.text}
 
     def save(form):
@@ -145,7 +152,7 @@ def send_page(request: HttpRequest, kind: MessageKind, thing: Any) -> HttpRespon
     return form_page(
         request,
         partial(SendForm, before=before, initial=initial),
-        heading=f"Send {kind.name.lower()} {kind.about(thing)}",
+        heading=f"Send {named[:1].lower()}{named[1:]}",
         back=(kind.address(thing), kind.name),
         save=save,
         message=lambda message: f"On its way to {message.to}.",

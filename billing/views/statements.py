@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from billing.forms.statements import StatementForm
 from billing.models import AccountDay
 from billing.papers.statement import statement_file_name, statement_paper, statement_pdf
+from billing.reports.mail_state import mail_about_statement
 from billing.reports.statement import Statement, statement_of
 from billing.views.invoices import pdf_response
 from practice.lib.formats import day_and_month, money
@@ -36,6 +37,7 @@ def statement_page(request: HttpRequest, pk: int) -> HttpResponse:
         "statement": statement,
         "paper": statement and statement_paper(statement, for_practice=True),
         "heading": heading_of(statement, profile, client),
+        "mail": statement and mail_about_statement(statement, profile, today()),
         "spans": spans,
         "here": "money",
     }

@@ -2,12 +2,18 @@
 
 import stat
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
 from billing.actions.crediting import issue_credit_note
+from billing.actions.payments import record_payment
 from billing.models import Dispute, Invoice, MailSettings, Message, MessageText
+from billing.papers.statement_messages import STATEMENT
+from billing.reports.statement import statement_of
+from practice.lib.periods import Period
+from practice.lib.profile import Profile
 from tests.factories.billing import InvoiceFactory
 from tests.factories.mail import NOON, MailSettingsFactory, MessageFactory
 from tests.factories.practice import DAY, ClientFactory, HorseFactory, ProfileFactory
@@ -159,6 +165,40 @@ def test_an_order_goes_to_its_supplier_and_its_page_shows_that(browser):
     assert waiting() == [("order", "O-1", "sales@tarn.example")]
     [row] = browser.get(order.get_absolute_url()).context["mail"].rows
     assert (row.name, row.fact, row.url) == ("Order", "Waiting", Message.objects.get().get_absolute_url())
+
+
+def test_a_statement_goes_to_its_client_and_is_named_by_its_days(browser):
+    MailSettingsFactory()
+    client = ClientFactory(name="Ann Birch", email="ann@barn.example", ref="birch")
+    InvoiceFactory(client=client, issued=DAY, net=Decimal(100))
+    days = f"{DAY.isoformat()}/{DAY.isoformat()}"
+    url = f"/clients/{client.pk}/statement/{days}/send/"
+    form = browser.get(url).context["form"]
+
+    browser.post(url, form.initial)
+
+    [message] = Message.objects.all()
+    assert (message.kind, message.about, message.to) == ("statement", f"{days}/birch", "ann@barn.example")
+    assert "from October 14, 2026 to October 14, 2026. The balance on that day is $100.00." in message.text
+    page = browser.get(message.get_absolute_url()).context
+    assert page["named"] == "Statement from Oct 14, 2026 to Oct 14, 2026"
+    assert page["url"] == f"/clients/{client.pk}/statement/?begin=2026-10-14&end=2026-10-14"
+    assert page["papers"] == ["statement-ann-birch-2026-10-14.pdf"]
+    [row] = browser.get(page["url"]).context["mail"].rows
+    assert row.name == "Statement"
+
+
+@pytest.mark.parametrize("about", ["", "2026-10-14", "2026-10-14/x/birch", "2026-10-14/2026-10-14/nobody"])
+def test_a_statement_that_the_book_no_longer_has_is_not_found(about):
+    assert STATEMENT.find(about) is None
+
+
+def test_credit_in_a_statement_is_in_the_clients_favor():
+    client = ClientFactory()
+    record_payment(client, DAY, Decimal(20), "cash")
+    statement = statement_of(client, Period(DAY, DAY))
+
+    assert STATEMENT.values(statement, Profile.current())["balance"] == "$20.00 in your favor"
 
 
 def test_a_credit_note_goes_to_the_client_of_its_invoice(browser):

@@ -84,7 +84,7 @@ ADDS = (
         "billing",
         "credit-note-send dispute-add equipment-add estimated-add expense-add invoice-send item-prices"
         " message-again message-arrived mileage-rate-add order-send payment-add payment-change repeating-add"
-        " tax-rate-add",
+        " statement-send tax-rate-add",
     )
 )
 # What needs more than the book of the walk; a test below presses it.
