@@ -68,6 +68,7 @@ class VehicleForm(BookModelForm):
 class SettingsForm(BookModelForm):
     ranges = {
         "payment_terms_days": UP_TO_A_YEAR,
+        "free_renail_days": UP_TO_A_YEAR,
         "lead_time_days": UP_TO_A_YEAR,
         "review_period_days": UP_TO_A_YEAR,
     }
@@ -95,6 +96,7 @@ class SettingsForm(BookModelForm):
             "travel_rule",
             "travel_rate",
             "travel_taxable",
+            "free_renail_days",
             "locale",
             "country",
             "currency",
@@ -118,6 +120,7 @@ class SettingsForm(BookModelForm):
             "travel_rule": "Travel charge",
             "travel_rate": "Travel rate",
             "travel_taxable": "Travel is taxed",
+            "free_renail_days": "A lost shoe is free within days",
             "locale": "Language and number format",
             "home_is_principal_place_of_business": "Home is your principal place of business",
             "home_statement": "Why it is",
@@ -134,6 +137,10 @@ class SettingsForm(BookModelForm):
             "home_statement": "In your own words, such as: I keep my books and plan my rounds at home, and"
             " have no other office. It is printed in the year-end report and the mileage log.",
             "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is calculated.",
+            "travel_rule": "For a share of the way back, the stops of a day wait to be billed until you have"
+            " logged the drive after the last one.",
+            "free_renail_days": "Counted from the last time you nailed a shoe on that horse. A lost shoe is"
+            " then proposed at 0; you can still type a price. Leave blank to always charge for it.",
             "travel_taxable": "What is taxed (shoes, labor, travel) differs {}. Nothing is taxed until you"
             " check it here, on the service, or on the item. A licensed tax preparer decides.",
         }

@@ -221,7 +221,8 @@ class HorseWorkForm(AskingWorkForm):
             return self.state
         others = self.at.facts_of([each for each in self.state.services if each != key])
         [service] = self.at.facts_of([key])
-        return horse_work.tap_service(self.state, service, others, self.at.usual.shoeing)
+        price = Decimal(0) if self.at.renails.include(service) else None
+        return horse_work.tap_service(self.state, service, others, self.at.usual.shoeing, price)
 
     def _sized(self, which: str, key: str) -> HorseWork:
         """Put what was tapped on a size grid on one foot or on a pair, or take the nail."""

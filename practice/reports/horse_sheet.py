@@ -14,6 +14,7 @@ from practice.lib.profile import Profile
 from practice.models import Finding, Horse, Place, Service, Visit
 from practice.reports.earlier_findings import EarlierFinding, earlier_findings
 from practice.reports.history import PastVisit, at_visit
+from practice.reports.renails import FreeRenails
 from practice.reports.sheet_rows import FootOnSheet, ItemOnSheet, SizePicker
 from practice.reports.usual import UsualForHorse
 from practice.rules.charges import horse_amount, unit_price
@@ -43,6 +44,7 @@ class HorseAtVisit:
     def __init__(self, visit: Visit, horse: Horse, profile: Profile):
         self.visit, self.horse, self.profile = visit, horse, profile
         self.usual = UsualForHorse(horse, visit)
+        self.renails = FreeRenails(horse, visit, profile.free_renail_days)
 
     @cached_property
     def recorded(self) -> PastVisit:
@@ -124,6 +126,14 @@ class HorseSheet:
         if self.state.work and self.unread - {NON_FIELD_ERRORS}:
             return "A number cannot be read."
         return ", ".join(str(self.at.services[key]) for key in self.state.services) or "Nothing chosen yet"
+
+    @property
+    def free_renail(self) -> str:
+        """Why a lost shoe costs nothing, blank where none is put back at 0."""
+        at, zero = self.at, {line.service for line in self.state.work if line.price == 0}
+        return at.renails.why(
+            at.services[row.key] for row in self.facts if row.key in zero and at.renails.include(row)
+        )
 
     @property
     def is_hot(self) -> bool:

@@ -6,6 +6,7 @@ Services and items stand as their keys, which may be anything hashable. Quantiti
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from decimal import Decimal
 
 FORE, HIND = ("LF", "RF"), ("LH", "RH")
@@ -106,10 +107,24 @@ class HorseWork:
         return {foot: Decimal(each + (number < left)) for number, foot in enumerate(feet)}
 
 
+def is_free_renail(service: ServiceFacts, nailed_on: date | None, on: date, days: int | None) -> bool:
+    """Whether a service puts back a lost shoe within so many days of the day a shoe was last nailed on.
+
+    `days` is what the practice offers, None: nothing. It has to nail a shoe on and not reset the cycle.
+    """
+    if days is None or nailed_on is None or service.resets_cycle or not service.nailed:
+        return False
+    return 0 <= (on - nailed_on).days <= days
+
+
 def tap_service(
-    state: HorseWork, service: ServiceFacts, others: Sequence[ServiceFacts], usual: UsualShoeing
+    state: HorseWork,
+    service: ServiceFacts,
+    others: Sequence[ServiceFacts],
+    usual: UsualShoeing,
+    price: Decimal | None = None,
 ) -> HorseWork:
-    """Tap a service on or off; `others` are the services chosen beside it.
+    """Tap a service on or off; `others` are the services chosen beside it, `price` the one proposed for it.
 
     One that resets the cycle takes the place of another that does, and of that one's note. Where what is
     nailed changes, feet, shoes and nails are what the services chosen now usually take. Other items stay.
@@ -121,7 +136,7 @@ def tap_service(
     gone = [each for each in others if service.resets_cycle and each.resets_cycle]
     keys = {each.key for each in gone}
     notes = [line.note for line in state.work if line.service in keys and line.note]
-    line = WorkLine(service.key, note=" ".join(notes))
+    line = WorkLine(service.key, price=price, note=" ".join(notes))
     state = replace(state, work=(*(each for each in state.work if each.service not in keys), line))
     is_beside = not service.resets_cycle and state.feet
     if is_beside or not any(each.nailed for each in (service, *gone)):

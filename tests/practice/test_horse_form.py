@@ -471,3 +471,37 @@ def test_saving_with_nothing_chosen_is_refused_until_something_was_saved(stop):
     assert refused.context["form"].errors == {"__all__": ["Tap what was done first."]}
     assert refused.context["sheet"].say == "Nothing chosen yet"
     assert (cleared.status_code, stop.work) == (302, [])
+
+
+@pytest.mark.parametrize(("days", "price"), [(42, D(0)), (41, None)])
+def test_a_shoe_lost_within_the_practices_days_is_proposed_at_nothing(stop, days, price):
+    """The fronts were nailed on six weeks ago."""
+    Profile.objects.update(free_renail_days=days)
+    stop.last_time()
+
+    page = stop.post(pick=stop.lost.pk)
+    stop.post(answer=page, save="1")
+
+    why = "Lost shoe: free. You last nailed a shoe on Juniper 42 days ago. To charge, change the unit price."
+    assert (why in page.content.decode()) == (price == 0)
+    assert stop.work == [("Lost shoe", price, "")]
+
+
+def test_a_price_typed_for_a_free_lost_shoe_is_kept(stop):
+    Profile.objects.update(free_renail_days=42)
+    stop.last_time()
+
+    page = stop.post(pick=stop.lost.pk)
+    stop.post({f"price_{stop.lost.pk}": "20"}, page, save="1")
+
+    assert stop.work == [("Lost shoe", D(20), "")]
+
+
+def test_the_form_shows_what_the_horse_costs_with_its_special_price(stop):
+    Price.objects.create(service=stop.fronts, valid_from=DAY, price=160, horse=stop.horse)
+    Price.objects.create(service=stop.trim, valid_from=DAY, price=50, place=stop.visit.place)
+    Price.objects.create(service=stop.lost, valid_from=DAY, price=40, client=stop.horse.owners.get().client)
+
+    sheet = stop.browser.get(stop.url).context["sheet"]
+
+    assert [price for _, price, _ in sheet.services] == [160, 50, 40]

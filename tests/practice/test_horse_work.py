@@ -1,6 +1,7 @@
 """What follows from a tap on the form of a horse. Pure: services and items stand as words."""
 
 from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -20,6 +21,7 @@ from practice.rules.horse_work import (
     as_recorded,
     choose_nail,
     choose_shoe,
+    is_free_renail,
     step_count,
     step_nails,
     tap_foot,
@@ -278,3 +280,30 @@ def test_again_is_the_same_work_without_its_price_and_note():
 
     assert state.work == (WorkLine("fronts"), WorkLine("trim"))
     assert replace(state, work=tuple(WORK)) == as_recorded(WORK, USES)
+
+
+DAY = date(2026, 10, 14)
+
+
+@pytest.mark.parametrize(
+    ("service", "days_ago", "within", "free"),
+    [
+        (LOST_SHOE, 14, 14, True),
+        (LOST_SHOE, 15, 14, False),
+        (LOST_SHOE, 0, 0, True),
+        (LOST_SHOE, 1, None, False),
+        (LOST_SHOE, None, 14, False),
+        (FOLLOW_UP, 1, 14, False),
+        (RESET, 1, 14, False),
+    ],
+)
+def test_a_lost_shoe_is_free_within_days_of_the_last_nailing(service, days_ago, within, free):
+    nailed_on = None if days_ago is None else DAY - timedelta(days_ago)
+
+    assert is_free_renail(service, nailed_on, DAY, within) == free
+
+
+def test_the_proposed_price_stands_on_the_line_that_is_tapped_alone():
+    state = tap_service(tapped(TRIM), LOST_SHOE, [TRIM], USUAL, D(0))
+
+    assert [(line.service, line.price) for line in state.work] == [("trim", None), ("lost shoe", 0)]
