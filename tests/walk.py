@@ -11,6 +11,7 @@ from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import (
+    BillTo,
     Dispute,
     Equipment,
     EstimatedPayment,
@@ -113,7 +114,11 @@ def book_of_all_pages() -> dict[str, object]:
     line, truck_stock = OrderLine.objects.first(), LocationFactory(name="The truck")
     for at, reading in (("start", "84198"), ("end", "84218")):
         ReadingFactory(vehicle=truck, at=at, reading=D(reading))
+    special = Price.objects.create(service=horse.work.first().service, valid_from=DAY, price=45, horse=horse)
+    payer = BillTo.objects.create(horse=horse, client=ClientFactory(name="Tess"), valid_from=DAY)
     return {
+        "special-prices": special.pk,
+        "bill-to": payer.pk,
         "clients": invoice.client.pk,
         "places": horse.place.pk,
         "horses": horse.pk,

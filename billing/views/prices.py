@@ -7,11 +7,14 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from billing.actions.prices import set_price
+from billing.actions.prices import raise_prices, set_price
 from billing.forms.money import PriceForm, TaxRateForm
+from billing.forms.prices import PriceRiseForm
 from billing.models import TaxRate
 from billing.models.rate_state import RateState
+from billing.reports.special_terms import add_address, rows_by_whose
 from billing.tables import TaxRateTable
+from practice.lib.formats import counted
 from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
@@ -65,9 +68,27 @@ def prices_page(request: HttpRequest, thing: Service | Item, back: tuple[str, st
         then=request.path,
         template="billing/prices/thing.html",
         thing=thing,
-        prices=thing.prices.for_list(),
+        prices=thing.prices.general().for_list(),
+        special=rows_by_whose(thing.prices.special(), Profile.for_request(request)),
+        add_special=add_address(thing._meta.model_name, thing),
         sale_price=getattr(thing, "sale_price", None),
         **more,
+    )
+
+
+@GET_OR_POST
+def price_rise(request: HttpRequest) -> HttpResponse:
+    """New prices for all services, or some, by percent; shown line by line before they are saved."""
+    return form_page(
+        request,
+        partial(PriceRiseForm, initial={"since": today()}),
+        heading="Raise prices",
+        lead="Special prices stay as they are, and so does what is already invoiced.",
+        back=(reverse("practice:service-list"), "Prices"),
+        save=lambda form: raise_prices(form.new_prices, form.cleaned_data["since"]),
+        message=lambda prices: f"{counted(len(prices), 'new price')} saved.",
+        template="billing/prices/rise.html",
+        here="money",
     )
 
 

@@ -39,7 +39,7 @@ class FreeRenails:
         if not names:
             return ""
         days = (self.visit.date - self.nailed_on).days
-        when = "the same day" if days == 0 else f"{counted(days, 'day')} ago"
+        when = "on the same day" if days == 0 else f"{counted(days, 'day')} ago"
         return (
             f"{names}: free. You last nailed a shoe on {self.horse} {when}. To charge, change the unit price."
         )
