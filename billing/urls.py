@@ -17,8 +17,8 @@ from billing.views import (
     reminders,
     repeating,
     sales_tax,
-    statements,
     special_terms,
+    statements,
     what_pays,
     year,
 )

@@ -144,7 +144,7 @@ class PriceRiseForm(BookForm):
         self.services = {
             f"service_{row.pk}": row
             for row in Service.objects.current().order_by("pk")
-            if self.prices.service(row.pk, profile.today) is not None
+            if self.prices.service(row.pk, profile.today)
         }
         for name, service in self.services.items():
             price = self._price(self.prices.service(service.pk, profile.today))
@@ -166,11 +166,7 @@ class PriceRiseForm(BookForm):
         data = self.cleaned_data
         ticked = [row for name, row in self.services.items() if data[name]]
         before = [(row, self.prices.service(row.pk, data["since"])) for row in ticked]
-        return [
-            (row, price, raised(price, data["percent"], data["step"]))
-            for row, price in before
-            if price is not None
-        ]
+        return [(row, price, raised(price, data["percent"], data["step"])) for row, price in before if price]
 
     def may_be_saved(self) -> bool:
         """Whether it is valid, and the prices that it would save are those that the reader has seen."""

@@ -7,6 +7,7 @@ from decimal import Decimal
 from billing.models import Invoice, InvoiceLine
 from billing.papers.client_words import ClientWords
 from billing.papers.feet import FootShown, feet_left
+from billing.reports.who_pays import WhoPays
 from billing.rules.lines import DISCOUNTED
 from practice.lib import formats
 from practice.lib.choices import TravelRule
@@ -32,11 +33,23 @@ class InvoicePaperLine:
 
 
 @dataclass(frozen=True)
+class VisitHead:
+    """The heading of a visit on an invoice of several days: when and where, and what it comes to."""
+
+    words: str
+    amount: str
+
+
+@dataclass(frozen=True)
 class HorseBlock:
-    """One horse at one visit. `full` and `share` are blank where the client owns the whole horse."""
+    """One horse at one visit. `full` and `share` are blank where the client pays for the whole horse.
+
+    `visit` stands before the first horse of a visit; `owners` are named where the client is none of them.
+    """
 
     horse: str
-    visit: str
+    visit: VisitHead | None
+    owners: str
     shares: list[str]
     feet: list[FootShown]
     next_due: str
@@ -96,7 +109,9 @@ class _Blocks:
         self.invoice, self.profile, self.words = invoice, profile, words
         visits: dict[int, Visit] = {line.visit_id: line.visit for line in lines}
         times = {line.visit_id: line.rebilled for line in lines}
-        self.many_days = len({visit.date for visit in visits.values()}) > 1
+        self.heads = self._heads(lines) if len({visit.date for visit in visits.values()}) > 1 else {}
+        self.who_pays = WhoPays({line.horse_id for line in lines})
+        self.clients = Client.objects.in_bulk(self.who_pays.all_owners)
         self.work = _by_job(Work, "service", visits)
         self.uses = _by_job(MaterialUse, "item", visits)
         self.shares: dict[Job, dict[Client, Decimal]] = defaultdict(dict)
@@ -123,6 +138,28 @@ class _Blocks:
         for key, back in parts_back_of(visits).items() if self.is_round_trip else ():
             self.driven[key] += back or 0
 
+    def _heads(self, lines: list[InvoiceLine]) -> dict[int, VisitHead]:
+        """Return the heading of each visit, by its key."""
+        visits = {line.visit_id: line.visit for line in lines}
+        amounts: dict[int, Decimal] = defaultdict(Decimal)
+        for line in lines:
+            amounts[line.visit_id] += line.net
+        words = self.words
+        return {
+            key: VisitHead(
+                f"{formats.short_date(visit.date, words.locale)}, {visit.place}", words.amount(amounts[key])
+            )
+            for key, visit in visits.items()
+        }
+
+    def _owners(self, visit: Visit, horse: Horse) -> str:
+        """Name the owners of a horse that the client pays for without being one of them; else blank."""
+        owners = self.who_pays.owners(horse.pk, visit.date)
+        if not owners or self.invoice.client_id in owners:
+            return ""
+        names = formats.listed(self.clients[owner] for owner in owners)
+        return f"{'Owner' if len(owners) == 1 else 'Owners'}: {names}"
+
     def all(self, jobs: dict[Job, list[InvoiceLine]]) -> list[HorseBlock]:
         return [self._block(job, lines) for job, lines in jobs.items()]
 
@@ -133,7 +170,8 @@ class _Blocks:
         full = sum((self._full_price(line) for line in lines), Decimal(0))
         return HorseBlock(
             horse=horse.name,
-            visit=f"{formats.medium_date(visit.date, words.locale)}, {visit.place}" if self.many_days else "",
+            visit=self.heads.pop(visit.pk, None),
+            owners=self._owners(visit, horse),
             shares=[] if whole else self._shares(self.shares[job]),
             feet=feet_left(work, uses),
             next_due=_next_due(horse, visit, work, words.locale),

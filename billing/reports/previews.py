@@ -6,9 +6,10 @@ from datetime import date
 from decimal import Decimal
 
 from billing.reports.drafts import DraftLine, InvoiceDraft
+from billing.reports.who_pays import WhoPays
 from billing.rules.lines import CHARGE, MATERIAL, SERVICE, TRAVEL
 from billing.rules.totals import TaxRow, by_name_and_rate
-from practice.lib.formats import percent
+from practice.lib.formats import listed, percent
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Service
 from stock.models import Item
@@ -28,10 +29,15 @@ class PreviewLine:
 
 @dataclass
 class HorsePreview:
-    """What a client is billed for one horse at one visit; `share` is the client's, in percent."""
+    """What a client is billed for one horse at one visit; `share` is the client's, in percent.
+
+    `owners` are named where the client pays instead of them.
+    """
 
     horse: Horse
+    date: date
     share: Decimal
+    owners: str = ""
     lines: list[PreviewLine] = field(default_factory=list)
     services: list[str] = field(default_factory=list)
 
@@ -67,11 +73,19 @@ def invoice_previews(drafts: Sequence[InvoiceDraft], profile: Profile) -> list[I
     """Return these drafts, in their order, with the names of what they bill."""
     parts = [line.part for draft in drafts for line in draft.lines]
     horses = Horse.objects.in_bulk({part.horse for part in parts})
+    who_pays = WhoPays(horses)
+    owners = Client.objects.in_bulk(who_pays.all_owners)
     names = {
         SERVICE: Service.objects.in_bulk({part.code for part in parts if part.kind == SERVICE}),
         MATERIAL: Item.objects.in_bulk({part.code for part in parts if part.kind == MATERIAL}),
     }
-    return [_preview(draft, profile, horses, names) for draft in drafts]
+    previews = [_preview(draft, profile, horses, names) for draft in drafts]
+    for preview in previews:
+        for block in preview.horses:
+            keys = who_pays.owners(block.horse.pk, block.date)
+            if preview.client.pk not in keys:
+                block.owners = listed(owners[key] for key in keys)
+    return previews
 
 
 def _preview(
@@ -82,7 +96,9 @@ def _preview(
         part = line.part
         if not line.is_of_visit:
             continue
-        block = blocks.setdefault((line.visit.pk, part.horse), HorsePreview(horses[part.horse], part.share))
+        new = HorsePreview(horses[part.horse], line.visit.date, part.share)
+        block = blocks.setdefault((line.visit.pk, part.horse), new)
+        block.share = min(block.share, part.share)
         name = str(names[part.kind][part.code]) if part.kind in names else OF_THE_VISIT[part.kind]
         counted = part.kind in names and part.quantity != 1
         block.lines.append(PreviewLine(name, part.quantity if counted else None, part.net))

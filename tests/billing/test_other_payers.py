@@ -8,7 +8,8 @@ import pytest
 from billing.actions.invoicing import close_days
 from billing.models import BillTo, Invoice, Price
 from billing.papers.invoice import invoice_paper
-from billing.reports.drafts import held_visits
+from billing.reports.drafts import due_drafts, held_visits
+from billing.reports.previews import invoice_previews
 from practice.lib.profile import Profile
 from practice.models import Leg
 from tests.factories.practice import (
@@ -16,11 +17,13 @@ from tests.factories.practice import (
     ClientFactory,
     HorseFactory,
     OwnerFactory,
+    PlaceFactory,
     ProfileFactory,
     ServiceFactory,
     VehicleFactory,
     VisitFactory,
     WorkFactory,
+    owned_horse,
     trim,
 )
 
@@ -93,6 +96,32 @@ def test_a_price_for_a_client_holds_where_that_client_alone_pays():
     close()
 
     assert billed()["Tess"] == [("service", 100, 100, 100)]
+
+
+def test_who_pays_instead_of_an_owner_reads_whose_horse_it_is(practice):
+    owner, trainer = ClientFactory(name="Ann"), ClientFactory(name="Tess")
+    work = trim(owner)
+    BillTo.objects.create(horse=work.horse, client=trainer)
+
+    [preview] = invoice_previews(due_drafts(DAY, DAY, practice, DAY), practice)
+    close()
+
+    assert [(str(preview.client), block.owners) for block in preview.horses] == [("Tess", "Ann")]
+    [block] = invoice_paper(Invoice.objects.get()).blocks
+    assert (block.owners, block.shares, block.amount) == ("Owner: Ann", [], "60.00")
+
+
+def test_a_monthly_invoice_lists_its_visits_by_date_with_what_each_comes_to():
+    ann, barn = ClientFactory(name="Ann", billing="monthly"), PlaceFactory(name="Barn")
+    later = trim(ann, on=DAY, place=barn)
+    trim(ann, on=DAY - timedelta(2), place=PlaceFactory(name="Mead"))
+    WorkFactory(visit=later.visit, horse=owned_horse(ann), price=D(40))
+
+    close_days(DAY, DAY.replace(day=31), DAY.replace(day=31))
+
+    blocks = invoice_paper(Invoice.objects.get()).blocks
+    heads = [block.visit and (block.visit.words, block.visit.amount) for block in blocks]
+    assert heads == [("Mon, Oct 12, Mead", "60.00"), ("Wed, Oct 14, Barn", "100.00"), None]
 
 
 def test_terms_exemption_and_billing_are_those_of_who_pays():

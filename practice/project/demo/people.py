@@ -11,6 +11,8 @@ from practice.project.demo.factories import ClientRow, HorseRow, PlaceRow
 
 MONTHLY_CLIENT = 1
 EXEMPT_CLIENT = 24
+SCHOOL_PLACE = 6
+IN_TRAINING, TRAINER = 2, 6
 SHARED = {5: [(0, "60"), (12, "40")], 22: [(9, "33.34"), (14, "33.33"), (18, "33.33")]}
 SOLD = 33
 WITHOUT_OWNER = 20
@@ -172,6 +174,22 @@ def owners(horses: list[DemoHorse], clients: list[dict], begin: date, today: dat
         else:
             rows.append(share(horse, clients[who], "100"))
     return rows
+
+
+def trainer(horses: list[DemoHorse], clients: list[dict], begin: date, today: date) -> dict:
+    """Return who pays for a horse instead of its owner: it went into training half-way through."""
+    since = begin + (today - begin) / 2
+    return {
+        "horse": horses[IN_TRAINING].ref,
+        "client": clients[TRAINER]["ref"],
+        "from": since.isoformat(),
+    }
+
+
+def school_price(places: list[dict], begin: date) -> dict:
+    """Return what a trim costs at the riding school, where eight horses stand side by side."""
+    since = (begin - timedelta(30)).isoformat()
+    return {"service": "trim", "from": since, "price": "48", "place": places[SCHOOL_PLACE]["ref"]}
 
 
 def share(horse: DemoHorse, client: dict, percent: str, since: date | None = None, until: date | None = None):

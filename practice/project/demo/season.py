@@ -180,6 +180,8 @@ def make_season(years: int, seed: int, today: date) -> dict[str, list[dict]]:
     rows["suppliers.csv"] = [{"ref": "tarn-iron", "name": scenario.SUPPLIER, "lead_time_days": "5"}]
     rows["items.csv"] = list(season.truck.rows.values())
     rows["services.csv"], rows["prices.csv"] = services(begin, today)
+    rows["prices.csv"].append(people.school_price(season.places, begin))
+    rows["bill_to.csv"] = [people.trainer(season.horses, season.clients, begin, today)]
     rows["tax_rates.csv"] = tax_rates()
     rows["locations.csv"] = [
         {"ref": "truck", "name": "Truck", "vehicle": "truck"},
