@@ -114,6 +114,9 @@ class CreditNoteTable(MonthlyTable):
         )
 
 
+SHOWN = 3  # so many invoices of a payment are named
+
+
 class PaymentTable(MonthlyTable):
     one, many = "payment", "payments"
     orders = {
@@ -122,7 +125,7 @@ class PaymentTable(MonthlyTable):
         "client": "By client",
         "-amount": "Largest first",
     }
-    nothing_found = "No client or invoice number matches '{}'."
+    nothing_found = "No client, invoice number, or check number matches '{}'."
     date = tables.Column(order_by=("date", "pk"))
     client = tables.Column(order_by=("client__name", "-date", "-pk"))
     amount = tables.Column()
@@ -133,17 +136,15 @@ class PaymentTable(MonthlyTable):
         empty_text = "No payments yet. Record one on a client's page."
 
     def row(self, payment: Payment) -> ListRow:
-        tip = payment.tip and f"tip {self.money(payment.tip)}"
+        tip = payment.tip > 0 and f"tip {self.money(payment.tip)}"
+        numbers = payment.invoice_numbers
+        more = len(numbers) > SHOWN and f"{len(numbers) - SHOWN} more"
         return ListRow(
             payment.get_absolute_url(),
             str(payment.client),
-            more=in_words(
-                self.day_of(payment),
-                payment.get_method_display().lower(),
-                payment.invoice and payment.invoice.number,
-            ),
+            more=in_words(self.day_of(payment), payment.how, *numbers[:SHOWN], more),
             fact=self.money(payment.amount),
-            note="went back" if payment.amount < 0 else tip or "",
+            note=payment.kind.lower() if payment.amount < 0 else tip or "",
         )
 
 

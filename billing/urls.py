@@ -70,6 +70,7 @@ urlpatterns = [
     path("payments/", payments.payment_list, name="payment-list"),
     path("payments/<id:pk>/", payments.payment_detail, name="payment-detail"),
     path("payments/<id:pk>/change/", payments.payment_change, name="payment-change"),
+    path("payments/<id:pk>/bounced/", payments.payment_bounce, name="payment-bounce"),
     path("payments/<id:pk>/remove/", payments.payment_remove, name="payment-remove"),
     path("expenses/", expenses.expense_list, name="expense-list"),
     path("expenses/add/", expenses.expense_add, name="expense-add"),
@@ -84,6 +85,7 @@ urlpatterns = [
     path("equipment/add/", equipment.equipment_change, name="equipment-add"),
     path("equipment/<id:pk>/change/", equipment.equipment_change, name="equipment-change"),
     path("clients/<id:client>/payments/add/", payments.payment_add, name="payment-add"),
+    path("clients/<id:client>/refunds/add/", payments.refund_add, name="refund-add"),
     path("clients/<id:pk>/account/", payments.client_account, name="client-account"),
     path("clients/<id:pk>/statement/", statements.statement_page, name="statement"),
     path(

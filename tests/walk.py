@@ -69,7 +69,7 @@ def one_of_each(truck):
         date=DAY, vehicle=truck, distance=D(5), purpose="business", visit=VisitFactory(vehicle=truck)
     )
     close_days(work.visit.date, work.visit.date, DAY)
-    record_payment(client, DAY, D(20), "cash")
+    record_payment(client, DAY, D(20), "check")
     TaxRate.objects.create(name="State", valid_from=DAY - timedelta(Invoice.objects.count()), rate=5)
     OrderLineFactory(item=shoe, order__supplier=SupplierFactory())
     ExpenseFactory(vehicle=truck, receipt="0" * 32 + ".jpg")

@@ -13,7 +13,7 @@ from billing.models import Invoice, InvoiceLine
 from billing.models.numbering import Numbers
 from billing.reports.billable import Biller, HeldVisit
 from billing.reports.drafts import InvoiceDraft, due_drafts, held_visits
-from billing.rules.settling import Bill
+from billing.rules.account_rows import Bill
 from practice.actions.visits import lock_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile

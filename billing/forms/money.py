@@ -1,21 +1,16 @@
-"""Forms of prices, tax rates and payments."""
+"""Forms of prices and tax rates."""
 
 from decimal import Decimal
 
-from django import forms
-
-from billing.models import Invoice, Payment, TaxRate
-from billing.rules.odd import times_owed
+from billing.models import TaxRate
 from practice.lib.form_fields import PriceField
 from practice.lib.forms import (
     BookForm,
     BookModelForm,
-    NumberField,
-    PastDayField,
     PlannedDayField,
     odd_times,
 )
-from practice.models import Client, Service
+from practice.models import Service
 from stock.models import Item
 from stock.rules.odd import times_usual
 
@@ -68,62 +63,3 @@ class TaxRateForm(BookModelForm):
         if begin and end and end < begin:
             self.add_error("valid_to", "The last day is before the first.")
         return data
-
-
-class PaymentForm(BookForm):
-    """A payment, or below zero a refund."""
-
-    date = PastDayField(label="Date")
-    amount = NumberField(
-        label="Amount",
-        money=True,
-        places=9,
-        example="120.00",
-        help_text="Type a minus for a refund or a bounced check: −120.00.",
-    )
-    method = forms.ChoiceField(choices=Payment.Method, label="Method", initial=Payment.Method.CHECK)
-    invoice = forms.ModelChoiceField(
-        Invoice.objects.none(),
-        required=False,
-        label="Invoice",
-        empty_label="Oldest open invoice first",
-    )
-    tip = NumberField(
-        label="Tip included in the amount",
-        required=False,
-        money=True,
-        places=9,
-        low=Decimal(0),
-        example="10.00",
-    )
-    bounced = forms.BooleanField(
-        required=False, label="A check that bounced", help_text="Leave it off for a refund."
-    )
-    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-
-    def __init__(self, *args, client: Client, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.client = client
-        self.fields["invoice"].queryset = Invoice.objects.filter(client=client).order_by("-issued", "-number")
-
-    def clean(self):
-        data = super().clean()
-        amount, tip = data.get("amount"), data.get("tip") or Decimal(0)
-        data["tip"] = tip
-        if amount is not None and amount == 0:
-            self.add_error("amount", "Enter an amount above 0, such as 120.00, or below 0 for a refund.")
-        elif amount is not None and tip > max(amount, Decimal(0)):
-            self.add_error("tip", "The tip is part of the amount, so it cannot be more.")
-        elif amount is not None and amount > 0 and data.get("bounced"):
-            self.add_error("bounced", "A bounced check is below zero: type the amount with a minus.")
-        return data
-
-    def odd(self):
-        amount, paid = self.cleaned_data["amount"], Payment.objects.filter(client=self.client)
-        owed = sum((invoice.open for invoice in self.client.invoices.outstanding()), Decimal(0))
-        if self.row:
-            owed, paid = owed + self.row.amount, paid.exclude(pk=self.row.pk)
-        yield from odd_times("payment_far_above_owed", "amount", times_owed(amount, owed), "what is owed")
-        if owed <= 0:
-            usual = times_usual(amount, paid.values_list("amount", flat=True))
-            yield from odd_times("payment_far_above_usual", "amount", usual, "what this client usually pays")

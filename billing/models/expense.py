@@ -56,7 +56,8 @@ class ExpenseQuerySet(ReferencedQuerySet):
 class Expense(Referenced):
     """Money spent, by the categories of the book's contract; below zero: money back.
 
-    `receipt` is the name of a file in the data folder's `receipts`, blank where there is none.
+    `receipt` is the name of a file in the data folder's `receipts`, blank where there is none. `payment`: the
+    card payment that this is the fee of.
     """
 
     CATEGORIES = CATEGORIES
@@ -70,6 +71,9 @@ class Expense(Referenced):
     )
     note = models.TextField(blank=True, default="")
     receipt = models.CharField(max_length=80, blank=True, default="")
+    payment = models.OneToOneField(
+        "Payment", null=True, blank=True, on_delete=models.PROTECT, related_name="card_fee"
+    )
 
     objects = ExpenseQuerySet.as_manager()
 

@@ -1,12 +1,13 @@
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 from django.urls import reverse
 
 from billing.models.invoice import Invoice
+from billing.models.settlement import Settlement
 from practice.lib.fields import ExactField
-from practice.lib.rows import Referenced, ReferencedQuerySet, not_negative
+from practice.lib.rows import Referenced, ReferencedQuerySet
 from practice.models import Client, Visit
 
 
@@ -17,17 +18,21 @@ class PaymentQuerySet(ReferencedQuerySet):
 
     def for_list(self):
         """The latest first, with what a row of the list shows."""
-        return self.select_related("client", "invoice").order_by("-date", "-pk")
+        settled = Settlement.objects.select_related("invoice").order_by("date", "pk")
+        rows = self.select_related("client", "invoice", "reverses")
+        return rows.prefetch_related(Prefetch("settlements", settled)).order_by("-date", "-pk")
 
     def for_detail(self):
         """With what a payment's own page shows."""
-        return self.select_related("client", "invoice", "visit__place")
+        return self.select_related("client", "invoice", "visit__place", "reverses", "bounce", "card_fee")
 
     def named(self, words: str):
-        """Those whose client or invoice number holds these words; all where there are none."""
+        """Those whose client or invoice holds these words, or with this check number; all for none."""
         if not words:
             return self
-        return self.filter(Q(client__name__icontains=words) | Q(invoice__number__icontains=words))
+        settled = self.model.objects.filter(settlements__invoice__number__icontains=words).values("pk")
+        by_number = Q(invoice__number__icontains=words) | Q(check_number=words) | Q(pk__in=settled)
+        return self.filter(Q(client__name__icontains=words) | by_number)
 
 
 class PaymentChangeQuerySet(models.QuerySet):
@@ -61,6 +66,7 @@ class PaymentFacts(models.Model):
         Visit, null=True, blank=True, on_delete=models.PROTECT, related_name="%(class)ss"
     )
     tip = ExactField(default=Decimal(0))
+    check_number = models.CharField(max_length=40, blank=True, default="")
     note = models.TextField(blank=True, default="")
     bounced = models.BooleanField(default=False)
 
@@ -70,20 +76,54 @@ class PaymentFacts(models.Model):
     def __str__(self):
         return f"{self.client} {self.amount}, {self.date}"
 
+    @property
+    def kind(self) -> str:
+        """What lists and pages call it: `Payment`, `Refund` or `Bounced check`."""
+        if self.bounced:
+            return "Bounced check"
+        return "Refund" if self.amount < 0 else "Payment"
+
+    @property
+    def how(self) -> str:
+        """How it was paid: `cash`, `check 1042`."""
+        return " ".join(filter(None, [self.get_method_display().lower(), self.check_number]))
+
+    @property
+    def title(self) -> str:
+        """What a row of it says: `Check 1042`, `Refund, cash`, `Bounced check 1042`."""
+        if self.bounced:
+            return " ".join(filter(None, ["Bounced check", self.check_number]))
+        return f"Refund, {self.how}" if self.amount < 0 else self.how.capitalize()
+
 
 # The fields of a payment; its history keeps each of them.
 PAYMENT_FIELDS = tuple(field.name for field in PaymentFacts._meta.fields)
 
 
 class Payment(Referenced, PaymentFacts):
-    """Money that came in, as it stands now."""
+    """Money that came in, as it stands now.
+
+    Several invoices that it names are kept as its settlements by hand. `reverses`: the check that this
+    row says bounced; then its tip is below zero, too.
+    """
+
+    reverses = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="bounce"
+    )
 
     objects = PaymentQuerySet.as_manager()
 
     class Meta(Referenced.Meta):
         constraints = [
             *Referenced.Meta.constraints,
-            not_negative("tip", "billing_payment_tip_is_not_negative"),
+            models.CheckConstraint(
+                condition=Q(tip__gte=0) | Q(bounced=True),
+                name="billing_payment_tip_is_not_negative_unless_it_bounced",
+            ),
+            models.CheckConstraint(
+                condition=Q(reverses__isnull=True) | Q(bounced=True),
+                name="billing_payment_reverses_a_bounced_check",
+            ),
             models.CheckConstraint(
                 condition=Q(bounced=False) | Q(amount__lt=0), name="billing_payment_bounced_is_below_zero"
             ),
@@ -92,11 +132,19 @@ class Payment(Referenced, PaymentFacts):
     def get_absolute_url(self) -> str:
         return reverse("billing:payment-detail", args=[self.pk])
 
+    @property
+    def invoice_numbers(self) -> list[str]:
+        """The invoices that it settled or opened again, by day; else the one that it names."""
+        rows = self.settlements.all()
+        numbers = [row.invoice.number for row in rows if row.amount > 0 or self.amount < 0]
+        named = [self.invoice.number] if self.invoice else []
+        return list(dict.fromkeys(numbers)) or named
+
 
 class PaymentChange(PaymentFacts):
     """What a payment was before it was changed or deleted: only ever added.
 
-    `payment` is its key, `by` the login that changed it.
+    `payment` is its key, `by` the login that changed it. `invoices` are the numbers of several that it named.
     """
 
     class What(models.TextChoices):
@@ -107,5 +155,6 @@ class PaymentChange(PaymentFacts):
     what = models.CharField(max_length=7, choices=What)
     at = models.DateTimeField()
     by = models.CharField(max_length=150, blank=True, default="")
+    invoices = models.TextField(blank=True, default="")
 
     objects = PaymentChangeQuerySet.as_manager()

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from billing.actions.payments import account_of
-from billing.models import Payment, PaymentChange
+from billing.models import Expense, Payment, PaymentChange
 from billing.rules.settling import Outcome
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
@@ -16,7 +16,7 @@ from practice.lib.profile import Profile
 from practice.models import Client
 
 ZERO = Decimal(0)
-CREDIT, RETURNED, TIP = "Credit not used yet", "Returned to the client later", "Tip"
+CREDIT, RETURNED, TIP = "Credit not used yet", "Refunded later", "Tip"
 FROM_CREDIT, NOT_COVERED = "From credit", "From credit, or more than was paid"
 
 
@@ -46,11 +46,11 @@ class PaymentPage:
 
     @property
     def heading(self) -> str:
-        """`$120.00 received from Ann.`, `$120.00 returned to Ann.`, or that a check bounced."""
+        """`$120.00 received from Ann.`, `$120.00 refunded to Ann.`, or that a check bounced."""
         sum_of_money = formats.money(abs(self.payment.amount), self.profile.currency, self.profile.locale)
         if self.payment.bounced:
             return f"A check of {sum_of_money} from {self.payment.client} bounced."
-        went = "returned to" if self.is_refund else "received from"
+        went = "refunded to" if self.is_refund else "received from"
         return f"{sum_of_money} {went} {self.payment.client}."
 
     @property
@@ -67,6 +67,22 @@ class PaymentPage:
             more=", ".join(filter(None, [day, chosen])),
             fact=formats.amount(part.amount, self.profile.currency, self.profile.locale),
         )
+
+    @property
+    def can_bounce(self) -> bool:
+        """Whether it is a check that did not bounce yet."""
+        payment = self.payment
+        return payment.method == Payment.Method.CHECK and payment.amount > 0 and not self.bounce
+
+    @property
+    def bounce(self) -> Payment | None:
+        """The row that says that this check bounced."""
+        return getattr(self.payment, "bounce", None)
+
+    @property
+    def card_fee(self) -> Expense | None:
+        """The expense that the fee of this card payment is."""
+        return getattr(self.payment, "card_fee", None)
 
     @property
     def is_closed(self) -> bool:
@@ -96,7 +112,8 @@ def rest_of(payment: Payment, settled: Decimal, account: Outcome) -> list[Paymen
     """Return what of a payment is not in settlements."""
     rest = payment.amount - payment.tip - settled
     if payment.amount < 0:
-        return [PaymentPart(NOT_COVERED if account.uncovered else FROM_CREDIT, rest)]
+        from_credit = PaymentPart(NOT_COVERED if account.uncovered else FROM_CREDIT, rest)
+        return [PaymentPart(TIP, payment.tip), from_credit]
     credit = account.credit.get(payment.pk, ZERO)
     return [
         PaymentPart(TIP, payment.tip),
@@ -118,15 +135,14 @@ def history_rows(changes: Iterable[PaymentChange], profile: Profile) -> list[Lis
 
 def history_row(change: PaymentChange, profile: Profile) -> ListRow:
     """Return what a payment was before one change."""
-    named = change.invoice or (change.visit and change.visit.place)
-    method = change.get_method_display()
+    named = change.invoices or change.invoice or (change.visit and change.visit.place)
     until = formats.stamp(timezone.localtime(change.at), profile.locale)
     who = f", when {change.by} {change.what} it" if change.by else ""
     day = formats.medium_date(change.date, profile.locale)
     money = (profile.currency, profile.locale)
     return ListRow(
         "",
-        f"{method} for {named}" if named else method,
+        f"{change.title} for {named}" if named else change.title,
         more=", ".join(filter(None, [day, change.note, f"until {until}{who}"])),
         fact=formats.amount(change.amount, *money),
         note=f"tip {formats.amount(change.tip, *money)}" if change.tip else "",

@@ -26,6 +26,13 @@ class SettledParts:
     def add(self, invoice: Hashable, part: SettledPart) -> None:
         self._of[invoice].append(part)
 
+    def of_payment(self, payment: Hashable) -> list[tuple[Hashable, Decimal]]:
+        """Return the invoices that a payment still settles, each with how much, the latest first."""
+        parts = [(part.date, key, part) for key, rows in self._of.items() for part in rows]
+        found = [(on, key, part.left) for on, key, part in parts if part.payment == payment and part.left > 0]
+        found.sort(key=lambda row: row[0], reverse=True)
+        return [(key, left) for _, key, left in found]
+
     def release(self, invoice: Hashable, over: Decimal) -> Iterator[tuple[Hashable, Decimal]]:
         """Take `over` off; give each payment and its part: the latest first, of one day by hand last."""
         parts = sorted(self._of[invoice], key=lambda part: (part.date, not part.by_hand))

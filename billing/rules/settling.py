@@ -10,54 +10,11 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
+from billing.rules.account_rows import Bill, CreditNoteValue, Paid, Settled
+from billing.rules.chosen_parts import chosen_parts
 from billing.rules.settled_parts import SettledPart, SettledParts
 
 ZERO = Decimal(0)
-
-
-@dataclass(frozen=True)
-class Bill:
-    """An invoice: its total in the practice's currency."""
-
-    key: Hashable
-    number: str
-    date: date
-    total: Decimal
-
-
-@dataclass(frozen=True)
-class CreditNoteValue:
-    """A credit note: the amount that it takes off the invoice that it names."""
-
-    invoice: Hashable
-    date: date
-    total: Decimal
-
-
-@dataclass(frozen=True)
-class Paid:
-    """A payment, below zero a refund; `tip` settles nothing. `invoice` is the one it names, by hand.
-
-    `order` is the order of entry.
-    """
-
-    key: Hashable
-    order: int
-    date: date
-    amount: Decimal
-    tip: Decimal = ZERO
-    invoice: Hashable = None
-
-
-@dataclass(frozen=True)
-class Settled:
-    """The part of a payment that goes to an invoice on a day; below zero where a refund reopens it."""
-
-    payment: Hashable
-    invoice: Hashable
-    date: date
-    amount: Decimal
-    by_hand: bool = False
 
 
 @dataclass
@@ -106,7 +63,8 @@ class _Account:
         self.last: dict[Hashable, date] = {}
         self.parts = SettledParts()
         self.outcome = Outcome()
-        by_hand = self._chosen()
+        self.taken_back = {paid.key: paid.takes_back for paid in self.payments}
+        by_hand = chosen_parts(self.bills, self.payments, self.recorded, self.chosen, self.closed)
         self.hand_of = by_day(by_hand)
         self.set_aside, self.waiting = defaultdict(Decimal), defaultdict(Decimal)
         for row in by_hand:
@@ -122,7 +80,7 @@ class _Account:
                 self.owed[credit.invoice] -= credit.total
             for paid in self.payments_of[day]:
                 if paid.amount > 0:
-                    self.left[paid.key] = paid.amount - paid.tip - self.set_aside[paid.key]
+                    self.left[paid.key] = paid.without_tip - self.set_aside[paid.key]
             if day <= self.closed:
                 self._stand(day)
             else:
@@ -134,40 +92,6 @@ class _Account:
         tables = (self.bills_of, self.payments_of, self.credits_of, self.hand_of, self.recorded_of)
         return sorted({day for table in tables for day in table})
 
-    def _chosen(self) -> list[Settled]:
-        """Return what payments name, at most the invoice's total; a refund that names it makes room again."""
-        taken, rows = defaultdict(Decimal), []
-        recorded = defaultdict(Decimal)
-        for row in self.recorded:
-            if row.by_hand:
-                recorded[row.payment] += row.amount
-        for paid in self.payments:
-            bill = self.bills.get(paid.invoice)
-            if bill is None:
-                continue
-            if paid.amount < 0:
-                settled = sum(
-                    (row.amount for row in rows if row.invoice == bill.key and row.date <= paid.date), ZERO
-                )
-                taken[bill.key] -= min(-paid.amount, settled, taken[bill.key])
-                continue
-            on = max(paid.date, bill.date)
-            if on <= self.closed:
-                taken[bill.key] += recorded[paid.key]
-                continue
-            part = max(min(paid.amount - paid.tip, bill.total - taken[bill.key]), ZERO)
-            taken[bill.key] += part
-            if part:
-                rows.append(Settled(paid.key, bill.key, on, part, by_hand=True))
-        left = {paid.key: paid.amount - paid.tip for paid in self.payments}
-        for row in self.chosen:
-            part = min(row.amount, self.bills[row.invoice].total - taken[row.invoice], left[row.payment])
-            if row.date > self.closed and part > 0:
-                taken[row.invoice] += part
-                left[row.payment] -= part
-                rows.append(Settled(row.payment, row.invoice, row.date, part, by_hand=True))
-        return rows
-
     def _stand(self, day: date) -> None:
         """Take over a closed day as it is on record."""
         for row in self.recorded_of[day]:
@@ -177,7 +101,7 @@ class _Account:
         for paid in self.payments_of[day]:
             if paid.amount < 0:
                 reopened = sum((row.amount for row in self.recorded if row.payment == paid.key), ZERO)
-                self._take_credit(-paid.amount + reopened)
+                self._take_credit(reopened - paid.without_tip, first=paid.takes_back)
 
     def _settle_day(self, day: date) -> None:
         for row in self.hand_of[day]:
@@ -224,10 +148,12 @@ class _Account:
                     room -= part
 
     def _refund(self, paid: Paid) -> None:
-        need = -paid.amount
-        if paid.invoice in self.bills:
+        need = -paid.without_tip
+        for invoice, part in self.parts.of_payment(paid.takes_back):
+            need -= self._reopen(paid, invoice, min(part, need), by_hand=True)
+        if paid.takes_back is None and paid.invoice in self.bills:
             need -= self._reopen(paid, paid.invoice, need, by_hand=True)
-        need = self._take_credit(need)
+        need = self._take_credit(need, first=paid.takes_back)
         while need > 0 and (key := self._settled_last()) is not None:
             need -= self._reopen(paid, key, need, by_hand=False)
         self.outcome.uncovered += need
@@ -247,9 +173,9 @@ class _Account:
             return None
         return max(settled, key=lambda bill: (self.last[bill.key], bill.date, bill.number)).key
 
-    def _take_credit(self, need: Decimal) -> Decimal:
-        """Take `need` from credit, oldest first; return what it did not cover."""
-        for key in self.left:
+    def _take_credit(self, need: Decimal, first: Hashable = None) -> Decimal:
+        """Take `need` from credit, of the payment `first`, then the oldest; return what it did not cover."""
+        for key in sorted(self.left, key=lambda key: key != first):
             part = min(need, max(self.left[key], ZERO))
             self.left[key] -= part
             need -= part
@@ -264,7 +190,7 @@ class _Account:
             if self.settled[row.invoice] >= self.owed[row.invoice] > 0:
                 self.open.pop(row.invoice, None)
         elif not is_taken_off:
-            self.parts.take_off(row.invoice, row.payment, -row.amount)
+            self.parts.take_off(row.invoice, self.taken_back.get(row.payment) or row.payment, -row.amount)
 
     def _open_again(self, key: Hashable) -> None:
         """Put a reopened invoice back in its place, by date and number."""

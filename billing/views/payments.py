@@ -1,5 +1,6 @@
 """Who owes, one client's account, and payments."""
 
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from functools import partial
@@ -9,8 +10,9 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from billing.actions.payments import change_payment, delete_payment, record_payment
-from billing.forms.money import PaymentForm
+from billing.actions.bouncing import bounce_check
+from billing.actions.payments import change_payment, credit_left, delete_payment, record_payment
+from billing.forms.payments import BounceForm, PaymentForm, RefundForm
 from billing.models import Invoice, Payment
 from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
 from billing.reports.payment_page import deleted_payments, payment_page
@@ -119,7 +121,7 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
     back = (payer.get_absolute_url(), str(payer))
     if "invoice" in request.GET:
         invoice = get_object_or_404(payer.invoices.with_settled(), pk=id_of(request.GET["invoice"]))
-        initial["invoice"], due = invoice.pk, invoice.open
+        initial["invoices"], due = [str(invoice.pk)], invoice.open
         back = (invoice.get_absolute_url(), invoice.number)
     else:
         due = payer.invoices.all().open_total()
@@ -130,9 +132,8 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
 
     def save(form):
         data, uuid = dict(form.cleaned_data), row_uuid(request)
-        return record_payment(
-            payer, data.pop("date"), data.pop("amount"), data.pop("method"), **data, uuid=uuid
-        )
+        on, amount, method = (data.pop(name) for name in ("date", "amount", "method"))
+        return record_payment(payer, on, amount, method, **data, uuid=uuid)
 
     return form_page(
         request,
@@ -142,7 +143,68 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
         save=save,
         save_label="Record payment",
         message="Payment recorded.",
+        template="billing/payments/form.html",
     )
+
+
+@GET_OR_POST
+def refund_add(request: HttpRequest, client: int) -> HttpResponse:
+    """Give money back, from the client's credit or from an invoice that the address may name."""
+    payer = get_object_or_404(Client, pk=client)
+    initial = {"date": today(), "method": Payment.Method.CHECK}
+    back, credit = (reverse("billing:client-account", args=[client]), "Account"), credit_left(payer)
+    if "invoice" in request.GET:
+        invoice = get_object_or_404(payer.invoices.all(), pk=id_of(request.GET["invoice"]))
+        initial["invoice"], back = invoice.pk, (invoice.get_absolute_url(), invoice.number)
+    elif credit:
+        initial["amount"] = credit
+
+    def save(form):
+        data, uuid = dict(form.cleaned_data), row_uuid(request)
+        on, amount, method = (data.pop(name) for name in ("date", "amount", "method"))
+        return record_payment(payer, on, amount, method, **data, uuid=uuid)
+
+    return form_page(
+        request,
+        partial(RefundForm, initial=initial, client=payer),
+        heading=f"Refund to {payer}",
+        back=back,
+        save=save,
+        save_label="Record refund",
+        message="Refund recorded.",
+    )
+
+
+@GET_OR_POST
+def payment_bounce(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say that a check bounced: what it settled is open again."""
+    check, profile = get_object_or_404(Payment.objects.for_detail(), pk=pk), Profile.for_request(request)
+    sum_of_money = money(check.amount, profile.currency, profile.locale)
+
+    def save(form):
+        return bounce_check(
+            check, form.cleaned_data["date"], note=form.cleaned_data["note"], uuid=row_uuid(request)
+        )
+
+    return form_page(
+        request,
+        partial(BounceForm, initial={"date": today()}),
+        heading=f"Did the {check.how} of {sum_of_money} bounce?",
+        lead=f"It is taken back with a row of its own, and what it paid for {check.client} is open again.",
+        back=(check.get_absolute_url(), "Payment"),
+        save=save,
+        then=Payment.get_absolute_url,
+        message="Bounced check recorded.",
+        save_label="Yes, it bounced",
+    )
+
+
+def form_of(payment: Payment) -> Callable:
+    """Return the form that changes a payment, a refund or a bounced check."""
+    if payment.reverses_id:
+        return partial(BounceForm, row=payment)
+    form = RefundForm if payment.amount < 0 else PaymentForm
+    return partial(form, row=payment, client=payment.client)
 
 
 @GET_OR_POST
@@ -155,8 +217,9 @@ def payment_change(request: HttpRequest, pk: int) -> HttpResponse:
 
     return form_page(
         request,
-        partial(PaymentForm, row=payment, client=payment.client),
-        heading=f"Change the payment from {payment.client}",
+        form_of(payment),
+        template="billing/payments/form.html",
+        heading=f"Change the {payment.kind.lower()}, {payment.client}",
         lead="What it settled is worked out again, and what it was before stays in its history.",
         back=(payment.get_absolute_url(), "Payment"),
         save=save,
@@ -167,17 +230,17 @@ def payment_change(request: HttpRequest, pk: int) -> HttpResponse:
 def payment_remove(request: HttpRequest, pk: int) -> HttpResponse:
     """Ask once, then delete a payment; the client's account keeps what it was."""
     payment, profile = get_object_or_404(Payment.objects.for_detail(), pk=pk), Profile.for_request(request)
-    sum_of_money = money(payment.amount, profile.currency, profile.locale)
+    sum_of_money = money(abs(payment.amount), profile.currency, profile.locale)
     on = medium_date(payment.date, profile.locale)
     return form_page(
         request,
         partial(BookForm, row=payment),
-        heading=f"Delete the payment of {sum_of_money}?",
-        lead=f"{payment.client}, {payment.get_method_display().lower()}, {on}. What it settled is worked out"
+        heading=f"Delete the {payment.kind.lower()} of {sum_of_money}?",
+        lead=f"{payment.client}, {payment.how}, {on}. What it settled is worked out"
         " again. It stays listed among the deleted payments of the account.",
         back=(payment.get_absolute_url(), "Payment"),
         save=lambda form: delete_payment(payment, by=request.user.get_username(), at=now()),
         then=reverse("billing:client-account", args=[payment.client_id]),
-        message="Payment deleted.",
-        save_label="Delete payment",
+        message=f"{payment.kind} deleted.",
+        save_label=f"Delete {payment.kind.lower()}",
     )

@@ -13,7 +13,7 @@ from django import forms
 from django.core import signing
 
 SALT = "practice.lib.asking"
-BLANK = "Blank"
+BLANK, SEVERAL = "Blank", ", "
 
 
 @dataclass(frozen=True)
@@ -53,6 +53,8 @@ def as_text(field: forms.Field, value: Any) -> str:
     if isinstance(field, forms.BooleanField):
         return "True" if field.to_python(value) else ""
     value = field.prepare_value(value)
+    if isinstance(value, list | tuple):
+        return SEVERAL.join(sorted(map(str, value)))
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, time):
@@ -64,6 +66,9 @@ def in_words(field: forms.Field, text: str) -> str:
     """Return what `as_text` gave as a reader says it: the name of a choice, `Yes`, `Blank`."""
     if isinstance(field, forms.BooleanField):
         return "Yes" if text else "No"
+    if isinstance(field, forms.MultipleChoiceField | forms.ModelMultipleChoiceField):
+        chosen = text.split(SEVERAL)
+        return "; ".join(str(name) for key, name in field.choices if str(key) in chosen) or BLANK
     if isinstance(field, forms.ChoiceField):
         for value, label in field.choices:
             pairs = label if isinstance(label, list | tuple) else [(value, label)]

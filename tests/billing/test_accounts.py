@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from billing.actions.payments import record_payment
 from billing.models import AccountDay
+from billing.rules.account_rows import Bill, Paid
 from billing.rules.accounts import Standing, standings
-from billing.rules.settling import Bill, Paid, settle
+from billing.rules.settling import settle
 from tests.factories.billing import InvoiceFactory
 from tests.factories.practice import ClientFactory
 

@@ -99,7 +99,7 @@ def test_a_month_is_added_up_beyond_the_page(browser):
     assert first[0] == (
         "November 2026, $9.50",
         [
-            ("Ann Marsh", "Wed, Nov 4, check", "−$2.50", False, "went back"),
+            ("Ann Marsh", "Wed, Nov 4, check", "−$2.50", False, "refund"),
             ("Ann Marsh", "Tue, Nov 3, card", "$12.00", False, "tip $2.00"),
         ],
     )

@@ -70,7 +70,7 @@ def test_a_payment_is_recorded_from_its_invoice(browser, invoice):
 @pytest.mark.parametrize(
     ("typed", "errors"),
     [
-        ({"amount": "0"}, {"amount": ["Enter an amount above 0, such as 120.00, or below 0 for a refund."]}),
+        ({"amount": "0"}, {"amount": ["Type a number above 0, such as 120.00."]}),
         ({"amount": "5", "tip": "6"}, {"tip": ["The tip is part of the amount, so it cannot be more."]}),
     ],
 )

@@ -51,7 +51,7 @@ def test_a_payment_says_what_it_settled_down_to_the_last_cent(browser, ann):
         ("Invoice B", 100, True),
         ("Invoice A", 100, False),
         ("Tip", 10, False),
-        ("Returned to the client later", 30, False),
+        ("Refunded later", 30, False),
         ("Credit not used yet", 20, False),
     ]
 
@@ -60,7 +60,7 @@ def test_a_refund_says_what_it_reopened_and_what_came_from_credit(browser, ann):
     record_payment(ann, DAY, D(220), "check")
     refund = record_payment(ann, DAY, D(-90), "check")
 
-    assert page_of(browser, refund).heading == "$90.00 returned to Ann."
+    assert page_of(browser, refund).heading == "$90.00 refunded to Ann."
     assert parts_of(browser, refund) == [("Invoice B", -70, False), ("From credit", -20, False)]
 
 
@@ -100,7 +100,8 @@ def test_a_payment_that_changed_in_another_window_is_not_overwritten(browser, an
     payment = record_payment(ann, DAY, D(80), "check")
     address = f"/payments/{payment.pk}/change/"
     form = browser.get(address).context["form"]
-    typed = {name: value or "" for name, value in form.initial.items()} | {form.opened_name: form.opened}
+    typed = {name: value or "" for name, value in form.initial.items() if value != []}
+    typed |= {form.opened_name: form.opened}
     change_payment(payment, {"amount": D(70)}, **NOW)
 
     answer = browser.post(address, typed | {"date": DAY.isoformat(), "amount": "90"})
@@ -205,7 +206,7 @@ def test_the_evening_in_a_browser_two_payments_one_corrected_one_deleted(own_pag
         page.wait_for_url(f"**/close/{DAY}/")
     expect(page.get_by_role("link", name="Record payment")).to_have_count(1)
 
-    page.get_by_role("link", name="Ann").click()
+    page.get_by_role("link", name="Ann GF-2026-0001 $50.00").click()
     page.get_by_role("link", name="Check, for this invoice").click()
     page.get_by_role("link", name="Change", exact=True).click()
     page.get_by_label("Amount", exact=True).fill("40")
@@ -214,7 +215,7 @@ def test_the_evening_in_a_browser_two_payments_one_corrected_one_deleted(own_pag
     expect(page.get_by_text("when farrier changed it")).to_be_visible()
 
     page.goto(f"/close/{DAY}/")
-    page.get_by_role("link", name="Ben").click()
+    page.get_by_role("link", name="Ben GF-2026-0002").click()
     page.get_by_role("link", name="Check, for this invoice").click()
     page.get_by_role("link", name="Delete").click()
     page.get_by_role("button", name="Delete payment").click()

@@ -6,7 +6,8 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from billing.rules.settling import Bill, CreditNoteValue, Paid, Settled, settle
+from billing.rules.account_rows import Bill, CreditNoteValue, Paid, Settled
+from billing.rules.settling import settle
 
 D = Decimal
 

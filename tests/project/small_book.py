@@ -51,10 +51,11 @@ FILES = {
     "invoices": "number,client,issued,due,net,tax,total,client_name\n"
     "A1,ann,2026-10-14,2026-10-28,30,1.50,31.50,Ann\n"
     "A2,ben,2026-10-31,2026-11-14,20,1,21,Ben\nA3,ben,2026-11-30,2026-12-14,25,0,25,Ben\n",
-    "payments": "ref,date,client,amount,method,invoice,tip,note\np1,2026-10-20,ann,33.50,check,A1,2,thanks\n"
-    "p2,2026-11-05,ben,10,cash,,,\n",
-    "payment_changes": "payment,what,at,by,date,client,amount,method\n"
-    f"p1,changed,{WHEN},farrier,2026-10-20,ann,32,check\n",
+    "payments": "ref,date,client,amount,method,invoice,tip,check_number,note,bounced,reverses\n"
+    "p1,2026-10-20,ann,33.50,check,A1,2,1042,thanks,no,\np2,2026-11-05,ben,10,cash,,,,,no,\n"
+    "p3,2026-11-06,ben,30,check,,5,77,,no,\np4,2026-11-07,ben,-30,check,,-5,77,came back,yes,p3\n",
+    "payment_changes": "payment,what,at,by,date,client,amount,method,check_number,invoices\n"
+    f"p1,changed,{WHEN},farrier,2026-10-20,ann,32,check,1040,A1; A2\n",
     "charges": "ref,date,client,name,quantity,unit_price,taxable,visit,kind\n"
     "c1,2026-11-20,ben,No-show,2,12.50,no,v2,no_show\nc2,2026-11-21,ann,Thank you,1,-4,yes,,discount\n",
     "bill_to": "horse,client,from,to,service\njuniper,ben,2026-11-01,2027-01-31,trim\n"
@@ -63,8 +64,8 @@ FILES = {
     "C1,A1,2026-11-10,10,0.50,10.50,goodwill,no,late\nC2,A2,2026-11-12,20,1,21,correction,yes,\n",
     "rebillings": "visit,credit_note\nv1,C2\n",
     "credit_note_lines": "credit_note,line,net\nC1,1,10\nC2,1,20\n",
-    "expenses": "ref,date,category,amount,vendor,vehicle,note\n"
-    "e1,2026-10-07,vehicle fuel,61.20,Fuel Stop,truck,\n",
+    "expenses": "ref,date,category,amount,vendor,vehicle,note,payment\n"
+    "e1,2026-10-07,vehicle fuel,61.20,Fuel Stop,truck,,\ne2,2026-11-05,card fees,0.40,,,,p2\n",
     "repeating_expenses": "ref,category,amount,every,from,to,vendor,answered_through\n"
     "r1,insurance,40,month,2026-01-31,2027-12-31,Hillside,2026-09-30\n",
     "equipment": "ref,name,placed_in_service,cost,disposed_on,disposed_for\n"

@@ -42,8 +42,8 @@ def test_what_payments_were_is_written_out_with_who_changed_them_and_when(change
     export_book(tmp_path / "out")
 
     assert rows_of(tmp_path / "out") == [
-        "p1,changed,2026-10-14T19:05:00+00:00,farrier,2026-10-14,ann,80.00,check,A1,,5.00,No 1180,no",
-        f"{changed.uuid},deleted,2026-10-14T19:05:00+00:00,helper,2026-10-14,ann,10.00,cash,,,0.00,,no",
+        "p1,changed,2026-10-14T19:05:00+00:00,farrier,2026-10-14,ann,80.00,check,A1,,5.00,,No 1180,no,",
+        f"{changed.uuid},deleted,2026-10-14T19:05:00+00:00,helper,2026-10-14,ann,10.00,cash,,,0.00,,,no,",
     ]
 
 

@@ -83,8 +83,8 @@ ADDS = (
     | of(
         "billing",
         "credit-note-send dispute-add equipment-add estimated-add expense-add invoice-send item-prices"
-        " message-again message-arrived mileage-rate-add order-send payment-add payment-change repeating-add"
-        " statement-send tax-rate-add",
+        " message-again message-arrived mileage-rate-add order-send payment-add payment-bounce payment-change"
+        " refund-add repeating-add statement-send tax-rate-add",
     )
 )
 # What needs more than the book of the walk; a test below presses it.

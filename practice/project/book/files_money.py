@@ -55,6 +55,7 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
         BookColumn("invoice", RefOf("invoices.csv"), get=through("invoice.number")),
         ref("visit", "visits.csv"),
         BookColumn("tip", money, default=ZERO),
+        text("check_number", Limited(40)),
         text("note"),
         yes_no("bounced"),
     )
@@ -80,8 +81,8 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
         ),
         BookFile(
             "payments.csv",
-            (own_ref(), *of_a_payment),
-            lambda: Payment.objects.select_related("client", "invoice", "visit").order_by("pk"),
+            (own_ref(), *of_a_payment, ref("reverses", "payments.csv")),
+            lambda: Payment.objects.select_related("client", "invoice", "visit", "reverses").order_by("pk"),
             known_by=("ref",),
         ),
         BookFile(
@@ -92,6 +93,7 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
                 BookColumn("at", Timestamp(), required=True),
                 text("by", Limited(150)),
                 *of_a_payment,
+                text("invoices"),
             ),
             lambda: PaymentChange.objects.select_related("client", "invoice", "visit").order_by("pk"),
         ),
@@ -162,8 +164,9 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
                 text("vendor", NAME),
                 ref("vehicle", "vehicles.csv"),
                 text("note"),
+                ref("payment", "payments.csv"),
             ),
-            lambda: Expense.objects.select_related("vehicle").order_by("pk"),
+            lambda: Expense.objects.select_related("vehicle", "payment").order_by("pk"),
             known_by=("ref",),
         ),
         BookFile(

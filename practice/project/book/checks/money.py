@@ -3,7 +3,7 @@
 from collections import Counter, defaultdict
 from decimal import Decimal
 
-from billing.actions.payments import check_payment
+from billing.actions.payment_checks import check_payment
 from billing.models import InvoiceLine, PaymentChange
 from billing.rules.totals import Tax, read_taxes, totals
 from practice.lib.errors import RuleBroken
@@ -108,13 +108,35 @@ def check_payments(checks: Checks) -> None:
         if row["amount"] is None or row["tip"] is None:
             continue
         try:
-            check_payment(None, row["amount"], row["tip"], None, checks.folder.currency, row["bounced"])
+            check_payment(row["amount"], row["tip"], checks.folder.currency, row["bounced"])
         except RuleBroken as error:
             checks.complain(row, "tip" if row["tip"] else "amount", str(error))
         invoice = checks.lookup.in_book("invoices.csv", row["invoice"])
         whose = invoice.client.key if invoice else clients.get(row["invoice"])
         if row["invoice"] and whose and whose != row["client"]:
             checks.complain(row, "invoice", f'"{row["invoice"]}" belongs to another client')
+    _check_bounced(checks)
+
+
+def _check_bounced(checks: Checks) -> None:
+    """A row that says which check bounced takes back just that check, and no check bounces twice."""
+    rows = {row["ref"]: row for row in checks.folder.rows("payments.csv")}
+    seen = set()
+    for row in checks.new("payments.csv"):
+        if row["tip"] is not None and row["tip"] < 0 and not row["reverses"]:
+            checks.complain(row, "reverses", "is required where the tip is below 0")
+        if not row["reverses"]:
+            continue
+        check, known = rows.get(row["reverses"]), checks.lookup.in_book("payments.csv", row["reverses"])
+        if row["reverses"] in seen or (known is not None and hasattr(known, "bounce")):
+            checks.complain(row, "reverses", f'"{row["reverses"]}" bounced already')
+        seen.add(row["reverses"])
+        before = check or known and {"client": known.client.key, "amount": known.amount, "tip": known.tip}
+        taken_back = before and (before["client"], -(before["amount"] or 0), -(before["tip"] or 0))
+        if before and taken_back != (row["client"], row["amount"], row["tip"]):
+            checks.complain(row, "reverses", f'must have the client, amount and tip of "{row["reverses"]}"')
+        if not row["bounced"]:
+            checks.complain(row, "bounced", "must be yes where a check is named")
 
 
 def check_payment_changes(checks: Checks) -> None:

@@ -43,7 +43,11 @@ def write_invoices(writer: Writer) -> None:
 
 
 def write_payments(writer: Writer) -> None:
-    payments = writer.add("payments.csv", Payment)
+    payments = writer.add("payments.csv", Payment, ("ref", "reverses"))
+    for row, payment in zip(writer.new("payments.csv"), payments, strict=True):
+        payment.reverses = writer.find("payments.csv", row["reverses"])
+    bounced = [payment for payment in payments if payment.reverses]
+    Payment.objects.bulk_update(bounced, ["reverses"], batch_size=BATCH)
     writer.touched_clients |= {payment.client_id for payment in payments}
     writer.add("payment_changes.csv", PaymentChange)
     _chosen_settlements(writer)
