@@ -215,7 +215,7 @@ def test_the_evening_in_a_browser_two_payments_one_corrected_one_deleted(own_pag
     expect(page.get_by_text("when farrier changed it")).to_be_visible()
 
     page.goto(f"/close/{DAY}/")
-    page.get_by_role("link", name="Ben GF-2026-0002").click()
+    page.get_by_role("link", name="Ben GF-2026-0002 $50.00").click()
     page.get_by_role("link", name="Check, for this invoice").click()
     page.get_by_role("link", name="Delete").click()
     page.get_by_role("button", name="Delete payment").click()
