@@ -25,6 +25,7 @@ def add_charge(
     taxable: bool = False,
     kind: str = Charge.Kind.OTHER,
     visit: Visit | None = None,
+    ref: str = "",
     uuid: uuids.UUID | None = None,
 ) -> Charge:
     """Add a charge, below zero a discount; it goes on the client's invoice of its day or month.
@@ -37,6 +38,7 @@ def add_charge(
     _check(Profile.locked(), on, unit_price)
     return Charge.objects.create(
         uuid=uuid or uuids.uuid4(),
+        ref=ref,
         client=client,
         date=on,
         name=name,

@@ -15,6 +15,7 @@ from billing.actions.payments import change_payment, credit_left, delete_payment
 from billing.forms.payments import BounceForm, PaymentForm, RefundForm
 from billing.models import Invoice, Payment
 from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
+from billing.reports.late_fees import proposed_late_fees
 from billing.reports.payment_page import deleted_payments, payment_page
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
 from billing.reports.turnover import received_in
@@ -42,6 +43,7 @@ def owed(request: HttpRequest) -> HttpResponse:
         "heading": owed_in_words(balances, now, profile),
         "rows": [balance.row(now, profile) for balance in balances],
         "ageing": ageing_of(balances, now, profile),
+        "late_fees": [(fee.charge.ref, fee.row(now, profile)) for fee in proposed_late_fees(now, profile)],
         "here": "money",
     }
     return render(request, "billing/owed.html", context)

@@ -69,6 +69,7 @@ class SettingsForm(BookModelForm):
     ranges = {
         "payment_terms_days": UP_TO_A_YEAR,
         "free_renail_days": UP_TO_A_YEAR,
+        "late_fee_after_days": UP_TO_A_YEAR,
         "lead_time_days": UP_TO_A_YEAR,
         "review_period_days": UP_TO_A_YEAR,
     }
@@ -92,6 +93,9 @@ class SettingsForm(BookModelForm):
             "pay_note",
             "invoice_prefix",
             "payment_terms_days",
+            "late_fee",
+            "late_interest_percent",
+            "late_fee_after_days",
             "set_aside_percent",
             "travel_rule",
             "travel_rate",
@@ -116,6 +120,9 @@ class SettingsForm(BookModelForm):
             "pay_note": "How to pay",
             "invoice_prefix": "Invoice numbers begin with",
             "payment_terms_days": "Days to pay",
+            "late_fee": "Late fee",
+            "late_interest_percent": "Late interest, percent a year",
+            "late_fee_after_days": "Days past due before either is proposed",
             "set_aside_percent": "Set aside for taxes, percent",
             "travel_rule": "Travel charge",
             "travel_rate": "Travel rate",
@@ -136,6 +143,9 @@ class SettingsForm(BookModelForm):
             " pages.",
             "home_statement": "In your own words, such as: I keep my books and plan my rounds at home, and"
             " have no other office. It is printed in the year-end report and the mileage log.",
+            "late_fee": "Once for each late invoice, proposed under Money, Owed. Blank: none. Consumer law"
+            " comes first: it may cap or forbid it.",
+            "late_interest_percent": "Simple interest on what is open. Blank: none.",
             "set_aside_percent": "Of what is left of each quarter. You choose it; no tax is calculated.",
             "travel_rule": "For a share of the way back, the stops of a day wait to be billed until you have"
             " logged the drive after the last one.",
@@ -153,8 +163,11 @@ class SettingsForm(BookModelForm):
         ]
         taxable = self.fields["travel_taxable"]
         taxable.help_text = taxable.help_text.format(self.instance.home_country.taxed_differently)
-        aside = self.fields["set_aside_percent"]
-        aside.low, aside.high, aside.example = Decimal(0), Decimal(100), "25"
+        for name, example in (("set_aside_percent", "25"), ("late_interest_percent", "8")):
+            field = self.fields[name]
+            field.low, field.high, field.example = Decimal(0), Decimal(100), example
+        fee = self.fields["late_fee"]
+        fee.money, fee.low, fee.example = True, Decimal(0), "10.00"
         self.fields["valuation"].help_text = format_html(
             'The method your book began with. You can <a href="{}">change it from a day on</a>. The tax'
             " authority may have to agree: a licensed tax preparer decides.",

@@ -20,6 +20,8 @@ class Profile(models.Model):
     `home_statement`: why the home is the principal place of business, in the practice's own words.
     `minimum_call`: what one visit is billed at least; None: there is no minimum. `early_discount_percent`:
     what a client may keep who pays within `early_discount_days` after the invoice's date; None: nothing.
+    `late_fee` once an invoice and `late_interest_percent` a year: what may be charged for paying more than
+    `late_fee_after_days` past the due date; None: nothing.
     `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
     the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
     `today` is no column: the day on which a page is asked for, None for a profile of no page.
@@ -62,6 +64,9 @@ class Profile(models.Model):
     home_statement = models.TextField(blank=True, default="")
     early_discount_percent = ExactField(null=True, blank=True)
     early_discount_days = models.PositiveIntegerField(null=True, blank=True)
+    late_fee = ExactField(null=True, blank=True)
+    late_interest_percent = ExactField(null=True, blank=True)
+    late_fee_after_days = models.PositiveIntegerField(default=0)
     closing_to_take_back = models.DateField(null=True, blank=True, editable=False)
     closed_before = models.DateField(null=True, blank=True, editable=False)
     is_demo = models.BooleanField(default=False)
@@ -77,6 +82,8 @@ class Profile(models.Model):
             ),
             not_negative("minimum_call", "practice_profile_minimum_call_is_not_negative"),
             percent("early_discount_percent", "practice_profile_early_discount_is_a_percent"),
+            not_negative("late_fee", "practice_profile_late_fee_is_not_negative"),
+            percent("late_interest_percent", "practice_profile_late_interest_is_a_percent"),
         ]
 
     def __str__(self):

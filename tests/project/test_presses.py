@@ -17,6 +17,7 @@ from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
+from practice.lib.profile import Profile
 from practice.models import Client, Press
 from practice.project.furnish import furnish
 from practice.project.sent_forms import KEPT_FOR, SAVED_BEFORE
@@ -91,7 +92,7 @@ ADDS = (
 PRESSED_BELOW = (
     of("practice", "item-why leg-take load-list plan visit-horse visit-return")
     | of("stock", "count-post fact-reverse")
-    | of("billing", "close-day close-send credit-note-add reminder-list service-prices visit-again")
+    | of("billing", "close-day close-send credit-note-add late-fees reminder-list service-prices visit-again")
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
@@ -269,6 +270,12 @@ def a_reminder_to_send(browser) -> tuple[str, dict]:
     return "/money/reminders/", {"invoice": late.pk}
 
 
+def a_late_fee(browser) -> tuple[str, dict]:
+    Profile.objects.update(late_fee=10)
+    late = InvoiceFactory(issued=DAY - 12 * WEEK)
+    return "/money/late-fees/", {"fee": f"late-fee/{late.number}"}
+
+
 def a_credited_visit(browser) -> tuple[str, dict]:
     visit = trim(on=DAY - WEEK).visit
     [invoice] = close_days(visit.date, visit.date, DAY).invoices
@@ -304,6 +311,7 @@ def a_count_to_post(browser) -> tuple[str, dict]:
         a_credited_visit,
         a_day_to_send,
         a_reminder_to_send,
+        a_late_fee,
         a_credit_note,
     ],
 )
@@ -333,6 +341,7 @@ def test_a_button_pressed_twice_adds_once(browser, settings, ready):
         a_fact_to_undo,
         a_day_to_send,
         a_reminder_to_send,
+        a_late_fee,
         a_credited_visit,
     ],
 )
