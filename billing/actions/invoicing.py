@@ -16,6 +16,7 @@ from billing.reports.drafts import InvoiceDraft, due_drafts, held_visits
 from billing.rules.account_rows import Bill
 from practice.actions.visits import lock_visit
 from practice.lib.errors import RuleBroken
+from practice.lib.millionths import LARGEST
 from practice.lib.profile import Profile
 from practice.models import Visit
 
@@ -35,7 +36,7 @@ def close_days(
 
     Running it again, or from many processes at once, issues nothing more. `progress` is called with each
     invoice date. Raises RuleBroken("days_reversed") where `end` is before `begin`, and
-    RuleBroken("practice_without_name") as `issue_date` does.
+    RuleBroken "practice_without_name" and "invoice_too_large" as `issue_date` does.
     """
     if end < begin:
         raise RuleBroken("days_reversed", "The last day is before the first. Give the earlier day first.")
@@ -53,7 +54,7 @@ def issue_date(on: date, begin: date, end: date, today: date) -> list[Invoice]:
     """Issue the invoices of one date that closing `begin` to `end` asks for; return them in order.
 
     The lock on the practice's row makes others wait, and they find nothing left. Raises
-    RuleBroken("practice_without_name").
+    RuleBroken("practice_without_name"), and as `issue`.
     """
     profile = Profile.locked()
     if not profile.name:
@@ -70,8 +71,17 @@ def issue_date(on: date, begin: date, end: date, today: date) -> list[Invoice]:
 
 
 def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
-    """Make the invoice of a draft, with names and addresses and the credit applied as they are now."""
+    """Make the invoice of a draft, with names and addresses and the credit applied as they are now.
+
+    Raises RuleBroken("invoice_too_large") for one that comes to more than the book keeps.
+    """
     client, sums = draft.client, draft.totals(profile.currency)
+    if abs(sums.total) >= LARGEST:
+        raise RuleBroken(
+            "invoice_too_large",
+            f"The invoice of {client} for {draft.date.isoformat()} comes to too much to keep."
+            " Check the quantities and the prices of its stops.",
+        )
     terms = profile.payment_terms_days if client.payment_terms_days is None else client.payment_terms_days
     bill = Bill("new", number, draft.date, sums.total)
     outcome = account_of(client, [bill], {line.visit.pk for line in draft.lines if line.visit})

@@ -15,6 +15,7 @@ from billing.rules.lines import (
     NO_PRICE,
     NO_REACH,
     SERVICE,
+    TOO_LARGE,
     BilledRow,
     Held,
     LinePart,
@@ -25,6 +26,7 @@ from billing.rules.totals import DatedRate, rates_on
 from billing.rules.travel import travel_charge
 from practice.lib.choices import TravelRule
 from practice.lib.formats import day_and_month
+from practice.lib.millionths import LARGEST
 from practice.lib.profile import Profile
 from practice.models import Horse, Leg, MaterialUse, Visit, Work
 from practice.reports.miles import parts_back_of
@@ -172,9 +174,22 @@ class Biller:
             reason = f"{horse}: {service} has no price on {when}."
         elif held.code == NO_OWNER:
             reason = f"{horse} has no owner on {when}."
+        elif held.code == TOO_LARGE:
+            reason = self._too_large(visit, horse, when)
         elif self.legs[visit.pk]:
             reason = f"The drive back is not logged for {when}."
         else:
             reason = f"No drive to {visit.place} is logged for {when}."
         lacks_way_back = held.code == NO_REACH and bool(self.legs[visit.pk])
         return HeldVisit(visit, held.code, reason, horse, lacks_way_back)
+
+    def _too_large(self, visit: Visit, horse: Horse, when: str) -> str:
+        if (self.travel(visit) or 0) >= LARGEST:
+            return (
+                f"The drive to {visit.place} on {when} comes to too much for an invoice."
+                " Check its distance and the travel rate."
+            )
+        return (
+            f"{horse}: the work and materials on {when} come to too much for an invoice."
+            " Check the quantities and the prices."
+        )

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from billing.rules.payers import Share
 from billing.rules.totals import Tax
+from practice.lib.millionths import LARGEST
 from practice.lib.money import round_money, split
 from practice.rules.charges import line_amount
 
@@ -19,6 +20,7 @@ DISCOUNTED = (SERVICE, MATERIAL)
 # The code of the charge that brings a visit up to the practice's minimum.
 MINIMUM = "minimum"
 NO_PRICE, NO_OWNER, NO_REACH, CREDITED = "no_price", "no_owner", "no_reach", "credited"
+TOO_LARGE = "too_large"
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,8 @@ def visit_parts(
     `entries` stand in order of entry, work first; `payers` holds the shares of those who pay that day,
     by horse and service (None: materials, travel, and what is missing to the minimum); `travel` is the
     visit's charge, None where it has no reach; `taxes` are those of the place's area. What it bills before
-    sharing is brought up to `minimum`, where it is above 0. A visit without work bills nothing: [].
+    sharing is brought up to `minimum`, where it is above 0. A visit without work bills nothing: []. One that
+    comes to more than the book keeps is held back.
     """
     for entry in entries:
         if entry.kind == SERVICE and entry.price is None:
@@ -97,6 +100,8 @@ def visit_parts(
             return Held(NO_OWNER, *entry.paid_as)
     lines = [(entry, line_amount(entry.quantity, entry.price, currency)) for entry in billed]
     whole = sum((amount for _, amount in lines), travel or Decimal(0))
+    if whole >= LARGEST:
+        return Held(TOO_LARGE, max(lines, key=lambda line: line[1])[0].horse)
     short = round_money(minimum - whole, currency) if 0 < whole < minimum else Decimal(0)
     for horse in worked if travel != 0 or short else ():
         if not payers.get((horse, None)):
