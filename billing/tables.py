@@ -15,6 +15,7 @@ from billing.models import (
     TaxRate,
 )
 from billing.models.rate_state import RateState
+from billing.reports import list_sheets
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.tables import MonthlyTable, RowTable
@@ -40,6 +41,7 @@ class InvoiceTable(MonthlyTable):
         "-total": "Largest first",
     }
     nothing_found = "No invoice number or client matches '{}'."
+    downloads = list_sheets.INVOICES
     day_field, amount_field = "issued", "total"
     is_open = tables.Column(order_by=("-is_open", "due_if_open", "-issued", "-pk"))
     issued = tables.Column(order_by=("issued", "pk"))
@@ -94,6 +96,7 @@ class CreditNoteTable(MonthlyTable):
         "-total": "Largest first",
     }
     nothing_found = "No number or client matches '{}'."
+    downloads = list_sheets.CREDIT_NOTES
     day_field, amount_field = "issued", "total"
     issued = tables.Column(order_by=("issued", "pk"))
     client = tables.Column(order_by=("invoice__client__name", "-issued", "-pk"))
@@ -126,6 +129,7 @@ class PaymentTable(MonthlyTable):
         "-amount": "Largest first",
     }
     nothing_found = "No client, invoice number, or check number matches '{}'."
+    downloads = list_sheets.PAYMENTS
     date = tables.Column(order_by=("date", "pk"))
     client = tables.Column(order_by=("client__name", "-date", "-pk"))
     amount = tables.Column()

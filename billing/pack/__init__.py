@@ -15,14 +15,14 @@ from billing.models.pack import Pack
 from billing.pack.late import ChangedFigure, came_late
 from billing.pack.report import report_pdf
 from billing.pack.sheets import Sheets
-from billing.pack.tables import Table, columns, value_of
-from billing.pack.workbook import workbook
 from billing.reports.year.contract import by_contract
 from billing.reports.year_end import YearEnd
 from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of
 from practice.lib.profile import Profile
+from practice.lib.sheet_tables import Table, columns, csv_of
 from practice.lib.spreadsheet_cells import csv_text
+from practice.lib.workbook import workbook
 from practice.papers.mileage_log import mileage_log_pdf
 
 WORDS = """Totals, not tax advice. Rules change. A licensed tax preparer decides.
@@ -122,21 +122,6 @@ def late_table(late: list[ChangedFigure]) -> Table:
         columns("year", "pack made on", "figure", "then", "now"),
         tuple((str(row.year), row.made_on.isoformat(), row.what, row.then, row.now) for row in late),
     )
-
-
-def csv_of(table: Table) -> bytes:
-    """Return a table as CSV: UTF-8, RFC 4180, days and numbers as the book's files write them."""
-    head = [column.name for column in table.columns]
-    rows = [[_text(value_of(cell)) for cell in row] for row in table.rows]
-    return csv_text([head, *rows]).encode()
-
-
-def _text(value) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, date):
-        return value.isoformat()
-    return value if isinstance(value, str | int) else f"{value:f}"
 
 
 def manifest(documents: list[Document]) -> Document:

@@ -3,10 +3,11 @@
 from django.utils.text import capfirst
 
 from billing.models import CreditNote, EstimatedPayment, Invoice, Payment
-from billing.pack.tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, YearTables, columns
+from billing.pack.tables import YearTables
 from billing.reports.sales_tax import sales_tax
 from billing.reports.year.by_time import set_aside
 from practice.lib.formats import month_name
+from practice.lib.sheet_tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, columns
 
 
 class IncomeTables(YearTables):

@@ -5,7 +5,8 @@ from decimal import Decimal
 
 from django.utils.text import capfirst
 
-from billing.pack.tables import AMOUNT, DAY, DISTANCE, NUMBER, RATE, Cell, Formula, Table, YearTables, columns
+from billing.pack.tables import YearTables
+from practice.lib.sheet_tables import AMOUNT, DAY, DISTANCE, NUMBER, RATE, Cell, Formula, Table, columns
 from practice.models import Vehicle
 from practice.reports.mileage_log import mileage_log
 

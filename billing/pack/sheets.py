@@ -6,8 +6,9 @@ from billing.pack.income_tables import IncomeTables
 from billing.pack.road_tables import RoadTables
 from billing.pack.shelf_tables import ShelfTables
 from billing.pack.spent_tables import SpentTables
-from billing.pack.tables import AMOUNT, Cell, Formula, Table, YearTables, columns
+from billing.pack.tables import YearTables
 from billing.rules.vehicle_costs import PARKING_AND_TOLLS
+from practice.lib.sheet_tables import AMOUNT, Cell, Formula, Table, columns
 
 
 class Sheets(YearTables):

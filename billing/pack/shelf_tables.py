@@ -1,6 +1,7 @@
 """Materials: the sums that add up, and each delivery."""
 
-from billing.pack.tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, YearTables, columns
+from billing.pack.tables import YearTables
+from practice.lib.sheet_tables import AMOUNT, DAY, NUMBER, RATE, Formula, Table, columns
 from stock.models import MovementKind, Valuation
 
 

@@ -1,7 +1,8 @@
 """What was spent: expenses, their categories, contract labor, tools and equipment."""
 
 from billing.models import Equipment, Expense
-from billing.pack.tables import AMOUNT, DAY, NUMBER, Formula, Table, YearTables, columns
+from billing.pack.tables import YearTables
+from practice.lib.sheet_tables import AMOUNT, DAY, NUMBER, Formula, Table, columns
 
 
 class SpentTables(YearTables):

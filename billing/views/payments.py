@@ -16,6 +16,7 @@ from billing.forms.payments import BounceForm, PaymentForm, RefundForm
 from billing.models import Invoice, Payment
 from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
 from billing.reports.late_fees import proposed_late_fees
+from billing.reports.list_sheets import RECEIVABLE
 from billing.reports.payment_page import deleted_payments, payment_page
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
 from billing.reports.turnover import received_in
@@ -23,6 +24,7 @@ from billing.tables import PaymentTable
 from billing.views.closing import close_url
 from billing.views.invoices import credit_row
 from practice.lib.addresses import day_of, id_of, search_words
+from practice.lib.downloads import file_asked_for
 from practice.lib.formats import amount, counted, medium_date, money
 from practice.lib.forms import BookForm
 from practice.lib.list_rows import ListRow
@@ -39,11 +41,14 @@ from practice.models import Client
 def owed(request: HttpRequest) -> HttpResponse:
     """Who owes, the longest overdue first."""
     balances, profile, now = who_owes(), Profile.for_request(request), today()
+    if file := file_asked_for(request, RECEIVABLE, balances, profile, now):
+        return file
     context = {
         "heading": owed_in_words(balances, now, profile),
         "rows": [balance.row(now, profile) for balance in balances],
         "ageing": ageing_of(balances, now, profile),
         "late_fees": [(fee.charge.ref, fee.row(now, profile)) for fee in proposed_late_fees(now, profile)],
+        "downloads": RECEIVABLE if balances else (),
         "here": "money",
     }
     return render(request, "billing/owed.html", context)

@@ -11,6 +11,7 @@ from itertools import groupby
 import django_tables2 as tables
 
 from practice.lib import formats
+from practice.lib.downloads import Download
 from practice.lib.list_rows import ListRow
 from practice.lib.periods import add_months
 from practice.lib.profile import Profile
@@ -22,11 +23,13 @@ class BookTable(tables.Table):
     `list_page` gives it the practice's `profile` and `on`, the date of today.
 
     `nothing_found` is what the list says where a search finds nothing; `{}` is what was searched for.
+    `downloads` are the files that can be had of it.
     """
 
     one, many = "row", "rows"
     nothing_found = "Nothing matches '{}'."
     searched = ""
+    downloads: tuple[Download, ...] = ()
     profile: Profile
     on: date
 

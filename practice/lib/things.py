@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from practice.lib.addresses import search_words
+from practice.lib.downloads import file_asked_for
 from practice.lib.errors import RuleBroken
 from practice.lib.pages import render_page
 from practice.lib.presses import row_uuid
@@ -112,6 +113,8 @@ def lock(row: Model | None) -> bool:
 def list_page(request: HttpRequest, table: BookTable, template: str, **context) -> HttpResponse:
     """Show a list: ordered and paged by the address, and the list alone where htmx asks for it.
 
+    Where the address asks for one of the table's downloads, the answer is that file.
+
     `search` in the context is what the list's search field says.
     """
     table.profile, table.on = Profile.for_request(request), today()
@@ -121,6 +124,8 @@ def list_page(request: HttpRequest, table: BookTable, template: str, **context) 
     table.request = request
     if orders := request.GET.getlist(table.prefixed_order_by_field):
         table.order_by = orders
+    if file := file_asked_for(request, table.downloads, table.data.data, table.profile, table.on):
+        return file
     table.paginate(per_page=PER_PAGE)
     table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
     typed_anew = ("q", "page")

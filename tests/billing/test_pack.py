@@ -25,12 +25,12 @@ from billing.actions.receipts import keep_receipt
 from billing.models import Expense, Invoice, Pack, TaxRate
 from billing.pack import make_pack
 from billing.pack.sheets import Sheets
-from billing.pack.tables import Table, columns
-from billing.pack.workbook import workbook
 from billing.reports.year.contract import by_contract
 from billing.reports.year_end import year_end
 from practice.actions.road import log_leg, set_reading
 from practice.lib.profile import Profile
+from practice.lib.sheet_tables import Table, columns
+from practice.lib.workbook import workbook
 from stock.actions.movements import count_item, receive_item, withdraw_item
 from tests.conftest import kept_for_a_module
 from tests.factories.billing import EquipmentFactory

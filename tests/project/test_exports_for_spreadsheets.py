@@ -6,9 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from billing.pack import csv_of
-from billing.pack.tables import Table, columns
 from practice.lib.profile import Profile
+from practice.lib.sheet_tables import Table, columns, csv_of
 from practice.project.book.exporter import export_book
 from stock.actions.movements import receive_item
 from tests.factories.practice import DAY, LegFactory, PlaceFactory, ProfileFactory, VehicleFactory

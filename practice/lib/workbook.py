@@ -1,19 +1,30 @@
-"""The pack's workbook: one sheet for each table, with sums and calculated cells as formulas."""
+"""Workbooks: one sheet for each table, with sums and calculated cells as formulas."""
 
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from io import BytesIO
 
-from billing.pack.tables import AMOUNT, DAY, DISTANCE, NUMBER, RATE, TEXT, Cell, Formula, Table, value_of
 from practice.lib.money import minor_digits
+from practice.lib.sheet_tables import (
+    AMOUNT,
+    DAY,
+    DISTANCE,
+    NUMBER,
+    RATE,
+    TEXT,
+    Cell,
+    Formula,
+    Table,
+    value_of,
+)
 
 # What a cell holds at most (ECMA-376, as spreadsheets read it): longer text is cut, and says so.
 LONGEST_TEXT = 32_767
 HEADING = f"bold {TEXT}"
 
 
-def workbook(tables: list[Table], currency: str, words: str) -> bytes:
+def workbook(tables: list[Table], currency: str, words: str = "") -> bytes:
     """Return the workbook as XLSX. `words` stand under the first table.
 
     Text stays text, also where it begins with `=`: only formulas of ours are worked out. Each formula carries
