@@ -142,11 +142,12 @@ class PaymentTable(MonthlyTable):
     def row(self, payment: Payment) -> ListRow:
         tip = payment.tip > 0 and f"tip {self.money(payment.tip)}"
         numbers = payment.invoice_numbers
+        deposited = payment.deposit and f"deposited {self.near_day(payment.deposit.date)}"
         more = len(numbers) > SHOWN and f"{len(numbers) - SHOWN} more"
         return ListRow(
             payment.get_absolute_url(),
             str(payment.client),
-            more=in_words(self.day_of(payment), payment.how, *numbers[:SHOWN], more),
+            more=in_words(self.day_of(payment), payment.how, *numbers[:SHOWN], more, deposited),
             fact=self.money(payment.amount),
             note=payment.kind.lower() if payment.amount < 0 else tip or "",
         )

@@ -8,9 +8,11 @@ from decimal import Decimal
 from django.urls import URLResolver, get_resolver
 
 from billing.actions.crediting import issue_credit_note
+from billing.actions.depositing import make_deposit
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import (
+    BankDeposit,
     BillTo,
     Dispute,
     Equipment,
@@ -70,6 +72,7 @@ def one_of_each(truck):
     )
     close_days(work.visit.date, work.visit.date, DAY)
     record_payment(client, DAY, D(20), "check")
+    make_deposit(DAY, [record_payment(client, DAY, D(3), "cash"), record_payment(client, DAY, D(4), "check")])
     TaxRate.objects.create(name="State", valid_from=DAY - timedelta(Invoice.objects.count()), rate=5)
     OrderLineFactory(item=shoe, order__supplier=SupplierFactory())
     ExpenseFactory(vehicle=truck, receipt="0" * 32 + ".jpg")
@@ -138,6 +141,7 @@ def book_of_all_pages() -> dict[str, object]:
         "estimated-payments": EstimatedPayment.objects.first().pk,
         "invoices": invoice.pk,
         "credit-notes": issue_credit_note(invoice, DAY, {1: D(5)}, reason="goodwill").pk,
+        "deposits": BankDeposit.objects.first().pk,
         "payments": Payment.objects.first().pk,
         "expenses": Expense.objects.first().pk,
         "repeating-expenses": RepeatingExpense.objects.first().pk,

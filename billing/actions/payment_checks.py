@@ -45,6 +45,15 @@ def check_several(amount: Decimal, invoices: Sequence[Invoice]) -> None:
         raise RuleBroken("refund_of_several_invoices", "A refund is from one invoice at most. Tick one.")
 
 
+def check_not_deposited(payment: Payment) -> None:
+    """Raise RuleBroken("payment_deposited") where the payment is in a bank deposit."""
+    if payment.deposit_id:
+        raise RuleBroken(
+            "payment_deposited",
+            "This payment is in a bank deposit, whose total stays. Undo the deposit first.",
+        )
+
+
 def check_not_bounced(payment: Payment) -> None:
     """Raise RuleBroken("payment_bounced") where the payment is a check that bounced."""
     if Payment.objects.filter(reverses=payment).exists():

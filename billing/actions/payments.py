@@ -13,6 +13,7 @@ from billing.actions.card_fees import fee_of, keep_card_fee
 from billing.actions.payment_checks import (
     check_invoice,
     check_not_bounced,
+    check_not_deposited,
     check_payment,
     check_several,
     payment_deleted,
@@ -23,6 +24,8 @@ from billing.rules.account_rows import Bill, CreditNoteValue, Paid, Settled
 from billing.rules.settling import Outcome, settle
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
+
+IN_A_DEPOSIT = ("date", "amount", "method")  # what stays while a payment is in a bank deposit
 
 
 @transaction.atomic
@@ -86,7 +89,7 @@ def change_payment(payment: Payment, values: Mapping[str, object], *, by: str, a
 
     `values` are any of date, amount, method, invoice, invoices, visit, tip, fee, check_number, note and
     bounced. `by` is who changes it, `at` when. Raises RuleBroken as `check_payment` does, "day_closed" where
-    its date, old or new, is closed for good, "payment_bounced" and "payment_deleted"; nothing changes then.
+    its date, old or new, is closed for good, "payment_bounced", "payment_deposited" and "payment_deleted".
     """
     profile = Profile.locked()
     payment = still_there(payment)
@@ -105,6 +108,8 @@ def change_payment(payment: Payment, values: Mapping[str, object], *, by: str, a
         return payment
     profile.check_open(payment.date)
     check_not_bounced(payment)
+    if any(before[name] != after[name] for name in IN_A_DEPOSIT):
+        check_not_deposited(payment)
     for named in invoices or filter(None, [payment.invoice]):
         check_invoice(payment.client, named)
     check_payment(payment.amount, payment.tip, profile.currency, payment.bounced)
@@ -154,12 +159,14 @@ def keep_chosen(payment: Payment, before: Mapping[str, object]) -> None:
 def delete_payment(payment: Payment, *, by: str, at: datetime) -> None:
     """Delete a payment, keep what it was in its history, and settle the client's invoices anew.
 
-    Raises RuleBroken "day_closed" where its date is closed for good, "payment_bounced" and "payment_deleted".
+    Raises RuleBroken "day_closed" where its date is closed for good, "payment_bounced", "payment_deposited"
+    and "payment_deleted".
     """
     profile = Profile.locked()
     payment = still_there(payment)
     profile.check_open(payment.date)
     check_not_bounced(payment)
+    check_not_deposited(payment)
     keep_history(payment, facts_of(payment), PaymentChange.What.DELETED, by, at)
     payment.settlements.all().delete()
     keep_card_fee(payment, Decimal(0))

@@ -1,4 +1,5 @@
 from billing.models.account_day import AccountDay
+from billing.models.bank_deposit import BankDeposit
 from billing.models.bill_to import BillTo
 from billing.models.charge import Charge
 from billing.models.checked_warning import CheckedWarning
@@ -18,6 +19,7 @@ from billing.models.settlement import Settlement
 
 __all__ = [
     "AccountDay",
+    "BankDeposit",
     "BillTo",
     "Charge",
     "CheckedWarning",

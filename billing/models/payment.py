@@ -19,12 +19,19 @@ class PaymentQuerySet(ReferencedQuerySet):
     def for_list(self):
         """The latest first, with what a row of the list shows."""
         settled = Settlement.objects.select_related("invoice").order_by("date", "pk")
-        rows = self.select_related("client", "invoice", "reverses")
+        rows = self.select_related("client", "invoice", "reverses", "deposit")
         return rows.prefetch_related(Prefetch("settlements", settled)).order_by("-date", "-pk")
 
     def for_detail(self):
         """With what a payment's own page shows."""
-        return self.select_related("client", "invoice", "visit__place", "reverses", "bounce", "card_fee")
+        return self.select_related(
+            "client", "invoice", "visit__place", "reverses", "bounce", "card_fee", "deposit"
+        )
+
+    def to_deposit(self):
+        """Cash and checks that came in and are in no bank deposit, and did not bounce."""
+        kept = self.filter(method__in=self.model.DEPOSITED, amount__gt=0, deposit=None, bounce=None)
+        return kept.select_related("client").order_by("date", "pk")
 
     def named(self, words: str):
         """Those whose client or invoice holds these words, or with this check number; all for none."""
@@ -54,6 +61,8 @@ class PaymentFacts(models.Model):
         CARD = "card", "Card"
         TRANSFER = "transfer", "Transfer"
         OTHER = "other", "Other"
+
+    DEPOSITED = (Method.CASH, Method.CHECK)  # what is taken to the bank
 
     date = models.DateField(db_index=True)
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="%(class)ss")
@@ -109,6 +118,10 @@ class Payment(Referenced, PaymentFacts):
 
     reverses = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="bounce"
+    )
+
+    deposit = models.ForeignKey(
+        "BankDeposit", null=True, blank=True, on_delete=models.PROTECT, related_name="payments"
     )
 
     objects = PaymentQuerySet.as_manager()

@@ -51,9 +51,10 @@ FILES = {
     "invoices": "number,client,issued,due,net,tax,total,client_name\n"
     "A1,ann,2026-10-14,2026-10-28,30,1.50,31.50,Ann\n"
     "A2,ben,2026-10-31,2026-11-14,20,1,21,Ben\nA3,ben,2026-11-30,2026-12-14,25,0,25,Ben\n",
-    "payments": "ref,date,client,amount,method,invoice,tip,check_number,note,bounced,reverses\n"
-    "p1,2026-10-20,ann,33.50,check,A1,2,1042,thanks,no,\np2,2026-11-05,ben,10,cash,,,,,no,\n"
-    "p3,2026-11-06,ben,30,check,,5,77,,no,\np4,2026-11-07,ben,-30,check,,-5,77,came back,yes,p3\n",
+    "bank_deposits": "ref,date,note\nb1,2026-11-06,by mail\n",
+    "payments": "ref,date,client,amount,method,invoice,tip,check_number,note,bounced,reverses,deposit\n"
+    "p1,2026-10-20,ann,33.50,check,A1,2,1042,thanks,no,,b1\np2,2026-11-05,ben,10,cash,,,,,no,,b1\n"
+    "p3,2026-11-06,ben,30,check,,5,77,,no,,\np4,2026-11-07,ben,-30,check,,-5,77,came back,yes,p3,\n",
     "payment_changes": "payment,what,at,by,date,client,amount,method,check_number,invoices\n"
     f"p1,changed,{WHEN},farrier,2026-10-20,ann,32,check,1040,A1; A2\n",
     "charges": "ref,date,client,name,quantity,unit_price,taxable,visit,kind\n"

@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
+from billing.actions.payments import record_payment
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
 from practice.lib.profile import Profile
@@ -92,7 +93,10 @@ ADDS = (
 PRESSED_BELOW = (
     of("practice", "item-why leg-take load-list plan visit-horse visit-return")
     | of("stock", "count-post fact-reverse")
-    | of("billing", "close-day close-send credit-note-add late-fees reminder-list service-prices visit-again")
+    | of(
+        "billing",
+        "close-day close-send credit-note-add deposit-add late-fees reminder-list service-prices visit-again",
+    )
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
@@ -100,8 +104,8 @@ ADDS_NOTHING = (
     | of("stock", "receipt-take-back valuation-take-back")
     | of(
         "billing",
-        "dispute-settle mail-settings message-take-back message-text message-text-reset visit-again"
-        " warning-right year-close year-open",
+        "deposit-undo dispute-settle mail-settings message-take-back message-text message-text-reset"
+        " visit-again warning-right year-close year-open",
     )
 )
 # Forms of the login and of this device; a test message; the pack, which answers with a file (test_pack.py).
@@ -202,6 +206,10 @@ def a_day_to_close(browser) -> tuple[str, dict]:
     return f"/close/{DAY}/", {}
 
 
+def checks_to_deposit(browser) -> tuple[str, dict]:
+    return "/deposits/add/", {"date": DAY, "payments": record_payment(ClientFactory(), DAY, D(5), "check").pk}
+
+
 def a_shoe_to_order(browser) -> tuple[str, dict]:
     shoe, horse = ItemFactory(pack_size=D(4)), HorseFactory()
     for times in (1, 2, 3):
@@ -299,6 +307,7 @@ def a_count_to_post(browser) -> tuple[str, dict]:
     "ready",
     [
         a_round,
+        checks_to_deposit,
         a_day_to_close,
         a_shoe_to_order,
         a_reason_to_order,

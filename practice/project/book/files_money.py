@@ -1,6 +1,9 @@
 """The files of money."""
 
+from django.db.models import QuerySet
+
 from billing.models import (
+    BankDeposit,
     BillTo,
     Charge,
     CheckedWarning,
@@ -46,6 +49,12 @@ from practice.project.book.values import (
 )
 
 
+def payments() -> QuerySet[Payment]:
+    """Return the payments in order of entry, with what their rows name."""
+    named = Payment.objects.select_related("client", "invoice", "visit", "reverses", "deposit")
+    return named.order_by("pk")
+
+
 def billing(money: Amount) -> tuple[BookFile, ...]:
     of_a_payment = (
         BookColumn("date", DAY, required=True),
@@ -80,9 +89,15 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
             known_by=("number",),
         ),
         BookFile(
+            "bank_deposits.csv",
+            (own_ref(), BookColumn("date", DAY, required=True), text("note")),
+            lambda: BankDeposit.objects.order_by("pk"),
+            known_by=("ref",),
+        ),
+        BookFile(
             "payments.csv",
-            (own_ref(), *of_a_payment, ref("reverses", "payments.csv")),
-            lambda: Payment.objects.select_related("client", "invoice", "visit", "reverses").order_by("pk"),
+            (own_ref(), *of_a_payment, ref("reverses", "payments.csv"), ref("deposit", "bank_deposits.csv")),
+            payments,
             known_by=("ref",),
         ),
         BookFile(

@@ -1,4 +1,4 @@
-// An amount that follows the boxes ticked: `data-sum` names them, each says in `data-adds` what it adds.
+// An amount or a total that follows the boxes ticked: `data-sum` names them, `data-adds` of each is what it adds.
 
 /** A plain decimal such as "80.00" as a whole number of the smallest unit. */
 function units(text, digits) {
@@ -12,13 +12,17 @@ function written(sum, { digits, mark }) {
   return Number(digits) ? text.slice(0, -digits) + mark + text.slice(-digits) : text;
 }
 
-for (const field of document.querySelectorAll("input[data-sum]")) {
-  field.form.addEventListener("change", ({ target }) => {
-    if (target.name !== field.dataset.sum) return;
-    const boxes = [...field.form.elements].filter((each) => each.name === target.name && each.checked);
-    if (!boxes.length) return;
-    const digits = Number(field.dataset.digits);
-    const sum = boxes.reduce((all, each) => all + units(each.dataset.adds, digits), 0n);
+for (const field of document.querySelectorAll("[data-sum]")) {
+  const { sum: name, digits } = field.dataset;
+  const isTyped = field.matches("input");
+  const add = () => {
+    const boxes = [...field.form.elements].filter((each) => each.name === name && each.checked);
+    if (isTyped && !boxes.length) return;
+    const sum = boxes.reduce((all, each) => all + units(each.dataset.adds, Number(digits)), 0n);
     field.value = written(sum, field.dataset);
-  });
+  };
+  field.form.addEventListener("change", ({ target }) => target.name === name && add());
+  if (isTyped) continue;
+  field.closest("[data-total]").hidden = false;
+  add();
 }

@@ -17,6 +17,7 @@ DATED = {
     "invoices.csv": "issued",
     "charges.csv": "date",
     "credit_notes.csv": "issued",
+    "bank_deposits.csv": "date",
     "payments.csv": "date",
     "payment_changes.csv": "date",
     "expenses.csv": "date",

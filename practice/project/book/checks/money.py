@@ -4,7 +4,7 @@ from collections import Counter, defaultdict
 from decimal import Decimal
 
 from billing.actions.payment_checks import check_payment
-from billing.models import InvoiceLine, PaymentChange
+from billing.models import InvoiceLine, Payment, PaymentChange
 from billing.rules.totals import Tax, read_taxes, totals
 from practice.lib.errors import RuleBroken
 from practice.project.book.checks.charges import is_of_a_visit
@@ -116,6 +116,21 @@ def check_payments(checks: Checks) -> None:
         if row["invoice"] and whose and whose != row["client"]:
             checks.complain(row, "invoice", f'"{row["invoice"]}" belongs to another client')
     _check_bounced(checks)
+    _check_deposits(checks)
+
+
+def _check_deposits(checks: Checks) -> None:
+    """Only cash and checks that came in are in a bank deposit, not before they did."""
+    days = {row["ref"]: row["date"] for row in checks.folder.rows("bank_deposits.csv")}
+    for row in checks.new("payments.csv"):
+        if not row["deposit"] or row["amount"] is None:
+            continue
+        known = checks.lookup.in_book("bank_deposits.csv", row["deposit"])
+        on = known.date if known else days.get(row["deposit"])
+        if row["method"] not in Payment.DEPOSITED or row["amount"] < 0:
+            checks.complain(row, "deposit", "only cash and checks that came in are deposited")
+        elif on and row["date"] and row["date"] > on:
+            checks.complain(row, "deposit", f"the deposit is of {on.isoformat()}, before the payment")
 
 
 def _check_bounced(checks: Checks) -> None:

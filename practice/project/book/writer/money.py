@@ -1,6 +1,7 @@
 """Writing invoices, payments, expenses, and the files that go with them."""
 
 from billing.models import (
+    BankDeposit,
     Charge,
     CheckedWarning,
     Equipment,
@@ -43,6 +44,7 @@ def write_invoices(writer: Writer) -> None:
 
 
 def write_payments(writer: Writer) -> None:
+    writer.add("bank_deposits.csv", BankDeposit)
     payments = writer.add("payments.csv", Payment, ("ref", "reverses"))
     for row, payment in zip(writer.new("payments.csv"), payments, strict=True):
         payment.reverses = writer.find("payments.csv", row["reverses"])
