@@ -3,6 +3,7 @@
 from django.urls import path
 
 from billing.views import (
+    charges,
     closing,
     credits,
     deposits,
@@ -68,6 +69,10 @@ urlpatterns = [
     path("credit-notes/<id:pk>/", credits.credit_note_detail, name="credit-note-detail"),
     path("credit-notes/<id:pk>/send/", mail.credit_note_send, name="credit-note-send"),
     path("credit-notes/<id:pk>/pdf/", credits.credit_note_document, name="credit-note-pdf"),
+    path("clients/<id:client>/charges/add/", charges.client_charge_add, name="charge-add"),
+    path("visits/<id:pk>/charges/add/", charges.visit_charge_add, name="visit-charge-add"),
+    path("charges/<id:pk>/change/", charges.charge_change, name="charge-change"),
+    path("charges/<id:pk>/remove/", charges.charge_remove, name="charge-remove"),
     path("visits/<id:pk>/billed/", credits.visit_billed, name="visit-billed"),
     path("visits/<id:pk>/bill-again/", credits.visit_again, name="visit-again"),
     path("deposits/", deposits.deposit_list, name="deposit-list"),

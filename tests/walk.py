@@ -29,6 +29,7 @@ from billing.models import (
 from practice.models import Horse, Leg, Service
 from stock.models import Item, OrderLine
 from tests.factories.billing import (
+    ChargeFactory,
     EquipmentFactory,
     EstimatedPaymentFactory,
     ExpenseFactory,
@@ -142,6 +143,7 @@ def book_of_all_pages() -> dict[str, object]:
         "invoices": invoice.pk,
         "credit-notes": issue_credit_note(invoice, DAY, {1: D(5)}, reason="goodwill").pk,
         "deposits": BankDeposit.objects.first().pk,
+        "charges": ChargeFactory(client=invoice.client, visit=visit, date=DAY).pk,
         "payments": Payment.objects.first().pk,
         "expenses": Expense.objects.first().pk,
         "repeating-expenses": RepeatingExpense.objects.first().pk,

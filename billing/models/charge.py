@@ -1,6 +1,7 @@
 from decimal import Decimal
 
 from django.db import models
+from django.urls import reverse
 
 from practice.lib.fields import ExactField
 from practice.lib.rows import Referenced, ReferencedQuerySet, positive
@@ -50,6 +51,9 @@ class Charge(Referenced):
 
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("billing:charge-change", args=[self.pk])
 
     @property
     def invoice(self):

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from billing.actions.payments import credit_left
-from billing.models import CreditNote, Invoice, Payment
+from billing.models import Charge, CreditNote, Invoice, Payment
 from billing.rules.ageing import OpenAmount, by_age
 from practice.lib.formats import counted, days_over, money, short_date
 from practice.lib.list_rows import ListRow
@@ -75,10 +75,11 @@ class ClientAccount:
     invoices: list[Invoice]
     payments: list[Payment]
     credit_notes: list[CreditNote]
+    charges: list[Charge]
 
 
 def account_of_client(client: Client) -> ClientAccount:
-    """Return a client's account with the latest invoices, payments and credit notes."""
+    """Return a client's account with the latest invoices, payments, credit notes and charges."""
     return ClientAccount(
         client,
         client.invoices.all().open_total(),
@@ -86,4 +87,5 @@ def account_of_client(client: Client) -> ClientAccount:
         list(client.invoices.for_list()[:INVOICES]),
         list(client.payments.for_list()[:PAYMENTS]),
         list(CreditNote.objects.for_list().filter(invoice__client=client)[:PAYMENTS]),
+        list(client.charges.for_list()[:PAYMENTS]),
     )

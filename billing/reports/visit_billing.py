@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from billing.models import CreditNote, Invoice
+from billing.reports.charges import add_label, add_url, charge_rows
 from billing.reports.credit_page import FreedStop, freed_stops
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
@@ -12,11 +13,23 @@ from practice.models import Visit
 
 @dataclass(frozen=True)
 class VisitBilling:
-    """A stop with the invoices and credit notes that bill it; `freed` where all of it was credited."""
+    """A stop with the invoices and credit notes that bill it, and its charges.
+
+    `freed` where all of it was credited.
+    """
 
     visit: Visit
     rows: list[ListRow]
+    charges: list[ListRow]
     freed: FreedStop | None
+
+    @property
+    def charge_url(self) -> str:
+        return add_url(self.visit)
+
+    @property
+    def charge_label(self) -> str:
+        return add_label(self.visit)
 
     @property
     def heading(self) -> str:
@@ -37,4 +50,5 @@ def visit_billing(visit: Visit, profile: Profile) -> VisitBilling:
     for note in CreditNote.objects.for_list().filter(lines__line__visit=visit).distinct().order_by("pk"):
         credited = f"−{formats.amount(note.total, *style)}"
         rows.append(ListRow(note.get_absolute_url(), f"Credit note {note}", f"for {note.invoice}", credited))
-    return VisitBilling(visit, rows, next(iter(freed_stops([visit], profile)), None))
+    charges = charge_rows(visit.charges.for_list(), profile, names_client=True)
+    return VisitBilling(visit, rows, charges, next(iter(freed_stops([visit], profile)), None))

@@ -15,6 +15,7 @@ from billing.actions.payments import change_payment, credit_left, delete_payment
 from billing.forms.payments import BounceForm, PaymentForm, RefundForm
 from billing.models import Invoice, Payment
 from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
+from billing.reports.charges import charge_rows
 from billing.reports.late_fees import proposed_late_fees
 from billing.reports.list_sheets import RECEIVABLE
 from billing.reports.payment_page import deleted_payments, payment_page
@@ -75,6 +76,7 @@ def client_account(request: HttpRequest, pk: int) -> HttpResponse:
         "pace": pace_in_a_sentence(pace_of([client.pk], today()).get(client.pk)),
         "invoices": [account_row(invoice, profile) for invoice in account.invoices],
         "credit_notes": [credit_row(note, profile) for note in account.credit_notes],
+        "charges": charge_rows(account.charges, profile),
         "deleted": deleted_payments(client, profile),
         "here": "money",
     }

@@ -25,6 +25,7 @@ class ClientForm(NamedForm):
             "address",
             "billing",
             "payment_terms_days",
+            "discount",
             "tax_exempt",
             "language",
             "notes",
@@ -32,15 +33,22 @@ class ClientForm(NamedForm):
         labels = {
             "billing": "Invoices",
             "payment_terms_days": "Days to pay",
+            "discount": "Discount, percent",
             "tax_exempt": "Tax exempt",
             "language": "Language of invoices",
         }
         help_texts = {
             "payment_terms_days": "Leave blank to use the number in Settings.",
+            "discount": "Off services and materials on every invoice issued from now on.",
             "language": "Such as en-US or es-US. Leave blank to use the one in Settings.",
             "tax_exempt": "Keep the client's exemption certificate. A licensed tax preparer decides.",
         }
         field_classes = {"email": forms.EmailField}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        discount = self.fields["discount"]
+        discount.low, discount.high, discount.example = Decimal(0), Decimal(100), "5"
 
     def clean_language(self):
         tag = self.cleaned_data["language"]

@@ -99,8 +99,11 @@ class SettingsForm(BookModelForm):
             "set_aside_percent",
             "travel_rule",
             "travel_rate",
+            "minimum_call",
             "travel_taxable",
             "free_renail_days",
+            "early_discount_percent",
+            "early_discount_days",
             "locale",
             "country",
             "currency",
@@ -114,7 +117,7 @@ class SettingsForm(BookModelForm):
             "lead_time_days",
             "review_period_days",
         ]
-        field_classes = {"email": forms.EmailField, "travel_rate": PriceField}
+        field_classes = {"email": forms.EmailField, "travel_rate": PriceField, "minimum_call": PriceField}
         labels = {
             "tax_id": "Tax ID",
             "pay_note": "How to pay",
@@ -126,8 +129,11 @@ class SettingsForm(BookModelForm):
             "set_aside_percent": "Set aside for taxes, percent",
             "travel_rule": "Travel charge",
             "travel_rate": "Travel rate",
+            "minimum_call": "Minimum per stop",
             "travel_taxable": "Travel is taxed",
             "free_renail_days": "A lost shoe is free within days",
+            "early_discount_percent": "Early-payment discount, percent",
+            "early_discount_days": "When paid within, days",
             "locale": "Language and number format",
             "home_is_principal_place_of_business": "Home is your principal place of business",
             "home_statement": "Why it is",
@@ -151,6 +157,9 @@ class SettingsForm(BookModelForm):
             " logged the drive after the last one.",
             "free_renail_days": "Counted from the last time you nailed a shoe on that horse. A lost shoe is"
             " then proposed at 0; you can still type a price. Leave blank to always charge for it.",
+            "minimum_call": "What a stop is billed at least. The rest is charged and taxed like travel.",
+            "early_discount_percent": "Proposed when a payment is short by just that, never taken unasked.",
+            "early_discount_days": "After the date of the invoice.",
             "travel_taxable": "What is taxed (shoes, labor, travel) differs {}. Nothing is taxed until you"
             " check it here, on the service, or on the item. A licensed tax preparer decides.",
         }
@@ -158,6 +167,9 @@ class SettingsForm(BookModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["travel_rate"].low = Decimal(0)
+        self.fields["minimum_call"].low = Decimal(0)
+        early = self.fields["early_discount_percent"]
+        early.low, early.high, early.example = Decimal(0), Decimal(100), "2"
         self.fields["mileage_scheme"].choices = [
             (name, scheme.label) for name, scheme in mileage_schemes().items()
         ]
@@ -230,6 +242,8 @@ class SettingsForm(BookModelForm):
         usual = {"distance_unit": home.distance_unit, "mileage_scheme": home.mileage_scheme.name}
         for name in usual.keys() - self.errors.keys():
             data[name] = data.get(name) or usual[name]
+        if data.get("early_discount_percent") and data.get("early_discount_days") is None:
+            self.add_error("early_discount_days", "Type within how many days, such as 10.")
         if rule and rule != "none" and rate is None and "travel_rate" not in self.errors:
             self.add_error("travel_rate", "Type the rate, such as 0.85.")
         return data

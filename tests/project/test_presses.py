@@ -50,7 +50,9 @@ WEEK = timedelta(weeks=1)
 # What is typed into a field that is blank, by its name.
 TYPED = {
     **dict.fromkeys(["name", "vendor", "reason", "note", "source", "kind"], "Something new"),
-    **dict.fromkeys(["amount", "price", "price_1", "unit_cost", "cost", "distance", "rate"], "2"),
+    **dict.fromkeys(
+        ["amount", "price", "price_1", "unit_price", "unit_cost", "cost", "distance", "rate"], "2"
+    ),
     **dict.fromkeys(["placed_in_service", "valid_from"], "2026-09-01"),
     "quantity": "1",
     "packs_1": "1",
@@ -84,9 +86,9 @@ ADDS = (
     )
     | of(
         "billing",
-        "credit-note-send dispute-add equipment-add estimated-add expense-add invoice-send item-prices"
-        " message-again message-arrived mileage-rate-add order-send payment-add payment-bounce payment-change"
-        " refund-add repeating-add statement-send tax-rate-add",
+        "charge-add credit-note-send dispute-add equipment-add estimated-add expense-add invoice-send"
+        " item-prices message-again message-arrived mileage-rate-add order-send payment-add payment-bounce"
+        " payment-change refund-add repeating-add statement-send tax-rate-add visit-charge-add",
     )
 )
 # What needs more than the book of the walk; a test below presses it.
