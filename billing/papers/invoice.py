@@ -51,7 +51,9 @@ class InvoicePaper(Letterhead):
     @property
     def net_label(self) -> str:
         """What the net amount is the sum of."""
-        return "Sum before tax" if self.own else "Work, materials and travel"
+        if not self.own:
+            return "Work, materials and travel"
+        return "Sum before tax" if self.taxes else "Sum"
 
 
 def invoice_paper(invoice: Invoice) -> InvoicePaper:

@@ -8,6 +8,7 @@ from billing.models import Charge
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
+from practice.models import Visit
 from practice.rules.charges import line_amount
 
 
@@ -34,12 +35,13 @@ def _row(charge: Charge, profile: Profile, names_client: bool) -> ListRow:
     )
 
 
-def add_url(visit) -> str:
-    """Return where a charge of a stop is added: of a canceled one for the no-show."""
-    asked = f"?kind={Charge.Kind.NO_SHOW}" if visit.status == visit.Status.CANCELLED else ""
-    return reverse("billing:visit-charge-add", args=[visit.pk]) + asked
+def link_to_add(visit: Visit, charges: Iterable[Charge]) -> tuple[str, str]:
+    """Return where a stop's next charge is added, and the words of that link.
 
-
-def add_label(visit) -> str:
-    """Return the words of the link that adds a charge of a stop."""
-    return "Charge for the no-show" if visit.status == visit.Status.CANCELLED else "Add a charge"
+    A canceled stop asks for its no-show, until that is charged.
+    """
+    url = reverse("billing:visit-charge-add", args=[visit.pk])
+    is_charged = any(charge.kind == Charge.Kind.NO_SHOW for charge in charges)
+    if visit.status == Visit.Status.CANCELLED and not is_charged:
+        return f"{url}?kind={Charge.Kind.NO_SHOW}", "Charge for the no-show"
+    return f"{url}?kind={Charge.Kind.AFTER_HOURS}", "Add a charge"

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from billing.models import CreditNote, Invoice
-from billing.reports.charges import add_label, add_url, charge_rows
+from billing.reports.charges import charge_rows, link_to_add
 from billing.reports.credit_page import FreedStop, freed_stops
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
@@ -21,15 +21,9 @@ class VisitBilling:
     visit: Visit
     rows: list[ListRow]
     charges: list[ListRow]
+    charge_url: str
+    charge_label: str
     freed: FreedStop | None
-
-    @property
-    def charge_url(self) -> str:
-        return add_url(self.visit)
-
-    @property
-    def charge_label(self) -> str:
-        return add_label(self.visit)
 
     @property
     def heading(self) -> str:
@@ -50,5 +44,11 @@ def visit_billing(visit: Visit, profile: Profile) -> VisitBilling:
     for note in CreditNote.objects.for_list().filter(lines__line__visit=visit).distinct().order_by("pk"):
         credited = f"−{formats.amount(note.total, *style)}"
         rows.append(ListRow(note.get_absolute_url(), f"Credit note {note}", f"for {note.invoice}", credited))
-    charges = charge_rows(visit.charges.for_list(), profile, names_client=True)
-    return VisitBilling(visit, rows, charges, next(iter(freed_stops([visit], profile)), None))
+    charges = list(visit.charges.for_list())
+    return VisitBilling(
+        visit,
+        rows,
+        charge_rows(charges, profile, names_client=True),
+        *link_to_add(visit, charges),
+        next(iter(freed_stops([visit], profile)), None),
+    )

@@ -85,9 +85,9 @@ class DemoHorse:
 
 
 def clients() -> list[dict]:
-    """Return the client rows: one billed by the month, one exempt, one with a language of its own."""
+    """Return the client rows: one billed by the month with a discount, one exempt, one in Spanish."""
     rows = [ClientRow() for _ in scenario.CLIENTS]
-    rows[MONTHLY_CLIENT] |= {"billing": "monthly", "payment_terms_days": "30"}
+    rows[MONTHLY_CLIENT] |= {"billing": "monthly", "payment_terms_days": "30", "discount": "5"}
     rows[EXEMPT_CLIENT] |= {"tax_exempt": "yes"}
     rows[MONTHLY_CLIENT] |= {"address": address_of(scenario.SCHOOL)}
     rows[11] |= {"language": "es-US"}

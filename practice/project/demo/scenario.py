@@ -191,6 +191,8 @@ SIZE_UP = "Feet have spread. Went up a size."
 SIZE_DOWN = "Toes came back. Went down a size."
 FINDING = "Red spot the size of a quarter. Showed it to the owner."
 BURNED = "Burned it thin in the fire."
+NOBODY_THERE = "Nobody there, and no answer on the phone. Waited twenty minutes."
+REFERRED = "You sent us a client: thank you"
 ORDER_NOTE = "Please call before you deliver."
 
 SUPPLIER = "Tarn Iron and Nail"

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from factory.random import randgen
 
 from practice.project.demo import goods, people, road, scenario
+from practice.project.demo.charges import charges
 from practice.project.demo.days import (
     LAST_ARRIVAL,
     LEAVES_HOME,
@@ -177,6 +178,7 @@ def make_season(years: int, seed: int, today: date) -> dict[str, list[dict]]:
     rows["clients.csv"], rows["places.csv"] = season.clients, season.places
     rows["horses.csv"] = [horse.row for horse in season.horses]
     rows["owners.csv"] = people.owners(season.horses, season.clients, begin, today)
+    rows["charges.csv"] = charges(rows, today)
     rows["suppliers.csv"] = [{"ref": "tarn-iron", "name": scenario.SUPPLIER, "lead_time_days": "5"}]
     rows["items.csv"] = list(season.truck.rows.values())
     rows["services.csv"], rows["prices.csv"] = services(begin, today)
