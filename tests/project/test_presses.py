@@ -16,6 +16,7 @@ from django.utils import timezone
 from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
+from billing.models import Price
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
 from practice.lib.profile import Profile
@@ -65,7 +66,7 @@ TYPED = {
     "minutes": "20",
     "tier_from": "9000",
 }
-CHOSEN = ("category", "kind", "place", "purpose")
+CHOSEN = ("category", "client", "kind", "place", "purpose", "thing", "whose")
 
 
 def of(part: str, names: str) -> set[str]:
@@ -86,9 +87,10 @@ ADDS = (
     )
     | of(
         "billing",
-        "charge-add credit-note-send dispute-add equipment-add estimated-add expense-add invoice-send"
-        " item-prices message-again message-arrived mileage-rate-add order-send payment-add payment-bounce"
-        " payment-change refund-add repeating-add statement-send tax-rate-add visit-charge-add",
+        "bill-to-add charge-add credit-note-send dispute-add equipment-add estimated-add expense-add"
+        " invoice-send item-prices message-again message-arrived mileage-rate-add order-send payment-add"
+        " payment-bounce payment-change refund-add repeating-add special-price-add statement-send"
+        " tax-rate-add visit-charge-add",
     )
 )
 # What needs more than the book of the walk; a test below presses it.
@@ -97,7 +99,8 @@ PRESSED_BELOW = (
     | of("stock", "count-post fact-reverse")
     | of(
         "billing",
-        "close-day close-send credit-note-add deposit-add late-fees reminder-list service-prices visit-again",
+        "close-day close-send credit-note-add deposit-add late-fees price-rise reminder-list service-prices"
+        " visit-again",
     )
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
@@ -297,6 +300,14 @@ def a_price_to_set(browser) -> tuple[str, dict]:
     return f"/services/{ServiceFactory().pk}/prices/", {"since": DAY, "price": "60"}
 
 
+def a_price_rise(browser) -> tuple[str, dict]:
+    service = ServiceFactory()
+    Price.objects.create(service=service, valid_from=DAY - WEEK, price=D(50))
+    typed = {"since": DAY, "percent": "4", "step": "1", f"service_{service.pk}": "on"}
+    [form, *_] = forms_of(browser.post("/services/raise/", typed).content.decode(), "/services/raise/")
+    return form.action, typed | {"seen": form.fields["seen"]}
+
+
 def a_count_to_post(browser) -> tuple[str, dict]:
     shoe = ItemFactory()
     receipt(shoe, "10")
@@ -319,6 +330,7 @@ def a_count_to_post(browser) -> tuple[str, dict]:
         a_count_to_post,
         a_fact_to_undo,
         a_price_to_set,
+        a_price_rise,
         a_credited_visit,
         a_day_to_send,
         a_reminder_to_send,
