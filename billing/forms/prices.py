@@ -1,6 +1,7 @@
 """Forms of special prices, of who pays instead of the owners, and of a price rise seen before it is saved."""
 
 import hashlib
+from collections import defaultdict
 from decimal import Decimal
 
 from django import forms
@@ -173,13 +174,10 @@ class PriceRiseForm(BookForm):
         if not super().may_be_saved():
             return False
         rises = self._rises()
-        self.preview = FigureTable(
-            ("Service", "Now", "New", "More"),
-            tuple(
-                FigureRow(str(row), (self._price(price), self._price(new), self._price(new - price)))
-                for row, price, new in rises
-            ),
-        )
+        if not rises:
+            self.refuse("None of these has a price on that day yet. Choose a later day.")
+            return False
+        self.preview = self._preview(rises)
         facts = [f"{row.pk} {price} {new}" for row, price, new in rises]
         seal = hashlib.sha256("\n".join([str(self.cleaned_data["since"]), *facts]).encode()).hexdigest()[:32]
         if self.cleaned_data["seen"] == seal:
@@ -187,6 +185,23 @@ class PriceRiseForm(BookForm):
         self.data = self.data.copy()
         self.data[self.add_prefix("seen")] = seal
         return False
+
+    def _preview(self, rises: list[tuple[Service, Decimal, Decimal]]) -> FigureTable:
+        """Return each price as it is and as it will be, with the prices that are set for later days."""
+        later, locale = defaultdict(list), self.profile.locale
+        set_already = Price.objects.general().filter(service__in=[row for row, *_ in rises])
+        for row in set_already.filter(valid_from__gt=self.cleaned_data["since"]).order_by("valid_from", "pk"):
+            since = formats.medium_date(row.valid_from, locale)
+            later[row.service_id].append(f"Set already: {self._price(row.price)} from {since}")
+        rows = (
+            FigureRow(
+                str(service),
+                (self._price(price), self._price(new), self._price(new - price)),
+                tuple(later[service.pk]),
+            )
+            for service, price, new in rises
+        )
+        return FigureTable(("Service", "Now", "New", "More"), tuple(rows))
 
     def _price(self, price: Decimal) -> str:
         return formats.price(price, self.profile.currency, self.profile.locale)

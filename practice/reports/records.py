@@ -76,7 +76,9 @@ def place_record(place: Place, on: date, profile: Profile) -> PlaceRecord:
 class HorseRecord:
     """What the page of a horse shows. `costs` of materials by the visit's key, in the practice's currency."""
 
-    without_owner = "No owner yet. Work on this horse cannot be billed until it has one."
+    without_owner = (
+        "No owner yet. Work on this horse cannot be billed until it has one, or someone else pays."
+    )
 
     horse: Horse
     due: DueHorse

@@ -10,6 +10,7 @@ from billing.models import BillTo, Invoice, Price
 from billing.papers.invoice import invoice_paper
 from billing.reports.drafts import due_drafts, held_visits
 from billing.reports.previews import invoice_previews
+from billing.views.closing import held_row
 from practice.lib.profile import Profile
 from practice.models import Leg
 from tests.factories.practice import (
@@ -153,16 +154,18 @@ def test_a_round_trip_waits_for_the_drive_back_and_shares_it():
     Profile.objects.update(travel_rule="round_trip", travel_rate=D("0.50"))
     truck = VehicleFactory()
     for name, distance in (("Ann", 10), ("Ben", 20)):
-        visit = trim(ClientFactory(name=name)).visit
+        visit = trim(ClientFactory(name=name), vehicle=truck).visit
         Leg.objects.create(date=DAY, vehicle=truck, distance=D(distance), purpose="business", visit=visit)
 
     waiting = held_visits(DAY, DAY, Profile.current(), DAY)
+    links = [address for row in waiting for address, _ in held_row(row).links]
     Leg.objects.create(date=DAY, vehicle=truck, distance=D(18), purpose="business")
     close()
 
     assert [(row.code, row.reason) for row in waiting] == [
         ("no_reach", "The drive back is not logged for October 14.")
     ] * 2
+    assert links == [f"/round/{DAY}/legs/{truck.pk}/add/"] * 2
     assert billed() == {
         "Ann": [("service", 50, 100, 50), ("travel", 8, 100, 8)],
         "Ben": [("service", 50, 100, 50), ("travel", 16, 100, 16)],

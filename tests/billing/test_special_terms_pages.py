@@ -238,6 +238,25 @@ def test_a_rise_that_differs_from_what_was_seen_is_shown_again(browser):
     assert Price.objects.count() == 3
 
 
+def test_a_price_that_is_set_for_a_later_day_already_is_told_and_stays(browser):
+    trim = ServiceFactory(name="Trim")
+    price(trim, "50")
+    price(trim, "58", since=DAY + timedelta(79))
+
+    _, form = rise(browser, **{f"service_{trim.pk}": "on"})
+
+    assert [row.notes for row in form.preview.rows] == [("Set already: $58.00 from Jan 1, 2027",)]
+
+
+def test_a_rise_before_anything_had_a_price_is_refused(browser):
+    trim = ServiceFactory()
+    price(trim, "50", since=DAY)
+
+    _, form = rise(browser, **{f"service_{trim.pk}": "on", "since": DAY - timedelta(1)})
+
+    assert form.non_field_errors() == ["None of these has a price on that day yet. Choose a later day."]
+
+
 def test_a_rise_of_nothing_or_on_a_closed_day_is_refused(browser, practice):
     trim = ServiceFactory()
     price(trim, "50")
