@@ -28,6 +28,10 @@ class PaymentQuerySet(ReferencedQuerySet):
             "client", "invoice", "visit__place", "reverses", "bounce", "card_fee", "deposit"
         )
 
+    def receipted(self):
+        """Those that have a receipt, payments and refunds, with what it shows; not checks that bounced."""
+        return self.for_detail().filter(bounced=False)
+
     def to_deposit(self):
         """Cash and checks that came in and are in no bank deposit, and did not bounce."""
         kept = self.filter(method__in=self.model.DEPOSITED, amount__gt=0, deposit=None, bounce=None)
@@ -144,6 +148,10 @@ class Payment(Referenced, PaymentFacts):
 
     def get_absolute_url(self) -> str:
         return reverse("billing:payment-detail", args=[self.pk])
+
+    @property
+    def receipt_url(self) -> str:
+        return reverse("billing:receipt-detail", args=[self.pk])
 
     @property
     def invoice_numbers(self) -> list[str]:

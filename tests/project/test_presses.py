@@ -89,7 +89,7 @@ ADDS = (
         "billing",
         "bill-to-add charge-add credit-note-send dispute-add equipment-add estimated-add expense-add"
         " invoice-send item-prices message-again message-arrived mileage-rate-add order-send payment-add"
-        " payment-bounce payment-change refund-add repeating-add special-price-add statement-send"
+        " payment-bounce payment-change receipt-send refund-add repeating-add special-price-add statement-send"
         " tax-rate-add visit-charge-add",
     )
 )
