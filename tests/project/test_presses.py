@@ -89,8 +89,8 @@ ADDS = (
         "billing",
         "bill-to-add charge-add credit-note-send dispute-add equipment-add estimated-add expense-add"
         " invoice-send item-prices message-again message-arrived mileage-rate-add order-send payment-add"
-        " payment-bounce payment-change receipt-send refund-add repeating-add special-price-add statement-send"
-        " tax-rate-add visit-charge-add",
+        " payment-bounce payment-change receipt-send refund-add repeating-add special-price-add"
+        " statement-send tax-rate-add visit-charge-add",
     )
 )
 # What needs more than the book of the walk; a test below presses it.
