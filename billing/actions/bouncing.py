@@ -2,20 +2,25 @@
 
 import uuid as uuids
 from datetime import date
+from decimal import Decimal
 
 from django.db import transaction
 
+from billing.actions.charges import add_charge
 from billing.actions.payment_checks import check_not_bounced
 from billing.actions.payments import resettle_client, still_there
-from billing.models import Payment
+from billing.models import Charge, Payment
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 
 
 @transaction.atomic
-def bounce_check(check: Payment, on: date, *, note: str = "", uuid: uuids.UUID | None = None) -> Payment:
+def bounce_check(
+    check: Payment, on: date, *, note: str = "", fee: Decimal | None = None, uuid: uuids.UUID | None = None
+) -> Payment:
     """Take a check back with a payment below zero that names it: what it settled is open again.
 
+    The `fee` that the client pays for it becomes a charge of that day.
     With a `uuid` that is in the book already, that row is returned. On a closed day it takes the first open
     day. Raises RuleBroken: `not_a_check`, `payment_bounced`, `bounced_before_paid`, `payment_deleted`.
     """
@@ -42,5 +47,8 @@ def bounce_check(check: Payment, on: date, *, note: str = "", uuid: uuids.UUID |
         bounced=True,
         reverses=check,
     )
+    if fee:
+        kind, key = Charge.Kind.BOUNCED_CHECK, uuids.uuid5(bounce.uuid, Charge.Kind.BOUNCED_CHECK)
+        add_charge(check.client, on, kind.label, fee, kind=kind, uuid=key)
     resettle_client(check.client)
     return bounce

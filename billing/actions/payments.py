@@ -63,6 +63,7 @@ def record_payment(
         check_invoice(client, named)
     check_payment(amount, tip, profile.currency, bounced)
     check_several(amount, invoices)
+    visit = None if len(invoices) > 1 else visit
     on, note = profile.date_payment(on, note)
     payment = Payment.objects.create(
         uuid=uuid or uuids.uuid4(),
@@ -100,6 +101,7 @@ def change_payment(payment: Payment, values: Mapping[str, object], *, by: str, a
     invoices, fee = values.pop("invoices", None), values.pop("fee", fee_of(payment))
     if invoices is not None:
         values["invoice"] = invoices[0] if len(invoices) == 1 else None
+        values |= {"visit": None} if len(invoices) > 1 else {}
     for name, value in values.items():
         setattr(payment, name, value)
     after = facts_of(payment) | ({} if invoices is None else {"invoices": in_numbers(invoices)})

@@ -183,3 +183,17 @@ class BounceForm(BookForm):
 
     date = PastDayField(label="Day it came back")
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
+
+
+class NewBounceForm(BounceForm):
+    """A check that just came back, with what the client is charged for it."""
+
+    fee = amount_field(
+        "Fee for the client",
+        required=False,
+        low=ZERO,
+        example="25.00",
+        help_text="It becomes a charge on the client's next invoice. Leave it blank for none.",
+    )
+
+    field_order = ["date", "fee", "note"]

@@ -1,10 +1,12 @@
 """How one stop is billed: the invoices that hold it, their credit notes, and whether it is free again."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from billing.models import CreditNote, Invoice
 from billing.reports.charges import charge_rows, link_to_add
 from billing.reports.credit_page import FreedStop, freed_stops
+from billing.reports.spot import spot_rows
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
@@ -13,13 +15,14 @@ from practice.models import Visit
 
 @dataclass(frozen=True)
 class VisitBilling:
-    """A stop with the invoices and credit notes that bill it, and its charges.
+    """A stop with the invoices and credit notes that bill it, its charges, and what is to pay now.
 
     `freed` where all of it was credited.
     """
 
     visit: Visit
     rows: list[ListRow]
+    spot: list[ListRow]
     charges: list[ListRow]
     charge_url: str
     charge_label: str
@@ -32,7 +35,7 @@ class VisitBilling:
         return f"How {self.visit.place} is billed"
 
 
-def visit_billing(visit: Visit, profile: Profile) -> VisitBilling:
+def visit_billing(visit: Visit, profile: Profile, today: date) -> VisitBilling:
     """Return how a stop is billed, in the order of issue."""
     style = profile.currency, profile.locale
     invoices = Invoice.objects.with_settled().filter(pk__in=visit.lines.values("invoice"))
@@ -48,6 +51,7 @@ def visit_billing(visit: Visit, profile: Profile) -> VisitBilling:
     return VisitBilling(
         visit,
         rows,
+        spot_rows(visit, profile, today),
         charge_rows(charges, profile, names_client=True),
         *link_to_add(visit, charges),
         next(iter(freed_stops([visit], profile)), None),

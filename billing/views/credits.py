@@ -94,7 +94,7 @@ def credit_note_document(request: HttpRequest, pk: int) -> HttpResponse:
 def visit_billed(request: HttpRequest, pk: int) -> HttpResponse:
     """How a stop is billed: its invoices and credit notes, and whether it waits to be billed again."""
     visit = get_object_or_404(Visit.objects.select_related("place"), pk=pk)
-    context = {"page": visit_billing(visit, Profile.for_request(request)), "here": "round"}
+    context = {"page": visit_billing(visit, Profile.for_request(request), today()), "here": "round"}
     return render_page(request, "billing/visits/billed.html", context, partial="billing/visits/_billed.html")
 
 

@@ -1,6 +1,7 @@
 """Who owes, one client's account, and payments."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import partial
@@ -12,7 +13,7 @@ from django.views.decorators.http import require_GET
 
 from billing.actions.bouncing import bounce_check
 from billing.actions.payments import change_payment, credit_left, delete_payment, record_payment
-from billing.forms.payments import BounceForm, PaymentForm, RefundForm
+from billing.forms.payments import BounceForm, NewBounceForm, PaymentForm, RefundForm
 from billing.models import Invoice, Payment
 from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
 from billing.reports.charges import charge_rows
@@ -20,6 +21,7 @@ from billing.reports.late_fees import proposed_late_fees
 from billing.reports.list_sheets import RECEIVABLE
 from billing.reports.payment_page import deleted_payments, payment_page
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
+from billing.reports.spot import spot_payments
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
 from billing.views.closing import close_url
@@ -35,7 +37,7 @@ from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.lib.today import now, today
-from practice.models import Client
+from practice.models import Client, Visit
 
 
 @require_GET
@@ -121,39 +123,62 @@ def payment_detail(request: HttpRequest, pk: int) -> HttpResponse:
 
 @GET_OR_POST
 def payment_add(request: HttpRequest, client: int) -> HttpResponse:
-    """Record a payment. The address may name the invoice that it is for, and the day's close to go back to.
-
-    The amount proposed is what is left of that invoice, else all that the client owes.
-    """
+    """Record a payment. The address may name the invoice or the stop that it is for, and the way back."""
     payer = get_object_or_404(Client, pk=client)
-    initial = {"date": today(), "method": Payment.Method.CHECK}
-    back = (payer.get_absolute_url(), str(payer))
+    proposal = proposed_payment(request, payer)
+    initial = {"date": today(), "method": Payment.Method.CHECK} | proposal.initial
+
+    def save(form):
+        data, uuid = dict(form.cleaned_data), row_uuid(request)
+        on, amount, method = (data.pop(name) for name in ("date", "amount", "method"))
+        return record_payment(payer, on, amount, method, **data, visit=proposal.visit, uuid=uuid)
+
+    return form_page(
+        request,
+        partial(PaymentForm, initial=initial, client=payer),
+        heading=f"Payment from {payer}",
+        lead=proposal.lead,
+        back=proposal.back,
+        save=save,
+        save_label="Record payment",
+        message="Payment recorded.",
+        template="billing/payments/form.html",
+    )
+
+
+@dataclass(frozen=True)
+class ProposedPayment:
+    """What the form of a payment opens with, for what, and where it leads back to."""
+
+    initial: dict[str, object]
+    back: tuple[str, str]
+    visit: Visit | None = None
+    lead: str = ""
+
+
+def proposed_payment(request: HttpRequest, payer: Client) -> ProposedPayment:
+    """Propose what is left of the invoice that the address names, or what the stop comes to for the client.
+
+    Else all that the client owes.
+    """
+    initial, back, visit, lead = {}, (payer.get_absolute_url(), str(payer)), None, ""
     if "invoice" in request.GET:
         invoice = get_object_or_404(payer.invoices.with_settled(), pk=id_of(request.GET["invoice"]))
         initial["invoices"], due = [str(invoice.pk)], invoice.open
         back = (invoice.get_absolute_url(), invoice.number)
+    elif "visit" in request.GET:
+        visit = get_object_or_404(Visit.objects.select_related("place"), pk=id_of(request.GET["visit"]))
+        spot = spot_payments(visit, Profile.for_request(request), today())
+        due = sum((row.due for row in spot if row.client == payer), Decimal(0))
+        back = (visit.get_absolute_url(), str(visit.place))
+        lead = "It is kept for the invoice of this stop, which is not issued yet." if due else ""
     else:
         due = payer.invoices.all().open_total()
     if due > 0:
         initial["amount"] = due
     if "close" in request.GET:
         back = (close_url(day_of(request.GET["close"])), "Close the day")
-
-    def save(form):
-        data, uuid = dict(form.cleaned_data), row_uuid(request)
-        on, amount, method = (data.pop(name) for name in ("date", "amount", "method"))
-        return record_payment(payer, on, amount, method, **data, uuid=uuid)
-
-    return form_page(
-        request,
-        partial(PaymentForm, initial=initial, client=payer),
-        heading=f"Payment from {payer}",
-        back=back,
-        save=save,
-        save_label="Record payment",
-        message="Payment recorded.",
-        template="billing/payments/form.html",
-    )
+    return ProposedPayment(initial, back, visit, lead)
 
 
 @GET_OR_POST
@@ -191,13 +216,12 @@ def payment_bounce(request: HttpRequest, pk: int) -> HttpResponse:
     sum_of_money = money(check.amount, profile.currency, profile.locale)
 
     def save(form):
-        return bounce_check(
-            check, form.cleaned_data["date"], note=form.cleaned_data["note"], uuid=row_uuid(request)
-        )
+        facts = dict(form.cleaned_data)
+        return bounce_check(check, facts.pop("date"), **facts, uuid=row_uuid(request))
 
     return form_page(
         request,
-        partial(BounceForm, initial={"date": today()}),
+        partial(NewBounceForm, initial={"date": today()}),
         heading=f"Did the {check.how} of {sum_of_money} bounce?",
         lead=f"It is taken back with a row of its own, and what it paid for {check.client} is open again.",
         back=(check.get_absolute_url(), "Payment"),

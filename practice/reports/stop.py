@@ -196,6 +196,11 @@ class Stop:
         return self.visit.status == Visit.Status.PLANNED and self.first is not None
 
     @property
+    def is_billed_here(self) -> bool:
+        """Whether there is something to bill or to pay: it is over, or a horse is saved."""
+        return self.visit.status != Visit.Status.PLANNED or bool(self.done)
+
+    @property
     def has_thumb(self) -> bool:
         return bool(self.first or self.can_be_done)
 
