@@ -11,6 +11,7 @@ from billing.actions.crediting import issue_credit_note
 from billing.actions.depositing import make_deposit
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
+from billing.actions.sharing import share_invoice
 from billing.models import (
     BankDeposit,
     BillTo,
@@ -26,6 +27,7 @@ from billing.models import (
     RepeatingExpense,
     TaxRate,
 )
+from billing.reports.shared import token_of
 from practice.models import Horse, Leg, Service
 from stock.models import Item, OrderLine
 from tests.factories.billing import (
@@ -37,7 +39,7 @@ from tests.factories.billing import (
     MileageRateFactory,
     RepeatingExpenseFactory,
 )
-from tests.factories.mail import MessageFactory
+from tests.factories.mail import NOON, MessageFactory
 from tests.factories.practice import (
     DAY,
     ClientFactory,
@@ -116,6 +118,7 @@ def book_of_all_pages() -> dict[str, object]:
     invoice.client.save()
     visit = VisitFactory(vehicle=truck, place=horse.place, date=DAY)
     line, truck_stock = OrderLine.objects.first(), LocationFactory(name="The truck")
+    link = share_invoice(invoice, DAY, NOON, with_history=True)
     for at, reading in (("start", "84198"), ("end", "84218")):
         ReadingFactory(vehicle=truck, at=at, reading=D(reading))
     special = Price.objects.create(service=horse.work.first().service, valid_from=DAY, price=45, horse=horse)
@@ -144,6 +147,8 @@ def book_of_all_pages() -> dict[str, object]:
         "credit-notes": issue_credit_note(invoice, DAY, {1: D(5)}, reason="goodwill").pk,
         "deposits": BankDeposit.objects.first().pk,
         "charges": ChargeFactory(client=invoice.client, visit=visit, date=DAY).pk,
+        "links": link.pk,
+        "token": token_of(link),
         "payments": Payment.objects.first().pk,
         "expenses": Expense.objects.first().pk,
         "repeating-expenses": RepeatingExpense.objects.first().pk,

@@ -16,6 +16,7 @@ from billing.models.pack import Pack
 from billing.models.payment import Payment, PaymentChange
 from billing.models.price import Price, TaxRate
 from billing.models.settlement import Settlement
+from billing.models.shared_link import SharedLink
 
 __all__ = [
     "AccountDay",
@@ -43,5 +44,6 @@ __all__ = [
     "Rebilling",
     "RepeatingExpense",
     "Settlement",
+    "SharedLink",
     "TaxRate",
 ]

@@ -13,6 +13,7 @@ from billing.models import CreditNote, Dispute, Invoice, Settlement
 from billing.papers.documents import invoice_pdf
 from billing.papers.invoice import InvoicePaper, file_name, invoice_paper
 from billing.reports.mail_state import ThingMail, mail_about_invoice
+from billing.reports.shared import link_rows
 from billing.reports.turnover import billed_in, open_invoices
 from billing.tables import InvoiceTable
 from practice.lib.addresses import search_words
@@ -48,6 +49,7 @@ class InvoicePage:
     settlements: list[Settlement]
     credit_notes: list[ListRow]
     mail: ThingMail
+    links: list[ListRow]
     disputes: list[Dispute]
     on: date
     profile: Profile
@@ -90,6 +92,7 @@ def invoice_detail(request: HttpRequest, pk: int) -> HttpResponse:
         settlements,
         [credit_row(note, profile) for note in invoice.credit_notes.for_list().order_by("pk")],
         mail_about_invoice(invoice, profile, on),
+        link_rows(invoice.shared_links.order_by("-pk"), profile, on),
         list(invoice.disputes.order_by("-opened_on", "-pk")),
         on,
         profile,
@@ -120,6 +123,11 @@ def pdf_response(request: HttpRequest, make: Callable[[], bytes], name: str) -> 
         content = make()
     except PdfUnavailable as error:
         return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
+    return pdf_answer(content, name)
+
+
+def pdf_answer(content: bytes, name: str) -> HttpResponse:
+    """Answer with a PDF, opened in the browser."""
     response = HttpResponse(content, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return response

@@ -5,12 +5,14 @@ from functools import partial
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from billing.forms.statements import StatementForm
-from billing.models import AccountDay
+from billing.models import AccountDay, SharedLink
 from billing.papers.statement import statement_file_name, statement_paper, statement_pdf
 from billing.reports.mail_state import mail_about_statement
+from billing.reports.shared import link_rows
 from billing.reports.statement import Statement, statement_of
 from billing.views.invoices import pdf_response
 from practice.lib.formats import day_and_month, money
@@ -37,11 +39,21 @@ def statement_page(request: HttpRequest, pk: int) -> HttpResponse:
         "statement": statement,
         "paper": statement and statement_paper(statement, for_practice=True),
         "heading": heading_of(statement, profile, client),
-        "mail": statement and mail_about_statement(statement, profile, today()),
+        **(parts_of(statement, profile) if statement else {}),
         "spans": spans,
         "here": "money",
     }
     return render(request, "billing/clients/statement.html", context)
+
+
+def parts_of(statement: Statement, profile: Profile) -> dict:
+    """Return how a statement is sent and shared, and who got it."""
+    client, days = statement.client, statement.period
+    return {
+        "mail": mail_about_statement(statement, profile, today()),
+        "links": link_rows(SharedLink.objects.of_statement(client, days), profile, today()),
+        "share_url": reverse("billing:statement-share", args=[client.pk, days.begin, days.end]),
+    }
 
 
 def spans_of(client: Client, profile: Profile) -> list[tuple[str, Period]]:

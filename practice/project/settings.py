@@ -23,6 +23,9 @@ if bool(FIRST_USER) != bool(FIRST_PASSWORD):
     raise InvalidVariable("Set both ROUNDBOOK_USER and ROUNDBOOK_PASSWORD, or neither.")
 DEBUG = env_bool("ROUNDBOOK_DEBUG")
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *env_str("ROUNDBOOK_HOSTS").split()]
+# Where others reach the book; blank: nowhere but on this machine.
+HOSTS = env_str("ROUNDBOOK_HOSTS").split()
+PUBLIC_ADDRESS = f"https://{HOSTS[0]}" if HTTPS and HOSTS else ""
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in env_str("ROUNDBOOK_HOSTS").split()]
 
 INSTALLED_APPS = [

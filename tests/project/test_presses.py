@@ -88,9 +88,9 @@ ADDS = (
     | of(
         "billing",
         "bill-to-add charge-add credit-note-send dispute-add equipment-add estimated-add expense-add"
-        " invoice-send item-prices message-again message-arrived mileage-rate-add order-send payment-add"
-        " payment-bounce payment-change receipt-send refund-add repeating-add special-price-add"
-        " statement-send tax-rate-add visit-charge-add",
+        " invoice-send invoice-share item-prices message-again message-arrived mileage-rate-add order-send"
+        " payment-add payment-bounce payment-change receipt-send refund-add repeating-add special-price-add"
+        " statement-send statement-share tax-rate-add visit-charge-add",
     )
 )
 # What needs more than the book of the walk; a test below presses it.
@@ -109,7 +109,7 @@ ADDS_NOTHING = (
     | of("stock", "receipt-take-back valuation-take-back")
     | of(
         "billing",
-        "deposit-undo dispute-settle mail-settings message-take-back message-text message-text-reset"
+        "deposit-undo dispute-settle link-end mail-settings message-take-back message-text message-text-reset"
         " visit-again warning-right year-close year-open",
     )
 )

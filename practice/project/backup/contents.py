@@ -18,6 +18,7 @@ EMPTIED = (
     "axes_accessattemptexpiration",
     "axes_accessfailurelog",
     "axes_accesslog",
+    "billing_sharedlink",
     "django_session",
     "practice_press",
 )
