@@ -71,6 +71,7 @@ urlpatterns = [
     path("links/<id:pk>/end/", sharing.link_end, name="link-end"),
     path("shared/<str:token>/", shared.shared_page, name="shared"),
     path("shared/<str:token>/pdf/", shared.shared_document, name="shared-pdf"),
+    path("invoices/<id:pk>/early-discount/", invoices.early_discount, name="early-discount"),
     path("invoices/<id:pk>/dispute/", reminders.dispute_add, name="dispute-add"),
     path("invoices/<id:pk>/credit/", credits.credit_note_add, name="credit-note-add"),
     path("credit-notes/", credits.credit_note_list, name="credit-note-list"),

@@ -7,11 +7,13 @@ from functools import partial
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_GET, require_POST
 
+from billing.actions.early_payment import give_early_discount
 from billing.models import CreditNote, Dispute, Invoice, Settlement
 from billing.papers.documents import invoice_pdf
 from billing.papers.invoice import InvoicePaper, file_name, invoice_paper
+from billing.reports.early_payment import EarlyDiscount, just_kept
 from billing.reports.mail_state import ThingMail, mail_about_invoice
 from billing.reports.shared import link_rows
 from billing.reports.turnover import billed_in, open_invoices
@@ -21,8 +23,9 @@ from practice.lib.formats import amount, days_over, medium_date, money
 from practice.lib.list_rows import ListRow
 from practice.lib.pdf import PdfUnavailable
 from practice.lib.periods import tax_year_around
+from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
-from practice.lib.things import list_page
+from practice.lib.things import do, list_page
 from practice.lib.today import today
 
 
@@ -51,6 +54,7 @@ class InvoicePage:
     mail: ThingMail
     links: list[ListRow]
     disputes: list[Dispute]
+    early: EarlyDiscount | None
     on: date
     profile: Profile
 
@@ -94,10 +98,19 @@ def invoice_detail(request: HttpRequest, pk: int) -> HttpResponse:
         mail_about_invoice(invoice, profile, on),
         link_rows(invoice.shared_links.order_by("-pk"), profile, on),
         list(invoice.disputes.order_by("-opened_on", "-pk")),
+        just_kept(invoice, profile),
         on,
         profile,
     )
     return render(request, "billing/invoices/detail.html", {"page": page, "here": "money"})
+
+
+@require_POST
+def early_discount(request: HttpRequest, pk: int) -> HttpResponse:
+    """Credit what a client kept for paying early, after the page said what it is."""
+    invoice = get_object_or_404(Invoice.objects.select_related("client"), pk=pk)
+    then, message = invoice.get_absolute_url(), "The early-payment discount is credited."
+    return do(request, give_early_discount, invoice, today(), row_uuid(request), message=message, then=then)
 
 
 def credit_row(note: CreditNote, profile: Profile) -> ListRow:

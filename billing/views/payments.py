@@ -17,6 +17,7 @@ from billing.forms.payments import BounceForm, NewBounceForm, PaymentForm, Refun
 from billing.models import Invoice, Payment
 from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
 from billing.reports.charges import charge_rows
+from billing.reports.early_payment import offered
 from billing.reports.late_fees import proposed_late_fees
 from billing.reports.list_sheets import RECEIVABLE
 from billing.reports.payment_page import deleted_payments, payment_page
@@ -38,6 +39,11 @@ from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.lib.today import now, today
 from practice.models import Client, Visit
+
+DEPOSIT = (
+    "Nothing is open, so this becomes credit for the next invoice. A deposit may count as income, or be"
+    " taxed, on the day it is received. A licensed tax preparer decides."
+)
 
 
 @require_GET
@@ -138,6 +144,7 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
         partial(PaymentForm, initial=initial, client=payer),
         heading=f"Payment from {payer}",
         lead=proposal.lead,
+        note=proposal.note,
         back=proposal.back,
         save=save,
         save_label="Record payment",
@@ -154,6 +161,7 @@ class ProposedPayment:
     back: tuple[str, str]
     visit: Visit | None = None
     lead: str = ""
+    note: str = ""
 
 
 def proposed_payment(request: HttpRequest, payer: Client) -> ProposedPayment:
@@ -165,6 +173,8 @@ def proposed_payment(request: HttpRequest, payer: Client) -> ProposedPayment:
     if "invoice" in request.GET:
         invoice = get_object_or_404(payer.invoices.with_settled(), pk=id_of(request.GET["invoice"]))
         initial["invoices"], due = [str(invoice.pk)], invoice.open
+        early = offered(invoice, Profile.for_request(request), today())
+        lead = early.offer if early else ""
         back = (invoice.get_absolute_url(), invoice.number)
     elif "visit" in request.GET:
         visit = get_object_or_404(Visit.objects.select_related("place"), pk=id_of(request.GET["visit"]))
@@ -178,7 +188,8 @@ def proposed_payment(request: HttpRequest, payer: Client) -> ProposedPayment:
         initial["amount"] = due
     if "close" in request.GET:
         back = (close_url(day_of(request.GET["close"])), "Close the day")
-    return ProposedPayment(initial, back, visit, lead)
+    note = "" if due > 0 else DEPOSIT
+    return ProposedPayment(initial, back, visit, lead, note)
 
 
 @GET_OR_POST

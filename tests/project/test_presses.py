@@ -99,8 +99,8 @@ PRESSED_BELOW = (
     | of("stock", "count-post fact-reverse")
     | of(
         "billing",
-        "close-day close-send credit-note-add deposit-add late-fees price-rise reminder-list service-prices"
-        " visit-again",
+        "close-day close-send credit-note-add deposit-add early-discount late-fees price-rise reminder-list"
+        " service-prices visit-again",
     )
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
@@ -254,6 +254,14 @@ def a_visit_that_gave_back(browser) -> tuple[str, dict]:
     return url, filled_in(form, {}) | blank
 
 
+def an_early_payment(browser) -> tuple[str, dict]:
+    Profile.objects.update(early_discount_percent=D(2), early_discount_days=10)
+    trim()
+    [invoice] = close_days(DAY, DAY, DAY).invoices
+    record_payment(invoice.client, DAY, D(49), "cash")
+    return f"/invoices/{invoice.pk}/early-discount/", {}
+
+
 def a_fact_to_undo(browser) -> tuple[str, dict]:
     shoe = ItemFactory()
     receipt(shoe, "10")
@@ -329,6 +337,7 @@ def a_count_to_post(browser) -> tuple[str, dict]:
         a_visit_that_gave_back,
         a_count_to_post,
         a_fact_to_undo,
+        an_early_payment,
         a_price_to_set,
         a_price_rise,
         a_credited_visit,
