@@ -213,8 +213,8 @@ def due_drafts(
         of_month = Q(date__gte=only.replace(day=1)) if only == month_end(only) else Q(date=only)
         credited = Q(locked=False, pk__in=InvoiceLine.objects.filter(invoice__isnull=False).values("visit"))
         dates &= of_month & Q(date__lte=only) | closed | credited
-    if since:  # what a charge below zero may go on before
-        dates |= Q(date__gte=since, date__lte=only or end)
+    if since:  # what is not asked for, and what a charge below zero may go on before
+        dates |= Q(date__gte=since, date__lt=begin)
     unissued = Unissued(uninvoiced_visits(dates), profile, today, charges)
     return [draft for draft in unissued.drafts(begin, end) if only in (None, draft.date)]
 

@@ -86,7 +86,7 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
         .order_by("date", "pk")
     )
     per_distance, by = cost_of_distance(period, profile)
-    nets, held = _nets(visits, profile)
+    nets, held = nets_of(visits, profile)
     visits = [visit for visit in visits if visit.pk not in held]
     sums = what_pays(_stops(visits, nets, period))
     exact = Fraction(per_distance)
@@ -186,7 +186,7 @@ def _clock(visit: Visit) -> Fraction | None:
     return Fraction(int(spent.total_seconds()), 60)
 
 
-def _nets(
+def nets_of(
     visits: list[Visit], profile: Profile
 ) -> tuple[dict[tuple[int, int], dict[int, Fraction]], set[int]]:
     """Return what each client pays by visit and horse, as invoiced, else as it would be billed.

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from billing.actions.invoicing import close_days
-from billing.reports.what_pays import EarningsRow, WhatPays, what_paid
+from billing.reports.what_pays import EarningsRow, WhatPays, nets_of, what_paid
 from billing.reports.what_pays_page import WhatPaysPage
 from billing.rules.paying import PLACE, Earnings, HorseEarnings, VisitEarnings, what_pays
 from practice.actions.road import log_leg
@@ -32,6 +32,8 @@ from tests.factories.practice import (
     VehicleFactory,
     VisitFactory,
     WorkFactory,
+    owned_horse,
+    trim,
 )
 from tests.factories.stock import ItemFactory, receipt
 
@@ -203,3 +205,23 @@ def test_a_bar_is_as_long_as_its_value_on_one_scale_from_zero():
 @pytest.mark.parametrize("year", [0, 99999])
 def test_a_year_that_no_calendar_has_is_not_found(browser, year):
     assert browser.get(f"/what-pays/{year}/").status_code == 404
+
+
+@pytest.mark.django_db
+def test_a_clients_discount_lowers_what_its_horses_bring_in_billed_or_not(settings):
+    settings.TODAY = DAY
+    ProfileFactory(travel_rule="per_visit", travel_rate=D(20))
+    client = ClientFactory(discount=D(10))
+    first = trim(client, price="30").visit
+    second = WorkFactory(visit=first, horse=owned_horse(client), price=D(50))
+    before, _ = nets_of([first], Profile.current())
+
+    close_days(DAY, DAY, DAY)
+    first.refresh_from_db()
+    after, _ = nets_of([first], Profile.current())
+
+    assert {key[1]: net[client.pk] for key, net in before.items()} == {
+        first.work.first().horse_id: 27 + 10,
+        second.horse_id: 45 + 10,
+    }
+    assert after == before

@@ -57,6 +57,16 @@ CASES = {
         },
         ["payments.csv:2: amount: 1200 is 40 times what was owed, 30"],
     ),
+    "a charge ahead, and one far above the usual": (
+        {
+            "charges_csv": "ref,date,client,name,unit_price\nc1,2026-11-27,ann,No-show,25\n"
+            "c2,2026-10-14,ann,No-show,20\nc3,2026-10-14,ben,No-show,2500\n"
+        },
+        [
+            "charges.csv:2: date: 2026-11-27 is after today, 2026-11-26",
+            "charges.csv:4: unit_price: 2500 is 100 times the usual",
+        ],
+    ),
     "a delivery and a cost far above the usual": (
         {"purchases_csv": "+2026-10-02,shoe,12,3.50\n2026-10-03,shoe,130,340\n"},
         [
