@@ -100,6 +100,7 @@ def book_of_all_pages() -> dict[str, object]:
     truck = VehicleFactory(name="Blue truck")
     one_of_each(truck)
     practice.travel_rule, practice.travel_rate = "per_distance", D("0.85")
+    practice.late_fee = D(10)
     practice.save()
     horse, item, invoice = Horse.objects.first(), Item.objects.first(), Invoice.objects.first()
     horse.place.name = "A barn with a name as long as its lane"

@@ -6,11 +6,13 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.conf import settings
 from django.db import transaction
 
 from billing.actions.mail_settings import check_set_up
 from billing.models import MailSettings, Message, MessageAttempt
-from billing.papers.message_kinds import MessageKind
+from billing.papers.message_kinds import LINK, MessageKind
+from billing.reports.shared import public_address_of
 from practice.lib.errors import RuleBroken
 from practice.lib.mail import is_address, new_message_id, one_line
 from practice.lib.profile import Profile
@@ -36,6 +38,7 @@ def queue_message(
     """
     check_set_up()
     subject, text = one_line(subject)[:300], text.replace("\r\n", "\n").strip()
+    text = with_link(kind, thing, text, now)
     if not subject or not text:
         raise RuleBroken("message_without_words", "A message needs a subject and a text. Type both.")
     message = Message.objects.create(
@@ -52,6 +55,14 @@ def queue_message(
     )
     transaction.on_commit(queued.set)
     return message
+
+
+def with_link(kind: MessageKind, thing: Any, text: str, now: datetime) -> str:
+    """Return a text with a new link to the thing where it asks for one, blank where there can be none."""
+    if LINK not in text:
+        return text
+    link = kind.share(thing, now) if settings.PUBLIC_ADDRESS else None
+    return text.replace(LINK, public_address_of(link) if link else "").strip()
 
 
 def checked_address(address: str) -> str:

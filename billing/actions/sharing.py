@@ -1,13 +1,16 @@
 """Links by which a client sees one invoice or statement: made and ended."""
 
 import uuid as uuids
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
 
 from billing.models import Invoice, SharedLink
 from practice.lib.periods import Period
 from practice.models import Client
+
+# How long a link opens that a message brings.
+OPENS_FOR = timedelta(30)
 
 
 def share_invoice(

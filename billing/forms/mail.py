@@ -2,8 +2,9 @@
 
 from django import forms
 
+from billing.actions.sharing import OPENS_FOR
 from billing.models import Dispute, MailSettings, Message, MessageText
-from billing.papers.message_kinds import MessageKind
+from billing.papers.message_kinds import LINK, MessageKind
 from billing.rules.wording import complaint, in_braces
 from practice.lib.forms import BookForm, BookModelForm, Odd
 
@@ -21,6 +22,8 @@ class SendForm(BookForm):
         super().__init__(*args, **kwargs)
         self.before = before
         self.fields["text"].widget.attrs |= LONG
+        if LINK in self.initial.get("text", ""):
+            self.fields["text"].help_text = f"{LINK} becomes a link that opens for {OPENS_FOR.days} days."
 
     def odd(self):
         if self.before:
@@ -81,13 +84,13 @@ class MessageTextForm(BookForm):
         super().__init__(*args, row=row, initial=initial, **kwargs)
         self.kind = kind
         self.fields["text"].widget.attrs |= LONG
-        self.fields["text"].help_text = f"Words in braces are filled in: {in_braces(kind.placeholders)}."
+        self.fields["text"].help_text = f"Words in braces are filled in: {in_braces(kind.examples())}."
         if own.days is None:
             del self.fields["days"]
 
     def _known(self, name: str) -> str:
         text = self.cleaned_data[name]
-        if reason := complaint(text, self.kind.placeholders):
+        if reason := complaint(text, self.kind.examples()):
             raise forms.ValidationError(reason, code="unknown")
         return text
 

@@ -1,12 +1,16 @@
 """Messages about an invoice: the invoice itself, and three reminders of it."""
 
-from django.urls import reverse
+from datetime import datetime
 
-from billing.models import Invoice
+from django.urls import reverse
+from django.utils.timezone import localtime
+
+from billing.actions.sharing import OPENS_FOR, share_invoice
+from billing.models import Invoice, SharedLink
 from billing.papers.client_words import ClientWords
 from billing.papers.documents import invoice_pdf
 from billing.papers.invoice import file_name
-from billing.papers.message_kinds import MessageKind, Recipient, Wording
+from billing.papers.message_kinds import LINK_EXAMPLE, MessageKind, Recipient, Wording, link_to_come
 from practice.lib import formats
 from practice.lib.mail import Enclosure
 from practice.lib.profile import Profile
@@ -22,6 +26,7 @@ OF_AN_INVOICE = {
     "how_to_pay": "By mail: check to Garrow Farriery",
     "practice": "Garrow Farriery",
     "phone": "555-0100",
+    **LINK_EXAMPLE,
 }
 
 
@@ -68,7 +73,11 @@ class InvoiceMessage(MessageKind):
             "how_to_pay": profile.pay_note.replace("\r\n", "\n"),
             "practice": profile.name,
             "phone": profile.phone,
+            **link_to_come(),
         }
+
+    def share(self, invoice: Invoice, now: datetime) -> SharedLink:
+        return share_invoice(invoice, localtime(now).date() + OPENS_FOR, now)
 
     def short(self, invoice: Invoice, profile: Profile) -> str:
         words = self.values(invoice, profile)

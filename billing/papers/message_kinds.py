@@ -5,12 +5,24 @@ Another kind is a subclass of `MessageKind` and its place in `KINDS` (`billing/p
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, ClassVar
 
-from billing.models import MessageText
+from django.conf import settings
+
+from billing.models import MessageText, SharedLink
 from billing.rules.wording import fill
 from practice.lib.mail import Enclosure, is_address, one_line
 from practice.lib.profile import Profile
+
+# Stands in a text until it is sent: only then is a link made. Blank where clients cannot reach the book.
+LINK, LINK_NAME = "{link}", "link"
+LINK_EXAMPLE = {LINK_NAME: "https://book.garrow.example/shared/…"}
+
+
+def link_to_come() -> dict[str, str]:
+    """Return what stands in place of `{link}` before a message is sent."""
+    return {LINK_NAME: LINK if settings.PUBLIC_ADDRESS else ""}
 
 
 @dataclass(frozen=True)
@@ -85,6 +97,17 @@ class MessageKind:
     def short(self, thing: Any, profile: Profile) -> str:
         """Return a text for the phone's messenger; blank where this kind is not told that way."""
         return ""
+
+    def share(self, thing: Any, now: datetime) -> SharedLink | None:
+        """Make a link to the thing for its recipient; None where this kind has none."""
+        return None
+
+    def examples(self) -> dict[str, str]:
+        """Return the placeholders that can be used here and now, each with its example."""
+        known = dict(self.placeholders)
+        if not settings.PUBLIC_ADDRESS:
+            known.pop(LINK_NAME, None)
+        return known
 
     def why_not(self, thing: Any) -> str:
         """Say why a message that waited is no longer true and stays here; blank where it is."""

@@ -1,13 +1,16 @@
 """The message that brings a client's statement."""
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.urls import reverse
+from django.utils.timezone import localtime
 
+from billing.actions.sharing import OPENS_FOR, share_statement
+from billing.models import SharedLink
 from billing.papers.client_words import ClientWords
 from billing.papers.invoice_messages import recipient_of
-from billing.papers.message_kinds import MessageKind, Recipient, Wording
+from billing.papers.message_kinds import LINK_EXAMPLE, MessageKind, Recipient, Wording, link_to_come
 from billing.papers.statement import statement_file_name, statement_pdf
 from billing.reports.statement import Statement, statement_of
 from practice.lib import formats
@@ -31,6 +34,7 @@ class StatementMessage(MessageKind):
         "how_to_pay": "By mail: check to Garrow Farriery",
         "practice": "Garrow Farriery",
         "phone": "555-0100",
+        **LINK_EXAMPLE,
     }
     wording = Wording(
         "Statement of {end} from {practice}",
@@ -89,7 +93,12 @@ class StatementMessage(MessageKind):
             "how_to_pay": profile.pay_note.replace("\r\n", "\n"),
             "practice": profile.name,
             "phone": profile.phone,
+            **link_to_come(),
         }
+
+    def share(self, statement: Statement, now: datetime) -> SharedLink:
+        until = localtime(now).date() + OPENS_FOR
+        return share_statement(statement.client, statement.period, until, now)
 
     def enclosures(self, statement: Statement) -> list[Enclosure]:
         return [Enclosure(self.enclosed(statement)[0], statement_pdf(statement))]

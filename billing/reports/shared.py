@@ -40,8 +40,13 @@ def note_opening(link: SharedLink, now: datetime) -> None:
 
 def address_of(link: SharedLink, request: HttpRequest) -> str:
     """Return the whole address of a link: at the practice's own host where it has one."""
-    path = reverse("billing:shared", args=[token_of(link)])
-    return f"{settings.PUBLIC_ADDRESS}{path}" if settings.PUBLIC_ADDRESS else request.build_absolute_uri(path)
+    address = public_address_of(link)
+    return address if settings.PUBLIC_ADDRESS else request.build_absolute_uri(address)
+
+
+def public_address_of(link: SharedLink) -> str:
+    """Return the address of a link at the practice's own host, its path alone where there is none."""
+    return settings.PUBLIC_ADDRESS + reverse("billing:shared", args=[token_of(link)])
 
 
 @dataclass(frozen=True)

@@ -116,7 +116,8 @@ def kind_or_404(code: str) -> MessageKind:
 
 def preview_of(kind: MessageKind, wording: Wording) -> Wording:
     """Return a wording filled in with examples."""
-    return Wording(fill(wording.subject, kind.placeholders), fill(wording.text, kind.placeholders))
+    examples = kind.examples()
+    return Wording(fill(wording.subject, examples), fill(wording.text, examples))
 
 
 @require_POST

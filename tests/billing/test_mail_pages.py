@@ -9,8 +9,9 @@ from django.urls import reverse
 
 from billing.actions.crediting import issue_credit_note
 from billing.actions.payments import record_payment
-from billing.models import Dispute, Invoice, MailSettings, Message, MessageText
+from billing.models import Dispute, Invoice, MailSettings, Message, MessageText, SharedLink
 from billing.papers.statement_messages import STATEMENT
+from billing.reports.shared import token_of
 from billing.reports.statement import statement_of
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
@@ -186,6 +187,53 @@ def test_a_statement_goes_to_its_client_and_is_named_by_its_days(browser):
     assert page["papers"] == ["statement-ann-birch-2026-10-14.pdf"]
     [row] = browser.get(page["url"]).context["mail"].rows
     assert row.name == "Statement"
+
+
+def text_with_a_link() -> None:
+    MailSettingsFactory()
+    MessageText.objects.create(kind="invoice", subject="Invoice {number}", text="See {link}\nThank you")
+
+
+def test_a_link_in_the_wording_is_made_when_the_invoice_is_sent(browser, client, settings):
+    settings.PUBLIC_ADDRESS = "https://book.example"
+    text_with_a_link()
+    invoice = InvoiceFactory(client__email="ann@barn.example")
+    url = f"/invoices/{invoice.pk}/send/"
+    form = browser.get(url).context["form"]
+    assert not SharedLink.objects.exists()
+
+    browser.post(url, form.initial)
+
+    [message], [link] = Message.objects.all(), SharedLink.objects.all()
+    assert form.initial["text"] == "See {link}\nThank you"
+    assert message.text == f"See https://book.example/shared/{token_of(link)}/\nThank you"
+    assert link.invoice == invoice
+
+
+def test_one_press_for_all_makes_a_link_for_each(browser, settings):
+    settings.PUBLIC_ADDRESS = "https://book.example"
+    text_with_a_link()
+    for _ in range(2):
+        InvoiceFactory(client__email="ann@barn.example", issued=DAY)
+
+    browser.post(f"/close/{DAY}/send/")
+
+    shown = {f"https://book.example/shared/{token_of(link)}/" for link in SharedLink.objects.all()}
+    assert {message.text.split()[1] for message in Message.objects.all()} == shown
+    assert len(shown) == 2
+
+
+def test_where_clients_cannot_reach_the_book_no_link_is_made_or_offered(browser):
+    text_with_a_link()
+    invoice = InvoiceFactory(client__email="ann@barn.example")
+    url = f"/invoices/{invoice.pk}/send/"
+
+    browser.post(url, browser.get(url).context["form"].initial)
+    page = browser.get("/settings/texts/reminder-1/").content.decode()
+
+    assert [message.text for message in Message.objects.all()] == ["See \nThank you"]
+    assert not SharedLink.objects.exists()
+    assert "{link}" not in page
 
 
 @pytest.mark.parametrize("about", ["", "2026-10-14", "2026-10-14/x/birch", "2026-10-14/2026-10-14/nobody"])
