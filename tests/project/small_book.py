@@ -79,6 +79,11 @@ FILES = {
     "tax_areas\nA1,ann,service,v1,juniper,trim,1,50,60,30.00,State,5,North\n"
     "A2,ben,service,v1,juniper,trim,1,50,40,20.00,State,5,North\n"
     "A3,ben,charge,v2,,c1,2,12.50,100,25.00,,,\n",
+    "messages": "ref,kind,about,recipient,address,subject,text,message_id,state,queued_at\n"
+    f"m1,invoice,A1,Ann,ann@mail.example,Invoice A1,Here it is.,<1@mail.example>,sent,{WHEN}\n",
+    "message_attempts": f"message,at,what,note\nm1,{WHEN},sent,\n",
+    "message_texts": "kind,subject,text,days\nreminder1,Invoice {number},Still open: {open}.,10\n",
+    "disputes": "invoice,opened_on,note,settled_on\nA2,2026-11-08,Says one shoe was old,2026-11-12\n",
     "files": "name,what,expense\nbill.pdf,receipt,e1\n",
 }
 

@@ -172,6 +172,7 @@ def small_book(django_db_setup, django_db_blocker, tmp_path_factory):
     return folder / "book"
 
 
+@pytest.mark.django_db
 def test_the_small_book_has_a_row_in_every_file(small_book):
     tables = read_tables(small_book)
 
