@@ -9,13 +9,15 @@ where both arrive at once or the server died between them. A form that was chang
 """
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import timedelta
+from threading import Lock
 
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.messages import constants
-from django.db import transaction
+from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
 from django.utils import timezone
@@ -29,6 +31,7 @@ SAVED_BEFORE = "This was saved before, so it was not saved again."
 COOKIE_AGE = 60 * 60 * 24 * 7
 # Longer than a draft stays on a device.
 KEPT_FOR = timedelta(days=90)
+TURN = Lock()
 
 
 class SentForms:
@@ -55,7 +58,22 @@ class SentForms:
         """Answer a form once. A tap of htmx is no press: nothing is saved before the form itself is sent."""
         if posted_press(request) is None or request.htmx or hasattr(view, "answers_anew"):
             return None
-        return answer_once(request, lambda: view(request, *args, **kwargs))
+        with in_turn():
+            return answer_once(request, lambda: view(request, *args, **kwargs))
+
+
+@contextmanager
+def in_turn() -> Iterator[None]:
+    """Let the threads of this server save one after the other, each in its turn.
+
+    SQLite takes one writer at a time, and one that waits asks again and again: under load others slip in
+    before it, until its time is up. Here it sleeps until it is its turn.
+    """
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with TURN:
+        yield
 
 
 @transaction.atomic
