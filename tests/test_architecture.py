@@ -261,13 +261,19 @@ def test_migrations_do_not_depend_on_the_program_of_today():
     assert taken == []
 
 
+def is_second(name: str) -> bool:
+    """Tell whether a module belongs to the second reading, so that it is held to the same."""
+    return name.startswith("tests.recomputed.")
+
+
 def test_a_second_reading_of_the_rules_takes_nothing_from_the_program():
     """What is worked out a second time stands on files and the standard library, nothing of ours."""
     from sys import stdlib_module_names
 
     second = sorted((ROOT / "tests" / "recomputed").glob("*.py"))
-    taken = {name.split(".")[0] for path in second for name, _ in imports_of(path)}
-    assert [path.name for path in second] == ["__init__.py", "invoices.py", "year.py"]
+    taken = {name.split(".")[0] for path in second for name, _ in imports_of(path) if not is_second(name)}
+    names = ["__init__.py", "invoices.py", "sales_tax.py", "settlements.py", "year.py"]
+    assert [path.name for path in second] == names
     assert taken - set(stdlib_module_names) == set()
     assert {name.split(".")[0] for name, _ in imports_of(second[-1])} == {
         "collections",

@@ -248,7 +248,10 @@ def written(cents: int) -> str:
 
 
 def expected_credits(folder: Path) -> list[tuple[str, str, str, str, str]]:
-    """Return (number, invoice, net, tax, total) of each credit note, from the lines that it names."""
+    """Return (number, invoice, net, tax, total) of each credit note, from the lines that it names.
+
+    A discount is not named: it goes with what is credited of its lines.
+    """
     lines, taken = defaultdict(list), defaultdict(list)
     for row in rows_of(folder, "invoice_lines.csv"):
         lines[row["invoice"]].append(row)
@@ -256,17 +259,34 @@ def expected_credits(folder: Path) -> list[tuple[str, str, str, str, str]]:
         taken[row["credit_note"]].append((int(row["line"]), in_cents(row["net"])))
     exempt = {row["number"] for row in rows_of(folder, "invoices.csv") if not Fraction(row["tax"])}
     so_far: dict[str, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-    tax_taken, found = defaultdict(int), []
+    net_taken, tax_taken, found = defaultdict(int), defaultdict(int), []
     for note in rows_of(folder, "credit_notes.csv"):
         invoice = note["invoice"]
         for number, cents in taken[note["number"]]:
-            so_far[invoice][number] += cents
-            assert 0 < Fraction(so_far[invoice][number], in_cents(lines[invoice][number - 1]["net"])) <= 1
-        net = sum(cents for _, cents in taken[note["number"]])
+            if lines[invoice][number - 1]["kind"] != "discount":
+                so_far[invoice][number] += cents
+                assert 0 < Fraction(so_far[invoice][number], in_cents(lines[invoice][number - 1]["net"])) <= 1
+        take_discounts_along(lines[invoice], so_far[invoice])
+        net = sum(so_far[invoice].values()) - net_taken[invoice]
+        net_taken[invoice] += net
         tax = 0 if invoice in exempt else tax_credited(lines[invoice], so_far[invoice]) - tax_taken[invoice]
         tax_taken[invoice] += tax
         found.append((note["number"], invoice, *map(written, (net, tax, net + tax))))
     return found
+
+
+def take_discounts_along(lines: list[dict[str, str]], credited: dict[int, int]) -> None:
+    """Work out what is credited of each discount so far: as much of it as of the lines that it reduced."""
+    for number, line in enumerate(lines, start=1):
+        if line["kind"] == "discount":
+            reduced = {
+                other: in_cents(row["net"])
+                for other, row in enumerate(lines, start=1)
+                if row["kind"] in ("service", "material")
+                and all(row[name] == line[name] for name in ("tax_names", "tax_rates", "tax_areas"))
+            }
+            part = Fraction(sum(credited.get(other, 0) for other in reduced), sum(reduced.values()))
+            credited[number] = half_away(in_cents(line["net"]) * part)
 
 
 def tax_credited(lines: list[dict[str, str]], credited: dict[int, int]) -> int:
