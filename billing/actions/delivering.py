@@ -111,7 +111,7 @@ def send_one(key: int, mail: MailConnection, clock: Callable[[], datetime]) -> t
         return put_off(message, str(error), clock(), may_give_up=reached), reached
     except Exception as error:
         log.error("message %s could not be made", message.uuid, exc_info=error)
-        note = "It could not be made. The log has the details."
+        note = "The message could not be prepared. The log has the details."
         return put_off(message, note, clock(), may_give_up=True), True
     return settle(message, State.SENT, What.SENT, answer, clock()), True
 

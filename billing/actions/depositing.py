@@ -25,7 +25,7 @@ def make_deposit(
     Profile.locked().check_open(on)
     rows = list(Payment.objects.select_for_update().filter(pk__in=[row.pk for row in payments]))
     if not rows:
-        raise RuleBroken("deposit_empty", "Tick the cash and checks that went to the bank.")
+        raise RuleBroken("deposit_empty", "Select the cash and checks that went to the bank.")
     for row in rows:
         check_deposit(row, on)
     deposit = BankDeposit.objects.create(uuid=uuid or uuids.uuid4(), date=on, note=note)

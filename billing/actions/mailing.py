@@ -147,7 +147,7 @@ def mark_arrived(message: Message, now: datetime) -> Message:
 def _decide(message: Message, states: list[str], what: str, now: datetime, **changes) -> None:
     if not Message.objects.filter(pk=message.pk, state__in=states).update(**changes):
         raise RuleBroken(
-            "message_not_open", "This message has moved on in the meantime. Look at what its page says now."
+            "message_not_open", "This message has changed in the meantime. Its page says how far it got."
         )
     MessageAttempt.objects.create(message=message, at=now, what=what)
     message.refresh_from_db()
@@ -158,5 +158,5 @@ def take_message_back(message: Message) -> None:
     """Delete a message that still waits. Raises RuleBroken("message_on_its_way") once it is being sent."""
     waiting = Message.objects.select_for_update().waiting().filter(pk=message.pk)
     if not waiting.exists():
-        raise RuleBroken("message_on_its_way", "This message no longer waits, so it cannot be taken back.")
+        raise RuleBroken("message_on_its_way", "This message is no longer waiting, so it cannot be stopped.")
     waiting.delete()

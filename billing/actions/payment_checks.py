@@ -42,7 +42,7 @@ def check_invoice(client: Client, invoice: Invoice) -> None:
 def check_several(amount: Decimal, invoices: Sequence[Invoice]) -> None:
     """Raise RuleBroken("refund_of_several_invoices") where what goes back names more than one invoice."""
     if amount < 0 and len(invoices) > 1:
-        raise RuleBroken("refund_of_several_invoices", "A refund is from one invoice at most. Tick one.")
+        raise RuleBroken("refund_of_several_invoices", "A refund is from one invoice at most. Select one.")
 
 
 def check_not_deposited(payment: Payment) -> None:

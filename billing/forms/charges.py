@@ -31,7 +31,7 @@ class ChargeForm(BookForm):
         required=False,
         max_length=200,
         label="Name on the invoice",
-        help_text="Leave it blank to print what it is.",
+        help_text="Leave blank to print the kind of charge.",
     )
     date = PastDayField(label="Date")
     taxable = forms.BooleanField(

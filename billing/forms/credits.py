@@ -27,7 +27,7 @@ class CreditForm(BookForm):
         label="Reason",
         choices=[
             (CreditNote.Why.CORRECTION, "Correction: something was billed wrong"),
-            (CreditNote.Why.GOODWILL, "Goodwill: you let the client off"),
+            (CreditNote.Why.GOODWILL, "Goodwill: a favor to the client"),
             (CreditNote.Why.BAD_DEBT, "Bad debt: it will not be paid"),
         ],
     )

@@ -38,7 +38,7 @@ class DepositForm(BookForm):
         Payment.objects.none(),
         label="Cash and checks",
         error_messages={
-            "required": "Tick the cash and checks that went to the bank.",
+            "required": "Select the cash and checks that went to the bank.",
             "invalid_pk_value": NOT_ONE_OF_THEM,
             "list": NOT_ONE_OF_THEM,
         },
@@ -49,4 +49,6 @@ class DepositForm(BookForm):
         super().__init__(*args, **kwargs)
         rows = Payment.objects.to_deposit()
         self.fields["payments"].queryset = rows.filter(date__gte=since) if since else rows
-        self.fields["payments"].error_messages["required"] = "Tick the cash and checks that went to the bank."
+        self.fields["payments"].error_messages["required"] = (
+            "Select the cash and checks that went to the bank."
+        )

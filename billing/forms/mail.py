@@ -60,7 +60,7 @@ class MailSettingsForm(BookModelForm):
         help_texts = {
             "host": "The server for outgoing mail (SMTP), such as mail.example.com. Ask your provider.",
             "username": "Leave blank if the server asks for none.",
-            "from_address": "Answers come to this address.",
+            "from_address": "Replies come to this address.",
         }
 
     def clean_host(self):

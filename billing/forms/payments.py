@@ -79,7 +79,7 @@ class PaymentForm(BookForm):
         Invoice.objects.none(),
         required=False,
         label="Invoices",
-        help_text="Nothing ticked: the oldest open invoice first.",
+        help_text="If you select none, the oldest open invoice is paid first.",
         error_messages={"invalid_pk_value": NOT_ONE_OF_THEM, "list": NOT_ONE_OF_THEM},
     )
     amount = amount_field(
@@ -87,7 +87,7 @@ class PaymentForm(BookForm):
         above=ZERO,
         example="120.00",
         required=False,
-        help_text="All that came in, with the tip.",
+        help_text="Everything that came in, tip included.",
     )
     method = forms.ChoiceField(choices=Payment.Method, label="Method", initial=Payment.Method.CHECK)
     check_number = forms.CharField(required=False, max_length=40, label="Check number")
@@ -97,7 +97,7 @@ class PaymentForm(BookForm):
         required=False,
         low=ZERO,
         example="3.20",
-        help_text="What the card company keeps of the amount. It becomes an expense of its own.",
+        help_text="What the card company keeps. It is entered as an expense.",
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
 
@@ -160,7 +160,7 @@ class RefundForm(BookForm):
         required=False,
         label="From",
         empty_label="The client's credit first, then what was paid last",
-        help_text="What you take from an invoice is open again on it.",
+        help_text="What you refund from an invoice is owed on it again.",
     )
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
 

@@ -37,8 +37,8 @@ class SpecialPriceForm(BookForm):
     thing = forms.ChoiceField(label="Service or item")
     whose = forms.ChoiceField(
         label="For",
-        help_text="A client's price holds where that client alone pays. A price for the horse goes before"
-        " one for the client, and that before one for the place.",
+        help_text="A client's price applies where that client alone pays. A horse's price comes before"
+        " a client's, and a client's before a place's.",
     )
     since = PlannedDayField(label="Starting")
     price = PriceField(

@@ -25,7 +25,7 @@ class CreditNoteMessage(MessageKind):
     wording = Wording(
         "Credit note {number} from {practice}",
         "Hello {client},\n\n"
-        "Attached is credit note {number} of {date}. It takes {total} off invoice {invoice}.\n\n"
+        "Attached is credit note {number}, dated {date}. It takes {total} off invoice {invoice}.\n\n"
         "Thank you,\n{practice}\n{phone}",
     )
 

@@ -46,6 +46,11 @@ class CreditNotePaper(Letterhead):
     total: str
     amount: str
 
+    @property
+    def net_label(self) -> str:
+        """What the net amount is the sum of."""
+        return "Sum before tax" if self.taxes else "Sum"
+
 
 def credit_note_paper(note: CreditNote, for_practice: bool = False) -> CreditNotePaper:
     """Return what a credit note shows. Names and addresses are those of its invoice.
@@ -73,7 +78,7 @@ def credit_note_paper(note: CreditNote, for_practice: bool = False) -> CreditNot
 
 
 def credited_taxes(note: CreditNote, words: ClientWords) -> list[TaxShown]:
-    """Return the taxes of a credit note in words: `State sales tax, 5 % of 33.60`."""
+    """Return the taxes of a credit note in words: `State sales tax, 5% of 33.60`."""
     credits = credits_of_invoice(note.invoice)
     if credits.standing.is_exempt:
         return []
@@ -84,7 +89,7 @@ def credited_taxes(note: CreditNote, words: ClientWords) -> list[TaxShown]:
 
 
 def tax_shown(name: str, rate: Decimal, base: Decimal, tax: Decimal, words: ClientWords) -> TaxShown:
-    """Return a tax in words: `State sales tax, 5 % of 33.60`, and its amount."""
+    """Return a tax in words: `State sales tax, 5% of 33.60`, and its amount."""
     return TaxShown(f"{name}, {words.percent(rate)} of {words.amount(base)}", words.amount(tax))
 
 

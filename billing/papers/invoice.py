@@ -16,7 +16,7 @@ from practice.models import Visit
 
 @dataclass(frozen=True)
 class TaxShown:
-    """A tax in words, `State sales tax, 5 % of 33.60`, and its amount."""
+    """A tax in words, `State sales tax, 5% of 33.60`, and its amount."""
 
     words: str
     amount: str
@@ -111,12 +111,15 @@ def visits_in_words(visits: list[Visit], locale: str) -> str:
 
 
 def how_to_pay(profile: Profile) -> list[tuple[str, str]]:
-    """Return the practice's ways to pay, one a line, with what comes before a colon as its heading."""
+    """Return the practice's ways to pay, one a line, with what comes before a colon as its heading.
+
+    Without one: `Or`, but for the first.
+    """
     pairs = []
     for line in profile.pay_note.splitlines():
         head, colon, rest = line.partition(":")
         if line.strip():
-            pairs.append((head.strip(), rest.strip()) if colon else ("", line.strip()))
+            pairs.append((head.strip(), rest.strip()) if colon else ("Or" if pairs else "", line.strip()))
     return pairs
 
 

@@ -47,7 +47,7 @@ class InvoiceMessage(MessageKind):
     wording = Wording(
         "Invoice {number} from {practice}",
         "Hello {client},\n\n"
-        "Attached is invoice {number} of {date}. The amount due is {open}, by {due}.\n\n"
+        "Attached is invoice {number}, dated {date}. The amount due is {open}, by {due}.\n\n"
         "{how_to_pay}\n\n"
         "Thank you,\n{practice}\n{phone}",
     )
@@ -105,7 +105,7 @@ class ReminderMessage(InvoiceMessage):
     def short(self, invoice: Invoice, profile: Profile) -> str:
         words = self.values(invoice, profile)
         return (
-            f"Reminder: invoice {words['number']} was due {words['due']}, {words['open']} is still open."
+            f"Reminder: invoice {words['number']} was due {words['due']}, and {words['open']} is still open."
             f" {words['practice']}"
         )
 
@@ -117,8 +117,8 @@ REMINDERS = (
         Wording(
             "Reminder: invoice {number} from {practice}",
             "Hello {client},\n\n"
-            "Invoice {number} of {date} was due on {due}, and {open} of it is still open. It may have slipped"
-            " your mind, or our letters may have crossed.\n\n"
+            "Invoice {number}, dated {date}, was due on {due}, and {open} is still unpaid. It may have"
+            " slipped your mind, or your payment may already be on its way.\n\n"
             "{how_to_pay}\n\n"
             "Thank you,\n{practice}\n{phone}",
             days=7,
@@ -129,8 +129,8 @@ REMINDERS = (
         Wording(
             "Second reminder: invoice {number} from {practice}",
             "Hello {client},\n\n"
-            "Invoice {number} of {date} was due on {due}. We have not received the open amount of {open}."
-            " Please pay it this week, or call us if something is wrong with the invoice.\n\n"
+            "Invoice {number}, dated {date}, was due on {due}, and we have not received the {open} still"
+            " owed. Please pay it this week, or call us if something is wrong with the invoice.\n\n"
             "{how_to_pay}\n\n"
             "Thank you,\n{practice}\n{phone}",
             days=21,
@@ -141,8 +141,8 @@ REMINDERS = (
         Wording(
             "Last reminder: invoice {number} from {practice}",
             "Hello {client},\n\n"
-            "Invoice {number} of {date} has been due since {due}, and {open} is still open after two"
-            " reminders. Please pay it within seven days, or call us so that we can settle it together.\n\n"
+            "Invoice {number}, dated {date}, was due on {due}, and {open} is still unpaid after two"
+            " reminders. Please pay within seven days, or call us so that we can work something out.\n\n"
             "{how_to_pay}\n\n"
             "{practice}\n{phone}",
             days=42,

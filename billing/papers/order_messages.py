@@ -25,7 +25,7 @@ class OrderMessage(MessageKind):
     wording = Wording(
         "Order {number} from {practice}",
         "Hello {supplier},\n\n"
-        "Attached is our order {number} of {date}. Please tell us when you expect to deliver.\n\n"
+        "Attached is our order {number}, dated {date}. Please tell us when you expect to deliver.\n\n"
         "Thank you,\n{practice}\n{address}\n{phone}",
     )
 

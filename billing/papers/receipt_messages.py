@@ -25,7 +25,7 @@ class ReceiptMessage(MessageKind):
     wording = Wording(
         "Receipt {reference} from {practice}",
         "Hello {client},\n\n"
-        "Attached is your receipt for {amount}, {method}, of {date}.\n\n"
+        "Attached is your receipt for {amount}, {method}, dated {date}.\n\n"
         "Thank you,\n{practice}\n{phone}",
     )
 

@@ -78,9 +78,9 @@ def _consequences(note: CreditNote, owned: Decimal, locked: set[Visit], profile:
     style = profile.currency, profile.locale
     invoice = Invoice.objects.with_settled().get(pk=note.invoice_id)
     if invoice.open > 0:
-        yield f"{formats.money(invoice.open, *style)} stays due on invoice {invoice}."
+        yield f"{formats.money(invoice.open, *style)} is still due on invoice {invoice}."
     else:
-        yield f"Nothing stays due on invoice {invoice}."
+        yield f"Nothing is left to pay on invoice {invoice}."
     more = credit_left(invoice.client) - owned
     if more > 0:
         yield f"{formats.money(more, *style)} of what was paid becomes {invoice.client}'s credit."
@@ -96,10 +96,20 @@ def _consequences(note: CreditNote, owned: Decimal, locked: set[Visit], profile:
         then = f"is billed again when you close {day}" if note.again else "waits until you bill it again"
         yield f"The stop at {visit.place} on {day} can be corrected, and {then}."
     if note.again and not freed:
-        yield "No stop is credited in full by this, so nothing is billed again."
+        yield "This does not credit any stop in full, so nothing is billed again."
+    yield from _charges_lost(note)
     if freed:
-        yield "What was used there stays used. Return what came back at the stop."
+        yield "Materials used there stay used. If some came back, return them at the stop."
     yield from reason_in_words(note)
+
+
+def _charges_lost(note: CreditNote) -> list[str]:
+    """Return what a correction takes off charges of their own, in words: they are not billed again."""
+    if note.reason != CreditNote.Why.CORRECTION:
+        return []
+    lines = note.lines.filter(line__charge__isnull=False, net__gt=0).select_related("line__charge")
+    names = [row.line.charge.name for row in lines]
+    return [f"Not billed again: {', '.join(names)}. If it is still due, add a new charge."] if names else []
 
 
 def _still_billed(note: CreditNote) -> list[Visit]:
@@ -119,7 +129,7 @@ def reason_in_words(note: CreditNote) -> list[str]:
     """Return what the reason of a credit note means; nothing for a correction."""
     if note.reason == CreditNote.Why.CORRECTION:
         return []
-    words = ["It is not billed again."]
+    words = ["What it takes off is not billed again."]
     return [*words, NO_DEDUCTION] if note.reason == CreditNote.Why.BAD_DEBT else words
 
 
@@ -148,8 +158,8 @@ def _freed_stop(visit: Visit, again: bool, profile: Profile) -> FreedStop:
     if visit.status != Visit.Status.DONE:
         return FreedStop(visit, f"It is {visit.get_status_display().lower()}, so nobody is billed.", False)
     if again:
-        return FreedStop(visit, f"It is billed again when you close {day}.", False)
-    return FreedStop(visit, "It can be corrected. Nobody is billed until you say so.", True)
+        return FreedStop(visit, f"It will be billed again when you close {day}.", False)
+    return FreedStop(visit, "The stop can be corrected. Nobody is billed for it until you say so.", True)
 
 
 @dataclass(frozen=True)

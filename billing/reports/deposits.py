@@ -27,7 +27,7 @@ class DepositTable(MonthlyTable):
     class Meta(MonthlyTable.Meta):
         model = BankDeposit
         fields = ("date", "total")
-        empty_text = "No deposits yet. Tick the cash and checks that go to the bank."
+        empty_text = "No deposits yet. Select the cash and checks that go to the bank."
 
     def row(self, deposit: BankDeposit) -> ListRow:
         total = self.money(deposit.total)

@@ -122,7 +122,7 @@ class Unissued:
         freed = self.freed.get(row.visit.pk)
         if freed is None or freed.again or not (row.parts or row.held):
             return row
-        reason = f"Credit note {freed.credit_note} took back all that was billed."
+        reason = f"Credit note {freed.credit_note} credited everything that was billed."
         return Billable(row.visit, [], HeldVisit(row.visit, CREDITED, reason, None))
 
     def client_of(self, line: DraftLine) -> Client:

@@ -96,7 +96,7 @@ def payment_table(payments: Iterable[Payment], profile: Profile, on: date) -> Ta
         "payments.csv",
         columns(
             *(("Date", DAY), "Client", "What it is", "Method", ("Amount", AMOUNT, True)),
-            *(("Tip in it", AMOUNT, True), "Check number", "Invoices", "Note"),
+            *(("Tip included", AMOUNT, True), "Check number", "Invoices", "Note"),
         ),
         tuple(
             (

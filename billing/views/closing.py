@@ -104,9 +104,9 @@ class ClosePage:
 
     @property
     def print_label(self) -> str:
-        """`Print the invoice`, `Print all 6 invoices`."""
-        if len(self.issued) == 1:
-            return "Print the invoice"
+        """`Print the invoice`, `Print both invoices`, `Print all 6 invoices`."""
+        if len(self.issued) <= 2:
+            return "Print the invoice" if len(self.issued) == 1 else "Print both invoices"
         return f"Print all {counted(len(self.issued), 'invoice')}"
 
 
@@ -241,6 +241,8 @@ def warning_row(warning: CloseWarning) -> CheckRow:
         links = [(round_url(warning.date), "Enter the odometer")]
     else:
         horse_url = reverse("practice:visit-horse", args=[warning.visit.pk, warning.horse.pk])
-        text, links = f"{warning.text} It will be billed as entered.", [(horse_url, f"Open {warning.horse}")]
-        return CheckRow(False, "", text, links, warning)
+        billed = "It is billed as entered." if warning.visit.locked else "It will be billed as entered."
+        return CheckRow(
+            False, "", f"{warning.text} {billed}", [(horse_url, f"Open {warning.horse}")], warning
+        )
     return CheckRow(False, "", warning.text, links, warning)

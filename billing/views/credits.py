@@ -60,7 +60,7 @@ def credit_note_add(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         partial(CreditForm, initial=initial, credits=credits),
         heading=f"Credit invoice {invoice.number}",
-        lead=f"An issued credit note is final, like the invoice. It goes to {invoice.client}.",
+        lead=f"A credit note is final once issued, like an invoice. It is made out to {invoice.client}.",
         back=(invoice.get_absolute_url(), invoice.number),
         save=save,
         then=CreditNote.get_absolute_url,
@@ -103,4 +103,6 @@ def visit_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Say that a stop, which was credited in full, is to be billed again."""
     visit = get_object_or_404(Visit, pk=pk)
     then = close_url(visit.date) if "close" in request.GET else visit.get_absolute_url()
-    return do(request, bill_again, visit, message="It is billed again when you close its day.", then=then)
+    return do(
+        request, bill_again, visit, message="It will be billed again when you close its day.", then=then
+    )

@@ -63,8 +63,8 @@ HEADINGS = {
     State.DOUBTFUL: "It may or may not have arrived.",
 }
 LEADS = {
-    State.DOUBTFUL: "The connection ended before the mail server answered. Ask the recipient, or look whether"
-    " your provider lists it as sent. Then say which it is.",
+    State.DOUBTFUL: "The connection ended before the mail server answered. Ask the recipient, or check"
+    " whether your provider lists it as sent. Then press 'It arrived' or 'Send again'.",
     State.REFUSED: "The history says why. Send it again, or open what it is about and send it to another"
     " address.",
 }
@@ -94,7 +94,7 @@ def message_detail(request: HttpRequest, pk: int) -> HttpResponse:
 def message_again(request: HttpRequest, pk: int) -> HttpResponse:
     message = get_object_or_404(Message, pk=pk)
     return do(
-        request, send_again, message, now(), message="It is sent again.", then=message.get_absolute_url()
+        request, send_again, message, now(), message="It will be sent again.", then=message.get_absolute_url()
     )
 
 

@@ -33,7 +33,7 @@ def mail_page(request: HttpRequest) -> HttpResponse:
         request,
         partial(MailSettingsForm, instance=row, initial=initial),
         heading="Mail",
-        lead="How invoices, orders and reminders leave by email.",
+        lead="How invoices, orders, and reminders are sent by email.",
         back=(reverse("practice:settings"), "Settings"),
         save=lambda form: save_mail_settings(form.save(commit=False), form.cleaned_data["password"]),
         then=reverse("billing:mail-settings"),
@@ -127,6 +127,6 @@ def text_reset(request: HttpRequest, kind: str) -> HttpResponse:
         request,
         reset_text,
         known,
-        message="The original wording is back.",
+        message="Original wording restored.",
         then=reverse("billing:message-text", args=[kind]),
     )

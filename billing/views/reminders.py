@@ -74,6 +74,6 @@ def dispute_settle(request: HttpRequest, pk: int) -> HttpResponse:
         settle_dispute,
         dispute,
         today(),
-        message="Settled. Reminders come again.",
+        message="Settled. Reminders can go out again.",
         then=dispute.invoice.get_absolute_url(),
     )

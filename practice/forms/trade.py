@@ -157,7 +157,7 @@ class SettingsForm(BookModelForm):
             " logged the drive after the last one.",
             "free_renail_days": "Counted from the last time you nailed a shoe on that horse. A lost shoe is"
             " then proposed at 0; you can still type a price. Leave blank to always charge for it.",
-            "minimum_call": "What a stop is billed at least. The rest is charged and taxed like travel.",
+            "minimum_call": "The least a stop is billed. The difference is charged and taxed like travel.",
             "early_discount_percent": "Proposed when a payment is short by just that, never taken unasked.",
             "early_discount_days": "After the date of the invoice.",
             "travel_taxable": "What is taxed (shoes, labor, travel) differs {}. Nothing is taxed until you"

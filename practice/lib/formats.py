@@ -109,10 +109,10 @@ def about(value: float, locale: str = "") -> str:
 
 
 def chance(value: float, locale: str = "") -> str:
-    """Return a fraction of 1 as percent: `97 %`; what is nearly none or all with more digits: `99.6 %`."""
-    pattern = "#,##0\u00a0%" if value in (0, 1) or 0.01 <= value <= 0.99 else "#,##0.#\u00a0%"
-    near = value if pattern == "#,##0\u00a0%" else min(max(value, 0.001), 0.999)
-    return format_percent(Decimal(repr(near)), format=pattern, locale=locale_of(locale))
+    """Return a fraction of 1 as percent: `97%`; what is nearly none or all with more digits: `99.6%`."""
+    is_plain = value in (0, 1) or 0.01 <= value <= 0.99
+    near = value if is_plain else min(max(value, 0.001), 0.999)
+    return _percent(Decimal(repr(near)), "0" if is_plain else "0.#", locale)
 
 
 def decimal_mark(locale: str = "") -> str:
@@ -130,8 +130,15 @@ def for_a_field(value: Decimal, locale: str = "", least: int = 0) -> str:
 
 
 def percent(value: Decimal, locale: str = "") -> str:
-    """Return a percentage with all its digits: `7.25 %`. `value` is percent, not a fraction."""
-    return _minus(format_percent(value / 100, format="#,##0.######\u00a0%", locale=locale_of(locale)))
+    """Return a percentage with all its digits: `7.25%`. `value` is percent, not a fraction."""
+    return _minus(_percent(value / 100, "0.######", locale))
+
+
+def _percent(fraction: Decimal, digits: str, locale: str) -> str:
+    """Return a fraction of 1 with the locale's sign for percent: `5%`, in German `5 %`."""
+    known = locale_of(locale)
+    pattern = known.percent_formats[None].pattern.replace("0", digits)
+    return format_percent(fraction, format=pattern, locale=known)
 
 
 def distance(value: Decimal, unit: str, locale: str = "") -> str:

@@ -204,7 +204,7 @@ class MailConnection:
             return f"{code} {said(reply)}"
         self.close()
         if code < 400:
-            raise Doubtful(f"The server gave an answer that means nothing here: {code} {said(reply)}.")
+            raise Doubtful(f"The server's answer was not understood: {code} {said(reply)}.")
         raise error_of(code, reply)
 
     def _drop(self) -> None:

@@ -121,7 +121,7 @@ def about(value, profile) -> str:
 
 @register.filter
 def chance(value, profile) -> str:
-    """A fraction of 1 as percent: `97 %`; never 0 or 100 unless it is."""
+    """A fraction of 1 as percent: `97%`; never 0 or 100 unless it is."""
     return formats.chance(float(value), profile.locale)
 
 

@@ -176,7 +176,7 @@ def test_a_visit_that_is_credited_in_full_can_be_corrected_and_asks_to_be_billed
 
     visit.refresh_from_db()
     assert not visit.locked
-    assert held() == [("credited", f"Credit note {note} took back all that was billed.")]
+    assert held() == [("credited", f"Credit note {note} credited everything that was billed.")]
     assert close() == []
 
 
@@ -203,7 +203,7 @@ def test_the_credit_note_itself_may_say_it_and_a_later_one_asks_anew():
 
     third = issue_credit_note(second, TODAY)
 
-    assert held() == [("credited", f"Credit note {third} took back all that was billed.")]
+    assert held() == [("credited", f"Credit note {third} credited everything that was billed.")]
     bill_again(visit_of(invoice))
     [again] = close()
     assert [line.rebilled for line in again.lines.all()] == [2]

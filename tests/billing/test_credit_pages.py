@@ -18,7 +18,7 @@ from billing.models import CreditNote, Invoice, Rebilling, TaxRate
 from billing.papers.credit_note import credit_note_paper
 from billing.papers.invoice import invoice_paper
 from practice.models import Visit
-from tests.factories.billing import InvoiceFactory
+from tests.factories.billing import ChargeFactory, InvoiceFactory
 from tests.factories.practice import (
     DAY,
     ClientFactory,
@@ -80,11 +80,23 @@ def test_it_is_shown_before_it_is_issued(browser):
     assert CreditNote.objects.count() == 0
     text = words_of(looked)
     assert "Not issued yet. Is this right?" in text
-    assert "Nothing stays due on invoice GF-2026-0001." in text
+    assert "Nothing is left to pay on invoice GF-2026-0001." in text
     assert "$50.00 of what was paid becomes Ann Marsh's credit." in text
     assert "can be corrected, and is billed again when you close October 14." in text
     assert "Issue the credit note, $50.00" in text
     assert Visit.objects.get().locked
+
+
+def test_a_correction_says_which_charges_it_takes_off_for_good(browser):
+    client = ClientFactory(name="Ann Marsh")
+    ChargeFactory(client=client, date=DAY, name="After hours")
+    invoice = billed(client)
+
+    looked = browser.post(form_url(invoice), typed())
+    goodwill = browser.post(form_url(invoice), typed(reason="goodwill"))
+
+    told = "Not billed again: After hours. If it is still due, add a new charge."
+    assert [told in words_of(answer) for answer in (looked, goodwill)] == [True, False]
 
 
 def test_what_was_seen_is_issued_once(browser):
@@ -117,7 +129,7 @@ def test_amounts_of_lines_with_their_reason(browser):
     note = CreditNote.objects.get()
     assert (note.total, note.reason, note.note) == (20, "goodwill", "Came late.")
     text = words_of(browser.get(answer.url))
-    assert "$20.00 credited to Ann Marsh. Goodwill. It is not billed again. Came late." in text
+    assert "$20.00 credited to Ann Marsh. Goodwill. What it takes off is not billed again. Came late." in text
 
 
 @pytest.mark.parametrize(
@@ -249,8 +261,8 @@ def test_an_invoice_shows_what_it_billed_also_after_the_stop_was_corrected_and_b
 
     old, new = (invoice_paper(invoice).blocks[0] for invoice in (first, again))
 
-    assert (before.shares, old.shares) == (["Your share: 60\xa0%", "Bea: 40\xa0%"],) * 2
-    assert (old.amount, new.shares, new.amount) == ("36.00", ["Your share: 50\xa0%", "Bea: 50\xa0%"], "40.00")
+    assert (before.shares, old.shares) == (["Your share: 60%", "Bea: 40%"],) * 2
+    assert (old.amount, new.shares, new.amount) == ("36.00", ["Your share: 50%", "Bea: 50%"], "40.00")
     assert (len(before.feet), old.feet, old.next_due, len(new.feet)) == (4, [], "", 4)
 
 
@@ -277,5 +289,5 @@ def test_the_paper_names_the_invoice_what_is_taken_and_why():
     [line] = paper.lines
     assert (line.name, line.amount) == (str(work.service), "20.00")
     assert line.detail == f"{work.horse}, October 14, taxed"
-    assert [(tax.words, tax.amount) for tax in paper.taxes] == [("State, 5\xa0% of 20.00", "1.00")]
+    assert [(tax.words, tax.amount) for tax in paper.taxes] == [("State, 5% of 20.00", "1.00")]
     assert (paper.net, paper.total, paper.amount) == ("20.00", "21.00", "$21.00")

@@ -90,7 +90,7 @@ def test_its_year_shows_its_days_its_scheme_and_its_form(browser):
     assert "Only by actual vehicle costs 40.00 Total, without materials 100.00" in said
     assert "Boxes are those of Form 9." in said
     assert "By vehicle, as Form 9 asks Vehicle Business Commuting Private Not logged Odometer" in said
-    assert "Blue truck 520.00 40.00 80 % 32.00" in said  # 1,000 km × 0.50 + 200 km × 0.10
+    assert "Blue truck 520.00 40.00 80% 32.00" in said  # 1,000 km × 0.50 + 200 km × 0.10
     assert "Schedule C" not in said and "ales tax" not in said
 
 

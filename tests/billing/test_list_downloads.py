@@ -145,7 +145,17 @@ def test_payments_and_credit_notes_say_what_they_are(browser):
     notes = csv_rows(browser, "/credit-notes/?download=credit-notes.csv")
 
     assert payments == [
-        ["Date", "Client", "What it is", "Method", "Amount", "Tip in it", "Check number", "Invoices", "Note"],
+        [
+            "Date",
+            "Client",
+            "What it is",
+            "Method",
+            "Amount",
+            "Tip included",
+            "Check number",
+            "Invoices",
+            "Note",
+        ],
         ["2026-11-26", "Ann", "Bounced check", "Check", "-80.00", "0.00", "", "N-1", ""],
         ["2026-11-26", "Ann", "Payment", "Check", "85.00", "5.00", "1042", "N-1", "thanks"],
     ]

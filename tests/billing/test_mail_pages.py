@@ -260,7 +260,7 @@ def test_a_credit_note_goes_to_the_client_of_its_invoice(browser):
 
     assert waiting() == [("credit-note", note.number, "ann@barn.example")]
     assert Message.objects.get().text.splitlines()[2] == (
-        f"Attached is credit note {note.number} of October 14, 2026. It takes $100.00 off invoice GF-1."
+        f"Attached is credit note {note.number}, dated October 14, 2026. It takes $100.00 off invoice GF-1."
     )
     [row] = browser.get(note.get_absolute_url()).context["mail"].rows
     assert (row.name, row.fact) == ("Credit note", "Waiting")

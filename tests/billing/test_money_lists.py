@@ -196,16 +196,16 @@ def test_tax_rates_in_force_today_come_first(browser):
         (
             "In force today",
             [
-                ("County", "Tarn, from Jan 1, 2020", "1.5\u00a0%"),
-                ("State", "Everywhere, from Nov 26, 2026", "5.25\u00a0%"),
+                ("County", "Tarn, from Jan 1, 2020", "1.5%"),
+                ("State", "Everywhere, from Nov 26, 2026", "5.25%"),
             ],
         ),
-        ("From a later day", [("State", "Everywhere, from Jan 1, 2027", "5.5\u00a0%")]),
+        ("From a later day", [("State", "Everywhere, from Jan 1, 2027", "5.5%")]),
         (
             "No longer in force",
             [
-                ("Levy", "Tarn, Jan 1, 2025 to Nov 25, 2026", "2\u00a0%"),
-                ("State", "Everywhere, from Jan 1, 2020", "5\u00a0%"),
+                ("Levy", "Tarn, Jan 1, 2025 to Nov 25, 2026", "2%"),
+                ("State", "Everywhere, from Jan 1, 2020", "5%"),
             ],
         ),
     ]

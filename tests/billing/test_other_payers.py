@@ -84,7 +84,7 @@ def test_the_paper_of_an_owner_tells_the_owners_shares_and_nobody_elses():
 
     ann, tess = (invoice_paper(Invoice.objects.get(client__name=name)).blocks[0] for name in ("Ann", "Tess"))
 
-    assert ann.shares == ["Your share: 60\u00a0%", "Ben: 40\u00a0%"]
+    assert ann.shares == ["Your share: 60%", "Ben: 40%"]
     assert (tess.shares, tess.share) == ([], "")
 
 

@@ -114,7 +114,7 @@ def test_a_receipt_is_sent_from_its_page_with_its_pdf(browser, ann):
     message = Message.objects.get()
     assert page["heading"] == f"Send receipt {reference_of(payment)}"
     assert (message.kind, message.about, message.to) == ("receipt", payment.key, "ann@barn.example")
-    assert "your receipt for $150.00, check 1042, of October 14, 2026" in message.text
+    assert "your receipt for $150.00, check 1042, dated October 14, 2026" in message.text
     [enclosed] = RECEIPT.enclosures(RECEIPT.find(message.about))
     assert (enclosed.name, enclosed.content[:5]) == (page["papers"][0], b"%PDF-")
 

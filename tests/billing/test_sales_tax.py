@@ -161,7 +161,7 @@ def test_the_command_says_it_in_words(practice, capsys):
     call_command("sales_tax", "--from", "2026-05-01", "--to", "2026-05-31")
 
     assert capsys.readouterr().out.splitlines() == [
-        "State, 5\u00a0%",
+        "State, 5%",
         "  invoiced: taxable 100.00, exempt 0.00, tax 5.00",
         "  received: taxable 0.00, exempt 0.00, tax 0.00",
         "Tax invoiced 5.00, received 0.00. Rules change. A licensed tax preparer decides.",

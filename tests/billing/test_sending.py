@@ -60,7 +60,7 @@ def test_an_invoice_is_sent_once_with_its_paper():
     assert letter.get_body().get_content().splitlines() == [
         "Hello Ann,",
         "",
-        "Attached is invoice GF-1 of October 14, 2026. The amount due is $100.00, by October 14, 2026.",
+        "Attached is invoice GF-1, dated October 14, 2026. The amount due is $100.00, by October 14, 2026.",
         "",
         "By mail: check to Garrow",
         "",

@@ -70,7 +70,7 @@ def test_both_ways_for_miles_and_materials_stand_side_by_side(browser):
     said = words(page(browser))
 
     heads = "Vehicle Standard rate Vehicle costs Business share Actual costs"
-    assert f"Vehicle costs, two ways {heads} Blue truck 72.50 40.00 100 % 40.00" in said
+    assert f"Vehicle costs, two ways {heads} Blue truck 72.50 40.00 100% 40.00" in said
     assert "Both are shown; neither is advised." in said
     assert "is for your tax preparer to decide. Each cost counts only once." in said
     assert "Not logged, never claimed unknown" in said

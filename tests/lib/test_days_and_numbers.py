@@ -8,7 +8,7 @@ from babel.localedata import locale_identifiers
 from django import forms
 
 from practice.lib.form_fields import DayField, NumberField, PastDayField, PlannedDayField, WrittenLike
-from practice.lib.formats import decimal_mark
+from practice.lib.formats import chance, decimal_mark, percent
 
 TODAY = date(2026, 10, 14)
 AHEAD = "This day is still ahead. Type today, 2026-10-14, or an earlier day."
@@ -81,3 +81,11 @@ def test_a_decimal_comma_is_read_wherever_it_is_written_and_refused_elsewhere():
     assert read == {tag for tag in tags if decimal_mark(tag) == ","}
     assert len(tags) > len(read) > 300
     assert errors_of(NumberField(), "12,5", "en-US") == ["Type a number such as 12.5."]
+
+
+@pytest.mark.parametrize(
+    ("locale", "rate", "share"), [("en-US", "7.25%", "99.6%"), ("de-DE", "7,25\u00a0%", "99,6\u00a0%")]
+)
+def test_percent_is_written_as_the_locale_does(locale, rate, share):
+    """Patterns of CLDR: `#,##0%` in English, a blank before the sign in German."""
+    assert (percent(Decimal("7.25"), locale), chance(0.996, locale)) == (rate, share)

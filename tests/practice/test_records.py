@@ -59,7 +59,7 @@ def test_an_owner_is_told_with_share_and_days():
 
     [row] = horse_record(horse, DAY, Profile()).owners
 
-    assert (row.name, row.more, row.fact) == ("Ann", "From Oct 14, 2026", "40\u00a0%")
+    assert (row.name, row.more, row.fact) == ("Ann", "From Oct 14, 2026", "40%")
 
 
 def test_the_page_of_a_place_counts_its_horses_and_those_overdue():

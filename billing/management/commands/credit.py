@@ -34,7 +34,7 @@ class Command(BookCommand):
         )
         parser.add_argument("--date", type=iso_date, metavar="DATE", help="default: today")
         parser.add_argument(
-            "--again", action="store_true", help="bill the stops again that this credits in full"
+            "--again", action="store_true", help="bill again the stops that this credits in full"
         )
         super().add_arguments(parser)
 

@@ -55,7 +55,7 @@ class Words:
         return f"at least {formats.tenths(driven.unlogged, self.locale)}" if driven.unlogged else "unknown"
 
     def share(self, fraction: Decimal) -> str:
-        """Return a part of 1 as percent with at most two decimals: `73.21 %`."""
+        """Return a part of 1 as percent with at most two decimals: `73.21%`."""
         return self.percent((fraction * 100).quantize(HUNDREDTH, ROUND_HALF_UP))
 
     def day(self, day: date) -> str:
