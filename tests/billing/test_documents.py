@@ -13,7 +13,7 @@ from billing.actions.payments import record_payment
 from billing.models import Invoice, TaxRate
 from billing.papers.documents import invoice_pdf, pdf_path, pdf_path_if_made, write_invoice_pdfs
 from billing.papers.feet import feet_left
-from billing.papers.invoice import file_name, invoice_paper
+from billing.papers.invoice import file_name, how_to_pay, invoice_paper
 from practice.lib.countries import country_of
 from practice.lib.letterhead import initials
 from practice.lib.pdf import ForbiddenAddress, find_asset, render_html, render_pdf
@@ -116,6 +116,17 @@ def test_the_paper_says_everything_that_was_agreed_on(practice):
         "−50.00",
         "$201.00",
     )
+
+
+@pytest.mark.parametrize(
+    ("note", "ways"),
+    [
+        ("By check", [("", "By check")]),
+        ("By mail: check\n\nCash at the barn", [("By mail", "check"), ("Or", "Cash at the barn")]),
+    ],
+)
+def test_the_first_way_to_pay_never_begins_with_or(note, ways):
+    assert how_to_pay(ProfileFactory.build(pay_note=note)) == ways
 
 
 def test_figures_and_dates_stand_in_the_clients_language(practice):
