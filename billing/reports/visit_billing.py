@@ -6,7 +6,7 @@ from datetime import date
 from billing.models import CreditNote, Invoice
 from billing.reports.charges import charge_rows, link_to_add
 from billing.reports.credit_page import FreedStop, freed_stops
-from billing.reports.spot import spot_rows
+from billing.reports.spot import spot_billing
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
@@ -23,6 +23,7 @@ class VisitBilling:
     visit: Visit
     rows: list[ListRow]
     spot: list[ListRow]
+    held: str
     charges: list[ListRow]
     charge_url: str
     charge_label: str
@@ -47,11 +48,13 @@ def visit_billing(visit: Visit, profile: Profile, today: date) -> VisitBilling:
     for note in CreditNote.objects.for_list().filter(lines__line__visit=visit).distinct().order_by("pk"):
         credited = f"−{formats.amount(note.total, *style)}"
         rows.append(ListRow(note.get_absolute_url(), f"Credit note {note}", f"for {note.invoice}", credited))
+    spot = spot_billing(visit, profile, today)
     charges = list(visit.charges.for_list())
     return VisitBilling(
         visit,
         rows,
-        spot_rows(visit, profile, today),
+        [row.row(visit, profile) for row in spot.payments],
+        spot.held,
         charge_rows(charges, profile, names_client=True),
         *link_to_add(visit, charges),
         next(iter(freed_stops([visit], profile)), None),

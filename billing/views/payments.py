@@ -22,7 +22,7 @@ from billing.reports.late_fees import proposed_late_fees
 from billing.reports.list_sheets import RECEIVABLE
 from billing.reports.payment_page import deleted_payments, payment_page
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
-from billing.reports.spot import spot_payments
+from billing.reports.spot import spot_billing
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
 from billing.views.closing import close_url
@@ -178,10 +178,10 @@ def proposed_payment(request: HttpRequest, payer: Client) -> ProposedPayment:
         back = (invoice.get_absolute_url(), invoice.number)
     elif "visit" in request.GET:
         visit = get_object_or_404(Visit.objects.select_related("place"), pk=id_of(request.GET["visit"]))
-        spot = spot_payments(visit, Profile.for_request(request), today())
-        due = sum((row.due for row in spot if row.client == payer), Decimal(0))
+        due = spot_billing(visit, Profile.for_request(request), today()).due_of(payer)
         back = (visit.get_absolute_url(), str(visit.place))
-        lead = "It is kept for the invoice of this stop, which is not issued yet." if due else ""
+        is_invoiced = payer.invoices.filter(lines__visit=visit).exists()
+        lead = "" if is_invoiced else "It is kept for the invoice of this stop, which is not issued yet."
     else:
         due = payer.invoices.all().open_total()
     if due > 0:

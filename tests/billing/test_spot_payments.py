@@ -8,7 +8,7 @@ from billing.actions.bouncing import bounce_check
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import Charge, Payment, TaxRate
-from billing.reports.spot import spot_payments
+from billing.reports.spot import spot_billing
 from practice.lib.profile import Profile
 from tests.factories.billing import InvoiceFactory
 from tests.factories.practice import DAY, ClientFactory, OwnerFactory, ProfileFactory, trim
@@ -26,7 +26,7 @@ def practice(settings, tmp_path):
 def spots(visit):
     return [
         (str(row.client), row.total, row.paid, row.due)
-        for row in spot_payments(visit, Profile.current(), DAY)
+        for row in spot_billing(visit, Profile.current(), DAY).payments
     ]
 
 
@@ -71,6 +71,18 @@ def test_what_was_paid_for_the_stop_is_proposed_no_second_time(browser):
     assert spots(work.visit) == [("Ann", 50, 30, 20)]
     [row] = browser.get(f"/visits/{work.visit.pk}/billed/").context["page"].spot
     assert (row.name, row.fact, row.note) == ("Ann", "$20.00", "$30.00 paid")
+
+
+def test_a_stop_that_is_held_back_says_why_and_its_owners_can_pay_all_the_same(browser):
+    work = trim(ClientFactory(name="Ann"))
+    Profile.objects.update(travel_rule="per_distance", travel_rate=D(2))
+
+    page = browser.get(f"/visits/{work.visit.pk}/billed/").context["page"]
+    form = browser.get(page.spot[0].url).context["form"]
+
+    assert page.held.startswith("No drive to ")
+    assert [(row.name, row.more, row.fact) for row in page.spot] == [("Ann", "Record payment", "")]
+    assert "amount" not in form.initial
 
 
 def test_a_stop_that_is_invoiced_has_nothing_to_pay_on_the_spot():
