@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from billing.models import Charge, CreditNote, Dispute, Invoice, InvoiceLine, Settlement
 from billing.rules.late_fees import FEE, LateCharge, LateInvoice, LateRule, late_charges
-from practice.lib.formats import amount, days_over, medium_date, money, percent
+from practice.lib.formats import days_over, medium_date, money, percent
 from practice.lib.list_rows import ListRow
 from practice.lib.money import round_money
 from practice.lib.profile import Profile
@@ -80,6 +80,5 @@ def name_of(invoice: Invoice, charge: LateCharge, rule: LateRule, profile: Profi
     if charge.kind == FEE:
         return f"Late fee, invoice {invoice.number}, due {medium_date(invoice.due, locale)}"
     begin, end = medium_date(charge.begin, locale), medium_date(charge.end, locale)
-    open_ = amount(invoice.open, profile.currency, locale)
     rate = percent(rule.percent, locale)
-    return f"Interest, invoice {invoice.number}, {open_} open, {begin} to {end}, {rate} a year"
+    return f"Interest, invoice {invoice.number}, {begin} to {end}, {rate} a year on what was open each day"

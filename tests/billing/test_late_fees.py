@@ -106,7 +106,10 @@ def test_a_fee_and_interest_are_lines_that_say_their_rule(practice):
 
     assert proposed() == [
         ("Late fee, invoice A-1, due Oct 14, 2026", D(10)),
-        ("Interest, invoice A-1, 365.00 open, Oct 15, 2026 to Nov 13, 2026, 10% a year", D(3)),
+        (
+            "Interest, invoice A-1, Oct 15, 2026 to Nov 13, 2026, 10% a year on what was open each day",
+            D(3),
+        ),
     ]
 
 
