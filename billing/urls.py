@@ -13,6 +13,7 @@ from billing.views import (
     late_fees,
     mail,
     mail_settings,
+    merging,
     mileage_rates,
     pack,
     payment_receipts,
@@ -28,6 +29,8 @@ from billing.views import (
     what_pays,
     year,
 )
+from practice.models import Client, Horse, Place
+from stock.models import Item
 
 app_name = "billing"
 urlpatterns = [
@@ -128,6 +131,11 @@ urlpatterns = [
         sharing.statement_share,
         name="statement-share",
     ),
+    path("clients/<id:pk>/merge/", merging.merge_page(Client), name="client-merge"),
+    path("horses/<id:pk>/merge/", merging.merge_page(Horse), name="horse-merge"),
+    path("places/<id:pk>/merge/", merging.merge_page(Place), name="place-merge"),
+    path("items/<id:pk>/merge/", merging.merge_page(Item), name="item-merge"),
+    path("merges/<id:pk>/undo/", merging.merge_undo, name="merge-undo"),
     path("services/<id:pk>/prices/", prices.service_prices, name="service-prices"),
     path("items/<id:pk>/prices/", prices.item_prices, name="item-prices"),
     path("services/raise/", prices.price_rise, name="price-rise"),

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 from decimal import Decimal
 
 from django.urls import URLResolver, get_resolver
@@ -10,6 +10,7 @@ from django.urls import URLResolver, get_resolver
 from billing.actions.crediting import issue_credit_note
 from billing.actions.depositing import make_deposit
 from billing.actions.invoicing import close_days
+from billing.actions.merging import merge
 from billing.actions.payments import record_payment
 from billing.actions.sharing import share_invoice
 from billing.models import (
@@ -45,6 +46,7 @@ from tests.factories.practice import (
     ClientFactory,
     FindingFactory,
     MaterialUseFactory,
+    PlaceFactory,
     ProfileFactory,
     ReadingFactory,
     VehicleFactory,
@@ -57,6 +59,7 @@ D = Decimal
 MORE = {  # pages that differ much with their query or day
     "practice": ["/find/?q=barn", "/round/2026-08-26/", "/round/2027-08-10/"],
     "stock": ["/orders/add/?supplier="],
+    "billing": ["/places/{places}/merge/?other={double}"],
 }
 FILES = ("-pdf", "-csv", "-paper", "-pack", "-receipt")  # how the names of addresses end that give a file
 
@@ -124,11 +127,15 @@ def book_of_all_pages() -> dict[str, object]:
         ReadingFactory(vehicle=truck, at=at, reading=D(reading))
     special = Price.objects.create(service=horse.work.first().service, valid_from=DAY, price=45, horse=horse)
     payer = BillTo.objects.create(horse=horse, client=ClientFactory(name="Tess"), valid_from=DAY)
+    barns = [PlaceFactory(name=f"The long barn {number}") for number in range(3)]
+    merged = merge(*barns[:2], by="farrier", at=datetime.combine(DAY, time(12), UTC), today=DAY)
     return {
         "special-prices": special.pk,
         "bill-to": payer.pk,
         "clients": invoice.client.pk,
         "places": horse.place.pk,
+        "double": barns[2].pk,
+        "merges": merged.pk,
         "horses": horse.pk,
         "services": horse.work.first().service.pk,
         "vehicles": truck.pk,
@@ -205,4 +212,4 @@ def pages(browser, examples: dict[str, object], part: str) -> list[str]:
         assert answer.status_code == 200, f"{path} answers {answer.status_code}"
         if answer.headers["Content-Type"].startswith("text/html"):
             found.append(path)
-    return found + MORE.get(part, [])
+    return found + [path.format(**examples) for path in MORE.get(part, [])]

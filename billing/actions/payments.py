@@ -208,10 +208,13 @@ def keep_history(payment: Payment, facts: dict[str, object], what: str, by: str,
     PaymentChange.objects.create(payment=payment.key, what=what, at=at, by=by, **facts)
 
 
-def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] = ()) -> Outcome:
+def account_of(
+    client: Client, more: Iterable[Bill] = (), visits: Iterable[int] = (), *, anew: bool = False
+) -> Outcome:
     """Return how a client's payments settle the client's invoices, worked out by date.
 
-    `more` are invoices about to be issued; `visits` those that the first of them holds.
+    `more` are invoices about to be issued; `visits` those that the first of them holds. `anew`: also on days
+    that are closed for good, whatever is recorded there.
     """
     more = list(more)
     bills = [Bill(row.pk, row.number, row.issued, row.total) for row in Invoice.objects.filter(client=client)]
@@ -245,7 +248,7 @@ def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] 
     ]
     named = {row.key for row in paid if row.invoice}
     chosen = [row for row in recorded if row.by_hand and row.amount > 0 and row.payment not in named]
-    closed = Profile.current().closed_through
+    closed = None if anew else Profile.current().closed_through
     while True:  # what was chosen and did not fit is not chosen any more: a second look finds the same
         outcome = settle([*bills, *more], paid, credits, closed, recorded, chosen)
         fitted = [row for row in outcome.rows if row.by_hand and row.amount > 0 and row.payment not in named]
@@ -257,6 +260,13 @@ def account_of(client: Client, more: Iterable[Bill] = (), visits: Iterable[int] 
 def credit_left(client: Client) -> Decimal:
     """Return the client's credit: what was paid and has not settled anything yet."""
     return sum(account_of(client).credit.values(), Decimal(0))
+
+
+def is_settled_as_worked_out(client: Client) -> bool:
+    """Whether the recorded settlements are those that come of working everything out anew."""
+    recorded = Settlement.objects.filter(payment__client=client)
+    rows = [Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand) for row in recorded]
+    return Counter(rows) == Counter(account_of(client, anew=True).rows)
 
 
 @transaction.atomic

@@ -8,22 +8,70 @@ that a migration alters, and the triggers of the old table are gone without a wo
 from collections import defaultdict
 from dataclasses import dataclass
 
+from django.apps import apps
 from django.db import transaction
 
 EVENTS = ("delete", "update")
 
 
 @dataclass(frozen=True)
+class Follows:
+    """A column by which a fact follows the entry that it names while a merge moves it, there or back.
+
+    `at_the_end`: the column is text that ends with the entry's key, after its only slash.
+    """
+
+    column: str
+    kind: str
+    at_the_end: bool = False
+
+    @property
+    def condition(self) -> str:
+        """SQL on OLD and NEW: the column goes along a merge that is moving now (`practice/lib/merges.py`)."""
+        ways = " OR ".join(self._way(*way) for way in (("taken_pk", "kept_pk"), ("kept_pk", "taken_pk")))
+        return f"EXISTS (SELECT 1 FROM practice_merge WHERE moving AND kind = '{self.kind}' AND ({ways}))"
+
+    def _way(self, before: str, after: str) -> str:
+        old, new = f"OLD.{self.column}", f"NEW.{self.column}"
+        if not self.at_the_end:
+            return f"{old} = {before} AND {new} = {after}"
+        ends = [f"'/' || CAST({key} AS TEXT)" for key in (before, after)]
+        return f"{old} LIKE '%' || {ends[0]} AND {new} = replace({old}, {ends[0]}, {ends[1]})"
+
+
+@dataclass(frozen=True)
 class Guard:
-    """Rows of `table` that may not be changed or deleted; `when` is SQL on `OLD`, blank = every row."""
+    """Rows of `table` that may not be changed or deleted; `when` is SQL on `OLD`, blank = every row.
+
+    A column of `follows` may change, alone, while a merge moves the rows of the entry that it names.
+    """
 
     table: str
     message: str
     when: str = ""
+    follows: tuple[Follows, ...] = ()
 
     @property
     def quoted_message(self) -> str:
         return "'" + self.message.replace("'", "''") + "'"
+
+    def moved_by_merge(self, is_same: str) -> str:
+        """Return SQL: the update moves the row along a merge, and changes nothing else. Blank: none may.
+
+        `is_same` compares two values of which both may be NULL.
+        """
+        columns = columns_of(self.table) if self.follows else []
+        ways = []
+        for each in self.follows:
+            others = [f"OLD.{name} {is_same} NEW.{name}" for name in columns if name != each.column]
+            ways.append(" AND ".join([each.condition, *others]))
+        return " OR ".join(f"({way})" for way in ways)
+
+
+def columns_of(table: str) -> list[str]:
+    """Return the columns of a table of ours, as its model has them."""
+    [model] = [model for model in apps.get_models() if model._meta.db_table == table]
+    return [field.column for field in model._meta.concrete_fields]
 
 
 def name_of(table: str, event: str) -> str:
@@ -58,12 +106,17 @@ class SQLite:
 
     @staticmethod
     def statements(guard: Guard) -> list[str]:
-        condition = f" WHEN ({guard.when})" if guard.when else ""
-        return [
-            f"CREATE TRIGGER {name_of(guard.table, event)} BEFORE {event.upper()} ON {guard.table}{condition}"
-            f" BEGIN SELECT RAISE(ABORT, {guard.quoted_message}); END"
-            for event in EVENTS
-        ]
+        moved = guard.moved_by_merge("IS")
+        unless = {"update": f"NOT ({moved})"} if moved else {}
+        statements = []
+        for event in EVENTS:
+            conditions = [f"({each})" for each in (guard.when, unless.get(event)) if each]
+            condition = f" WHEN {' AND '.join(conditions)}" if conditions else ""
+            statements.append(
+                f"CREATE TRIGGER {name_of(guard.table, event)} BEFORE {event.upper()} ON"
+                f" {guard.table}{condition} BEGIN SELECT RAISE(ABORT, {guard.quoted_message}); END"
+            )
+        return statements
 
     @staticmethod
     def found(cursor) -> dict[str, list[str]]:
@@ -89,9 +142,11 @@ class PostgreSQL:
 
     @staticmethod
     def statements(guard: Guard) -> list[str]:
-        table = guard.table
+        table, moved = guard.table, guard.moved_by_merge("IS NOT DISTINCT FROM")
+        unless = f" AND NOT (TG_OP = 'UPDATE' AND ({moved}))" if moved else ""
         body = (
-            f" BEGIN IF {guard.when or 'TRUE'} THEN RAISE EXCEPTION USING MESSAGE = {guard.quoted_message},"
+            f" BEGIN IF ({guard.when or 'TRUE'}){unless} THEN"
+            f" RAISE EXCEPTION USING MESSAGE = {guard.quoted_message},"
             " ERRCODE = 'integrity_constraint_violation'; END IF;"
             " IF TG_OP = 'DELETE' THEN RETURN OLD; END IF; RETURN NEW; END "
         )

@@ -1,3 +1,4 @@
+from practice.lib.merges import Merge
 from practice.lib.profile import Profile
 from practice.models.client import Client, Place
 from practice.models.finding import Finding, Zone
@@ -16,6 +17,7 @@ __all__ = [
     "LegChange",
     "MaterialReturn",
     "MaterialUse",
+    "Merge",
     "OdometerChange",
     "Owner",
     "Place",

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from practice.actions.horses import set_owners
 from practice.forms.people import ClientForm, HorseForm, OwnersForm, PlaceForm
 from practice.lib.addresses import search_words
+from practice.lib.merges import merged_into
 from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
@@ -38,8 +39,10 @@ def client_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
     client = get_object_or_404(Client, pk=pk)
-    record = client_record(client, today(), Profile.for_request(request))
-    return render(request, "practice/clients/detail.html", {"record": record, "here": "horses"})
+    profile = Profile.for_request(request)
+    record = client_record(client, today(), profile)
+    context = {"record": record, "merged": merged_into(client, today(), profile), "here": "horses"}
+    return render(request, "practice/clients/detail.html", context)
 
 
 @GET_OR_POST
@@ -67,8 +70,10 @@ def place_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 def place_detail(request: HttpRequest, pk: int) -> HttpResponse:
     place = get_object_or_404(Place, pk=pk)
-    record = place_record(place, today(), Profile.for_request(request))
-    return render(request, "practice/places/detail.html", {"record": record, "here": "horses"})
+    profile = Profile.for_request(request)
+    record = place_record(place, today(), profile)
+    context = {"record": record, "merged": merged_into(place, today(), profile), "here": "horses"}
+    return render(request, "practice/places/detail.html", context)
 
 
 @GET_OR_POST
@@ -103,8 +108,10 @@ def horse_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 def horse_detail(request: HttpRequest, pk: int) -> HttpResponse:
     horse = get_object_or_404(Horse.objects.select_related("place"), pk=pk)
-    record = horse_record(horse, today(), Profile.for_request(request))
-    return render(request, "practice/horses/detail.html", {"record": record, "here": "horses"})
+    profile = Profile.for_request(request)
+    record = horse_record(horse, today(), profile)
+    context = {"record": record, "merged": merged_into(horse, today(), profile), "here": "horses"}
+    return render(request, "practice/horses/detail.html", context)
 
 
 @GET_OR_POST

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from practice.lib.addresses import search_words
+from practice.lib.merges import merged_into
 from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
@@ -36,8 +37,14 @@ def item_detail(request: HttpRequest, pk: int, causes: Causes) -> HttpResponse:
     """An item: what is on hand and where, and its ledger, each row with what caused it."""
     item = get_object_or_404(Item.objects.for_detail(), pk=pk)
     table = LedgerTable(item.ledger.for_list().matching(search_words(request)), causes=causes)
-    sheet = item_sheet(item, today(), Profile.for_request(request))
-    context = {"item": item, "sheet": sheet, "today": today(), "here": "truck"}
+    profile = Profile.for_request(request)
+    context = {
+        "item": item,
+        "sheet": item_sheet(item, today(), profile),
+        "merged": merged_into(item, today(), profile),
+        "today": today(),
+        "here": "truck",
+    }
     return list_page(request, table, "stock/item.html", **context)
 
 

@@ -84,6 +84,9 @@ FILES = {
     "message_attempts": f"message,at,what,note\nm1,{WHEN},sent,\n",
     "message_texts": "kind,subject,text,days\nreminder1,Invoice {number},Still open: {open}.,10\n",
     "disputes": "invoice,opened_on,note,settled_on\nA2,2026-11-08,Says one shoe was old,2026-11-12\n",
+    "merges": "kind,kept,taken,name,at,by,moved,undone_at\n"
+    f'client,ann,annie,Annie,{WHEN},farrier,"2 invoices, 1 payment",\n'
+    f"item,shoe,old,Old shoe,{WHEN},,,{WHEN}\n",
     "files": "name,what,expense\nbill.pdf,receipt,e1\n",
 }
 

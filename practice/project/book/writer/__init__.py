@@ -3,9 +3,11 @@
 from collections.abc import Callable
 
 from billing.actions.payments import resettle_clients
+from practice.lib.merges import Merge
 from practice.lib.profile import Profile
 from practice.models import Client
 from practice.project.book.checks.road import road_warnings
+from practice.project.book.files_merges import MERGES
 from practice.project.book.lookup import Lookup, SortedRows
 from practice.project.book.reader import Folder, Problem
 from practice.project.book.writer import credits, days, mail, money, orders, people, stock
@@ -32,6 +34,7 @@ def write_new_rows(
     credits.write_credit_notes(writer)
     money.write_payments(writer)
     mail.write_mail(writer)
+    writer.add(MERGES, Merge)
     progress("Working out costs")
     if costed_by() != costed_before:
         writer.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
