@@ -66,7 +66,7 @@ def merge_preview(kept: Model, taken: Model, on: date, profile: Profile) -> Merg
     }
     moves |= {name: moves[name] - count for name, count in left_out.items()}
     fields = compared(rules, kept, taken, profile)
-    table = FigureTable(("", str(kept), "The other entry", "What happens"), fields) if fields else None
+    table = FigureTable(("Entry", str(kept), "The other entry", "What happens"), fields) if fields else None
     return MergePreview(kept, taken, in_words(moves), in_words(left_out), table, refusal)
 
 

@@ -18,6 +18,7 @@ THINGS = {
     "payment": ("payment", "payments"),
     "paymentchange": ("earlier version of a payment", "earlier versions of payments"),
     "price": ("price", "prices"),
+    "sharedlink": ("shared link", "shared links"),
     "visit": ("stop", "stops"),
     "work": ("piece of work", "pieces of work"),
 }

@@ -1,5 +1,5 @@
 from django.apps import AppConfig
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class ProjectConfig(AppConfig):
@@ -9,8 +9,9 @@ class ProjectConfig(AppConfig):
     label = "project"
 
     def ready(self):
-        from practice.project.furnish import furnish_after_migration
+        from practice.project.furnish import furnish_after_migration, make_way_for_migrations
 
         # The signal comes once for each app that has models. The last one is enough.
         last = [app for app in self.apps.get_app_configs() if app.models_module][-1]
+        pre_migrate.connect(make_way_for_migrations, sender=last)
         post_migrate.connect(furnish_after_migration, sender=last)

@@ -12,7 +12,7 @@ import practice.guards
 import stock.guards
 from billing.actions.accounts import bring_account_days
 from billing.actions.known_rates import bring_known_rates
-from practice.lib.triggers import bring_guards
+from practice.lib.triggers import bring_guards, let_go_of_merges
 from practice.project.sent_forms import forget_old_presses
 
 GUARDS = [*stock.guards.GUARDS, *practice.guards.GUARDS, *billing.guards.GUARDS]
@@ -35,6 +35,12 @@ def is_behind() -> bool:
     return bool(executor.migration_plan(executor.loader.graph.leaf_nodes())) or any(
         key not in noted for key in executor.loader.replacements
     )
+
+
+def make_way_for_migrations(plan: list, **_) -> None:
+    """Take out what would stop a migration, forward or back; it comes back when the book is furnished."""
+    if plan:
+        let_go_of_merges(connection)
 
 
 def furnish_after_migration(**_) -> None:

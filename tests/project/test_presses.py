@@ -1,7 +1,7 @@
 """A press counts once: every form and button of every page, sent again as it was, adds nothing more."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 from decimal import Decimal
 from threading import Barrier, Thread
 
@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from billing.actions.crediting import issue_credit_note
 from billing.actions.invoicing import close_days
+from billing.actions.merging import merge
 from billing.actions.payments import record_payment
 from billing.models import Price
 from practice.actions.visits import complete_visit
@@ -102,6 +103,7 @@ PRESSED_BELOW = (
         "close-day close-send credit-note-add deposit-add early-discount late-fees price-rise reminder-list"
         " service-prices visit-again",
     )
+    | of("billing", "client-merge horse-merge item-merge merge-undo")
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
@@ -323,10 +325,32 @@ def a_count_to_post(browser) -> tuple[str, dict]:
     return "/counts/0/post/", {}
 
 
+def two_clients(browser) -> tuple[str, dict]:
+    return f"/clients/{ClientFactory().pk}/merge/?other={ClientFactory().pk}", {}
+
+
+def two_horses(browser) -> tuple[str, dict]:
+    return f"/horses/{HorseFactory().pk}/merge/?other={HorseFactory().pk}", {}
+
+
+def two_items(browser) -> tuple[str, dict]:
+    return f"/items/{ItemFactory().pk}/merge/?other={ItemFactory().pk}", {}
+
+
+def a_merge_to_undo(browser) -> tuple[str, dict]:
+    noon = datetime.combine(DAY, time(12), UTC)
+    record = merge(PlaceFactory(), PlaceFactory(), by="", at=noon, today=DAY)
+    return f"/merges/{record.pk}/undo/", {}
+
+
 @pytest.mark.django_db
 @pytest.mark.parametrize(
     "ready",
     [
+        two_clients,
+        two_horses,
+        two_items,
+        a_merge_to_undo,
         a_round,
         checks_to_deposit,
         a_day_to_close,
