@@ -59,7 +59,7 @@ def dispute_add(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         partial(DisputeForm),
         heading=f"Invoice {invoice} is disputed",
-        lead="No reminder goes out for it until the dispute is settled.",
+        lead="No reminders go out for it until the dispute is settled.",
         back=(invoice.get_absolute_url(), f"Invoice {invoice}"),
         save=lambda form: open_dispute(invoice, form.cleaned_data["note"], today()),
         message="Marked as disputed. Reminders stop.",
