@@ -157,9 +157,9 @@ def bill_and_settle(stops: list[tuple[int, date]], owned: list[tuple[int, int]],
     paid = [(key, day + timedelta(14), 52 * ONE if key % 100 == 0 else 105 * ONE) for key, day in stops]
     insert(
         Payment,
-        "id uuid ref date client amount method bounced tip note",
+        "id uuid ref date client amount method bounced tip check_number note",
         (
-            (key, new_key(), "", day, owned[key % CLIENTS][1], amount, "check", False, 0, "")
+            (key, new_key(), "", day, owned[key % CLIENTS][1], amount, "check", False, 0, "", "")
             for key, day, amount in paid
         ),
     )

@@ -187,7 +187,7 @@ def test_a_new_practice_there_begins_with_what_is_usual_there(browser):
     Profile.objects.all().delete()
     typed = {"name": "Anville Farriery", "country": "xa", "locale": "en-US", "currency": "USD"}
     typed |= {"payment_terms_days": 14, "travel_rule": "none", "valuation": "fifo"}
-    typed |= {"lead_time_days": 7, "review_period_days": 7}
+    typed |= {"lead_time_days": 7, "review_period_days": 7, "late_fee_after_days": 0}
 
     browser.post(reverse("practice:settings"), typed)
 
