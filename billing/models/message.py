@@ -50,7 +50,7 @@ class Message(Referenced):
         SENDING = "sending", "Being sent"
         SENT = "sent", "Sent"
         REFUSED = "refused", "Not sent"
-        DOUBTFUL = "doubtful", "Not known"
+        DOUBTFUL = "doubtful", "Unconfirmed"
 
     kind = models.CharField(max_length=30)
     about = models.CharField(max_length=200)
@@ -89,9 +89,9 @@ class MessageAttempt(models.Model):
         SENT = "sent", "Sent"
         LATER = "later", "Not accepted, to be tried again"
         REFUSED = "refused", "Not sent"
-        DOUBTFUL = "doubtful", "Not known whether it arrived"
+        DOUBTFUL = "doubtful", "May or may not have arrived"
         AGAIN = "again", "To be sent again"
-        ARRIVED = "arrived", "Said to have arrived"
+        ARRIVED = "arrived", "Marked as arrived"
 
     message = models.ForeignKey(Message, on_delete=models.CASCADE, related_name="attempts")
     at = models.DateTimeField()

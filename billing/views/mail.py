@@ -172,7 +172,7 @@ def close_send(request: HttpRequest, day: date) -> HttpResponse:
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect(close_url(day))
-    told = f"{counted(len(sent), 'invoice')} on the way." if sent else "There was nothing left to send."
+    told = f"{counted(len(sent), 'invoice')} queued to send." if sent else "There was nothing left to send."
     messages.success(request, told)
     return redirect(close_url(day))
 

@@ -46,7 +46,7 @@ def send_checked(request: HttpRequest) -> HttpResponse:
     except RuleBroken as error:
         messages.error(request, str(error))
     else:
-        told = f"{counted(len(sent), 'reminder')} on the way."
+        told = f"{counted(len(sent), 'reminder')} queued to send."
         messages.success(request, told if sent else "No reminder is checked, so none is sent.")
     return redirect("billing:reminder-list")
 

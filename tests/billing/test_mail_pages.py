@@ -60,7 +60,7 @@ def test_one_press_sends_all_invoices_of_a_day_and_the_next_none(browser):
 
     assert page.mail.send_label == "Send 2 invoices"
     assert [said(answer) for answer in pressed] == [
-        ["2 invoices on the way."],
+        ["2 invoices queued to send."],
         ["There was nothing left to send."],
     ]
     assert waiting() == [
@@ -433,7 +433,7 @@ def test_reminders_are_proposed_by_their_days_and_sent_only_when_checked(browser
 
     assert page.context["heading"] == "2 reminders due."
     assert [invoice.pk for invoice, _ in page.context["by_mail"]] == [left.pk, checked.pk]
-    assert pressed == [["1 reminder on the way."], ["No reminder is checked, so none is sent."]]
+    assert pressed == [["1 reminder queued to send."], ["No reminder is checked, so none is sent."]]
     assert waiting() == [("reminder-1", checked.number, "ann@barn.example")]
 
 
