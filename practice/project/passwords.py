@@ -120,4 +120,5 @@ def password_change(request: HttpRequest) -> HttpResponse:
         back=(reverse("practice:settings"), "Settings"),
         save_label="Change password",
         message="Password changed. Any other device has to log in again.",
+        save=PasswordForm.save,
     )
