@@ -29,9 +29,10 @@ def shelf(settings):
 
 
 def fill(page, item, figure):
-    page.get_by_label(f"{item}, counted").fill(figure)
-    page.get_by_label(f"{item}, counted").blur()
-    page.wait_for_timeout(400)
+    """Type what was counted and leave the field; return when it is saved."""
+    with page.expect_response(lambda answer: answer.request.method == "POST"):
+        page.get_by_label(f"{item}, counted").fill(figure)
+        page.get_by_label(f"{item}, counted").blur()
 
 
 def on_hand():
