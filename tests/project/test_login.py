@@ -30,11 +30,11 @@ def patterns_under(resolver):
             yield from patterns_under(pattern)
 
 
-def test_every_page_is_private_but_the_login_and_the_health_page():
+def test_every_page_is_private_but_login_health_and_what_a_link_opens():
     everything = list(patterns_under(get_resolver()))
     public = {each.name for each in everything if not getattr(each.callback, "login_required", True)}
 
-    assert public == {"login", "health"}
+    assert public == {"login", "health", "shared", "shared-pdf"}
     assert len(everything) > len(public)
 
 
