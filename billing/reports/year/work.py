@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Exists, OuterRef, Sum
+from django.db.models import Sum
 
 from billing.models import InvoiceLine
 from billing.reports.prices import PriceList
@@ -73,11 +73,11 @@ def _written_down(visits) -> dict[int, Decimal]:
 def _priced(work, currency: str) -> dict[int, Decimal]:
     """Return the net by service of work that is not invoiced: by the price typed, else by the list."""
     prices, nets = PriceList(), defaultdict(Decimal)
-    written = InvoiceLine.objects.standing().filter(visit=OuterRef("visit"))
-    rows = work.filter(~Exists(written)).order_by()
+    written = InvoiceLine.objects.standing().values("visit")
     names = ("service", "quantity", "price", "horse", "visit__place", "visit__date")
-    who_pays = WhoPays(set(rows.values_list("horse", flat=True)))
-    for service, quantity, typed, horse, place, day in rows.values_list(*names):
+    rows = list(work.exclude(visit__in=written).order_by().values_list(*names))
+    who_pays = WhoPays({horse for _, _, _, horse, _, _ in rows})
+    for service, quantity, typed, horse, place, day in rows:
         line = who_pays.line(horse, service, place, day)
         price = unit_price(typed, prices.service(service, day, line))
         if price:
