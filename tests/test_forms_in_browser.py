@@ -8,7 +8,7 @@ from practice.models import Client, Horse
 from tests.factories.billing import InvoiceFactory
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory
 
-pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.looks, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

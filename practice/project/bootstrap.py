@@ -25,7 +25,8 @@ PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 STAMP = VENV / "roundbook-stamp"
 RUN, TESTS = ROOT / "requirements.txt", ROOT / "tests" / "requirements.txt"
 OLDEST, NEWEST = (3, 11), (3, 13)
-ON_ALL_CORES = ["-n", "auto", "--dist", "loadgroup"]
+# One worker more than there are processors: tests of browsers and processes wait much of their time.
+ON_ALL_CORES = ["-n", str((os.cpu_count() or 1) + 1), "--dist", "loadgroup"]
 
 
 def main(arguments: list[str]) -> int:
