@@ -3,6 +3,7 @@
 import multiprocessing
 import os
 import signal
+import threading
 from collections import Counter
 from datetime import datetime, timedelta
 
@@ -286,6 +287,7 @@ def run_worker(at: datetime, told) -> None:
 def test_two_hundred_messages_arrive_once_each_however_often_the_worker_is_killed():
     """A server that puts off a third and drops a tenth after it has the text; 20 workers die of SIGKILL."""
     put_off, dropped = set(), set()
+    reached, is_dead, stop_at = threading.Event(), threading.Event(), 0
 
     def at_rcpt(to):
         number = int(to.removeprefix("client").partition("@")[0])
@@ -295,6 +297,9 @@ def test_two_hundred_messages_arrive_once_each_however_often_the_worker_is_kille
         return None
 
     def after_data(to):
+        if stop_at and len(server.letters) >= stop_at:  # the worker dies with this letter on its hands
+            reached.set()
+            is_dead.wait(20)
         number = int(to.removeprefix("client").partition("@")[0])
         if number % 10 == 1:
             dropped.add(f"<{number:04}@garrow.example>")
@@ -318,16 +323,18 @@ def test_two_hundred_messages_arrive_once_each_however_often_the_worker_is_kille
                 break
             connections.close_all()
             told = fork.Event()
-            before = len(server.letters)
+            stop_at = len(server.letters) + step if killed < KILLED else 0
+            reached.clear()
+            is_dead.clear()
             worker = fork.Process(target=run_worker, args=(at, told))
             worker.start()
-            if killed < KILLED:
-                while worker.is_alive() and len(server.letters) < before + step:
-                    worker.join(0.01)
-                if worker.is_alive():
-                    os.kill(worker.pid, signal.SIGKILL)
-                    killed += 1
+            while stop_at and worker.is_alive() and not reached.is_set():
+                worker.join(0.01)
+            if reached.is_set():
+                os.kill(worker.pid, signal.SIGKILL)
+                killed += 1
             worker.join()
+            is_dead.set()
 
     counted = server.counted()
     by_state = {
