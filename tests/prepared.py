@@ -148,9 +148,8 @@ def in_child(request: dict, out, err) -> None:
         os.dup2(err.fileno(), 2)
         if request.get("largest"):
             resource.setrlimit(resource.RLIMIT_FSIZE, (request["largest"], resource.RLIM_INFINITY))
-        code = (
-            print_state() if request["arguments"] == ["state"] else run(["manage.py", *request["arguments"]])
-        )
+        task = TASKS.get(request["arguments"][0])
+        code = task() if task else run(["manage.py", *request["arguments"]])
         sys.stdout.flush()
         sys.stderr.flush()
     finally:
@@ -172,13 +171,13 @@ def print_state() -> int:
     from django.apps import apps
     from django.conf import settings
 
-    from billing.actions.receipts import clear_lost_receipts
+    from billing.actions.receipts import clear_lost_documents
     from practice.project.commands import ensure_book
     from practice.project.tidy import tidy_up
 
     tidy_up()
     ensure_book()
-    clear_lost_receipts()
+    clear_lost_documents()
     rows = {
         model._meta.label: sorted(map(repr, model._base_manager.values_list(*said_by(model))))
         for model in apps.get_models()
@@ -192,6 +191,17 @@ def print_state() -> int:
     book = {label: hashlib.sha256(repr(found).encode()).hexdigest() for label, found in rows.items()}
     print(json.dumps({"book": book, "files": files}))
     return 0
+
+
+def replace_the_demo() -> int:
+    from practice.project.begin.own_book import begin_own_book
+
+    begin_own_book()
+    return 0
+
+
+# What a child can do beside the commands.
+TASKS = {"state": print_state, "replace the demo": replace_the_demo}
 
 
 def main() -> None:

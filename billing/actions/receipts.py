@@ -15,7 +15,9 @@ from billing.models import Expense
 from practice.lib.kept_files import clear_lost_files, keep_with_rows
 from practice.lib.paper_pdf import check_pdf
 from practice.lib.pictures import NotAPicture, TooManyPixels, clean_picture
+from practice.lib.profile import Profile
 
+RECEIPTS = "receipts"
 LARGEST = 10_000_000
 LONGEST_SIDE = 2000
 NAME = re.compile(r"[0-9a-f]{32}\.(jpg|pdf)")
@@ -26,7 +28,7 @@ def receipt_file(name: str) -> Path:
     """Return where the file of a receipt is. Raises ValueError for anything else."""
     if not NAME.fullmatch(name):
         raise ValueError(f"not a receipt: {name!r}")
-    return settings.DATA_DIR / "receipts" / name
+    return settings.DATA_DIR / RECEIPTS / name
 
 
 def name_of(content: bytes) -> str:
@@ -46,9 +48,16 @@ def keep_receipts(contents: Iterable[bytes]) -> None:
     keep_with_rows((receipt_file(name_of(content)), content) for content in contents)
 
 
-def clear_lost_receipts() -> None:
-    """Delete the receipts of transactions that never came to their end, unless an expense has them."""
-    clear_lost_files(lambda path: Expense.objects.filter(receipt=path.name).exists())
+def clear_lost_documents() -> None:
+    """Delete the files of transactions that never came to their end, unless the book has them."""
+    clear_lost_files(is_of_the_book)
+
+
+def is_of_the_book(path: Path) -> bool:
+    """Whether the book has a file: an expense a receipt, the practice its papers and its logo."""
+    if path.parent.name == RECEIPTS:
+        return Expense.objects.filter(receipt=path.name).exists()
+    return Profile.objects.exists()
 
 
 def clean_receipt(content: bytes) -> bytes:

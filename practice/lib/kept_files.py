@@ -61,6 +61,26 @@ def keep_with_rows(files: Iterable[tuple[Path, bytes]]) -> None:
     transaction.on_commit(drop)
 
 
+def delete_with_rows(files: Iterable[Path]) -> None:
+    """Delete files whose rows this transaction deletes; where it is not committed, they stay.
+
+    A note on them stands from before the commit. Of a process that is killed in between, `clear_lost_files`
+    deletes those that no row names.
+    """
+    paths = list(files)
+    note_path, note = _locked_note(_notes(None))
+    note.write("".join(f"{path}\n" for path in paths))
+    note.flush()
+
+    def delete():
+        with note:
+            for path in paths:
+                path.unlink(missing_ok=True)
+            note_path.unlink(missing_ok=True)
+
+    transaction.on_commit(delete)
+
+
 def clear_lost_files(is_named: Callable[[Path], bool]) -> None:
     """Delete the files whose rows were never committed. `is_named`: whether rows name a file after all."""
     in_use: set[Path] = set()

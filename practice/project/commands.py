@@ -43,7 +43,7 @@ def run(arguments: list[str]) -> int:
 def _run_command(program: str, arguments: list[str]) -> int:
     from django.core.management import CommandError, ManagementUtility, get_commands
 
-    from billing.actions.receipts import clear_lost_receipts
+    from billing.actions.receipts import clear_lost_documents
     from practice.project.tidy import tidy_up
 
     name, rest = arguments[0], arguments[1:]
@@ -65,7 +65,7 @@ def _run_command(program: str, arguments: list[str]) -> int:
     if name not in WITHOUT_BOOK:
         tidy_up()
         ensure_book()
-        clear_lost_receipts()
+        clear_lost_documents()
     command.execute(*options.pop("args", ()), **options)
     return DONE
 

@@ -5,6 +5,7 @@ from django.urls import include, path
 from billing.reports.mail_state import mail_about_order
 from billing.reports.price_list import prices_on
 from practice import urls as practice_urls
+from practice.project.begin.views import own_book
 from practice.project.health import health
 from practice.project.home import home
 from practice.project.login import Login, Logout
@@ -19,6 +20,7 @@ urlpatterns = [
     path("logout/", Logout.as_view(), name="logout"),
     path("password/", password_change, name="password"),
     path("", home, name="home"),
+    path("own-book/", own_book, name="own-book"),
     path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
     path("", include((stock_urls.patterns(causes=causes_of, low=low_on, mail=mail_about_order), "stock"))),
     path("", include("billing.urls")),

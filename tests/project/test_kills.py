@@ -1,9 +1,9 @@
 """Commands killed at any moment: the next one finds the book as before or as after, and no litter.
 
-The moments are seeded, and spread over how long each command takes here. On each database that is 102 kills:
-20 each of an import, an export and a backup, 10 of a closing (which then has to be closed again each time),
-and 32 of a restore, which has the most steps. The demo practice is not among them: it is made in one
-transaction of an import and a closing, and takes far longer than all of these.
+The moments are seeded, and spread over how long each command takes here. On each database that is 122 kills:
+20 each of an import, an export, a backup and the demo's replacement, 10 of a closing (which then has to be
+closed again each time), and 32 of a restore, which has the most steps. Making the demo practice is not among
+them: it is one transaction of an import and a closing, and takes far longer than all of these.
 """
 
 import random
@@ -160,3 +160,26 @@ def test_a_restore_brings_all_of_the_other_book_or_nothing(book, tmp_path, folde
         assert len(kept) < 2
         assert found in (before, other)
         assert found == before or kept
+
+
+def test_the_demo_is_replaced_by_an_empty_book_all_of_it_or_nothing(book):
+    book.sql("UPDATE practice_profile SET is_demo = TRUE")
+    book.keep()
+    before, empty = book.state(), after(book, "replace the demo")
+
+    try:
+        for found in killed_all_over(book, "replace the demo"):
+            assert without_copies(found) in (before, without_copies(empty))
+    finally:
+        book.put_back()
+        book.sql("UPDATE practice_profile SET is_demo = FALSE")
+        book.keep()
+
+    gone = before["files"].keys() - empty["files"].keys()
+    assert {name.partition("/")[0] for name in gone} == {"logo.jpg", "receipts"}
+
+
+def without_copies(state: dict) -> dict:
+    """Return the state of a book without its backups, which a killed replacement may have made already."""
+    files = {name: digest for name, digest in state["files"].items() if not name.startswith("backups/")}
+    return state | {"files": files}

@@ -40,7 +40,7 @@ class Command(BookCommand):
             bring_pango()
             self.check_first_login()
             with one_at_a_time(settings.DATA_DIR / "start.lock"):
-                if not empty and "demo" in get_commands() and book_is_empty():
+                if not empty and "demo" in get_commands() and is_the_first_start() and book_is_empty():
                     self.stderr.write("Filling the empty book with the demo practice. This happens once ...")
                     call_command("demo", stdout=self.stderr, stderr=self.stderr)
                 self.first_login()
@@ -97,6 +97,11 @@ def there_is_a_browser() -> bool:
     """Whether this machine has a screen for a browser."""
     on_a_screen = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
     return bool(os.name == "nt" or sys.platform == "darwin" or on_a_screen)
+
+
+def is_the_first_start() -> bool:
+    """Whether the book has no login yet. A book that was begun empty stays so until something is entered."""
+    return not get_user_model().objects.exists()
 
 
 def book_is_empty() -> bool:
