@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.urls import path
 
 from practice.models import Client, Place, Service, Vehicle
-from practice.views import people, planning, road, road_log, round, trade, visits
+from practice.views import people, planning, road, road_log, round, settings, trade, visits
 
 
 def patterns(prices: Callable) -> list:
@@ -39,7 +39,11 @@ def patterns(prices: Callable) -> list:
         path("vehicles/<id:pk>/replace/", road.vehicle_replace, name="vehicle-replace"),
         path("vehicles/<id:pk>/odometer/", road.odometer_change, name="odometer-change"),
         path("odometers/<id:pk>/undo/", road.odometer_undo, name="odometer-undo"),
-        path("settings/", trade.settings, name="settings"),
+        path("settings/", settings.settings, name="settings"),
+        *[
+            path(f"settings/{name}/", settings.settings_section, {"section": name}, name=f"settings-{name}")
+            for name in settings.SECTIONS
+        ],
         path("sun/", trade.sun, name="sun"),
         path("road/", road_log.month, name="road"),
         path("road/log/", road_log.log, name="road-log"),

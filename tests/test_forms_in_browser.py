@@ -1,10 +1,14 @@
 """In Chromium, phone and desk: a conflict, an odd value with its tick, an error that takes the focus."""
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
 from billing.models import Payment
+from practice.lib.profile import Profile
 from practice.models import Client, Horse
+from tests.conftest import PHONE
 from tests.factories.billing import InvoiceFactory
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory
 
@@ -95,3 +99,47 @@ def test_an_error_takes_the_focus_and_leads_to_its_field(opened):
     assert described.strip() == "Type a whole number from 1 to 52."
     assert focused(opened) == "id_cycle_weeks"
     assert (opened.goto(address).status, Horse.objects.count()) == (200, 0)
+
+
+HERE = {"latitude": 40.8136249, "longitude": -96.7025301}
+
+
+def test_the_position_of_home_is_filled_in_by_the_device_as_the_reader_writes_numbers(open_page, user):
+    ProfileFactory(locale="de-DE")
+    page = open_page(*PHONE, user=user, geolocation=HERE, permissions=["geolocation"])
+    page.goto(reverse("practice:settings-road"))
+
+    page.click("text=Use where I am now")
+    page.wait_for_function("document.getElementById('news').textContent")
+    page.click(".act")
+    page.wait_for_url("**/settings/")
+
+    home = Profile.current()
+    assert (home.home_latitude, home.home_longitude) == (Decimal("40.81362"), Decimal("-96.70253"))
+    assert page.problems == []
+
+
+def test_a_browser_that_may_not_say_where_it_is_leaves_the_numbers_to_be_typed(open_page, user):
+    ProfileFactory()
+    page = open_page(*PHONE, user=user, permissions=[])
+    page.goto(reverse("practice:place-add"))
+
+    page.click("text=Use where I am now")
+    said = page.wait_for_selector(".failed:has-text('numbers')").inner_text()
+
+    assert "This browser may not say where you are. Type the numbers instead." in said
+    assert page.input_value("#id_latitude") == ""
+
+
+def test_without_javascript_the_position_is_typed(open_page, user):
+    ProfileFactory()
+    page = open_page(*PHONE, user=user, java_script_enabled=False)
+    page.goto(reverse("practice:settings-road"))
+
+    page.fill("#id_home_latitude", "40.8")
+    page.fill("#id_home_longitude", "-96.7")
+    offered = page.locator("text=Use where I am now").count()
+    page.click(".act")
+    page.wait_for_url("**/settings/")
+
+    assert (offered, Profile.current().home_latitude) == (0, Decimal("40.8"))

@@ -97,10 +97,13 @@ def test_a_client_without_invoices_owes_nothing(browser):
 
 @pytest.mark.django_db
 def test_an_error_stands_beside_its_field_and_keeps_what_was_typed(browser):
-    address = reverse("practice:settings")
+    ProfileFactory()
+    address = reverse("practice:settings-billing")
 
-    answer = browser.post(address, {"name": "Garrow", "travel_rule": "per_visit", "travel_rate": "abc"})
+    answer = browser.post(
+        address, {"invoice_prefix": "Garrow", "travel_rule": "per_visit", "travel_rate": "abc"}
+    )
 
     page = answer.content.decode()
-    assert answer.context["form"].errors["travel_rate"] == ["Type a number such as 12.5."]
+    assert answer.context["form"].errors["travel_rate"] == ["Type a number such as 0.85."]
     assert 'value="abc"' in page and 'value="Garrow"' in page and 'id="id_travel_rate_error"' in page

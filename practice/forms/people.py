@@ -5,8 +5,9 @@ from decimal import Decimal
 from django import forms
 
 from practice.lib.form_fields import PriceField
-from practice.lib.formats import is_language
 from practice.lib.forms import BookForm, NamedForm, NumberField, PlannedDayField
+from practice.lib.here import let_device_fill_in
+from practice.lib.territories import language_choices
 from practice.models import Client, Horse, Place
 
 FIRST_BORN = 1970
@@ -15,6 +16,9 @@ DAYS_TO_PAY = (0, 365)
 
 class ClientForm(NamedForm):
     ranges = {"payment_terms_days": DAYS_TO_PAY}
+    language = forms.ChoiceField(
+        label="Language of numbers and dates", required=False, help_text="On what you send to this client."
+    )
 
     class Meta:
         model = Client
@@ -35,12 +39,10 @@ class ClientForm(NamedForm):
             "payment_terms_days": "Days to pay",
             "discount": "Discount, percent",
             "tax_exempt": "Tax exempt",
-            "language": "Language of invoices",
         }
         help_texts = {
             "payment_terms_days": "Leave blank to use the number in Settings.",
             "discount": "Off services and materials on every invoice issued from now on.",
-            "language": "Such as en-US or es-US. Leave blank to use the one in Settings.",
             "tax_exempt": "Keep the client's exemption certificate. A licensed tax preparer decides.",
         }
         field_classes = {"email": forms.EmailField}
@@ -49,12 +51,8 @@ class ClientForm(NamedForm):
         super().__init__(*args, **kwargs)
         discount = self.fields["discount"]
         discount.low, discount.high, discount.example = Decimal(0), Decimal(100), "5"
-
-    def clean_language(self):
-        tag = self.cleaned_data["language"]
-        if tag and not is_language(tag):
-            raise forms.ValidationError("Type a language such as en-US.")
-        return tag
+        languages = language_choices(self.profile.country, self.instance.language)
+        self.fields["language"].choices = [("", "As in Settings"), *languages]
 
 
 class PlaceForm(NamedForm):
@@ -71,8 +69,7 @@ class PlaceForm(NamedForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["travel_rate"].low = Decimal(0)
-        self.fields["latitude"].low, self.fields["latitude"].high = Decimal(-90), Decimal(90)
-        self.fields["longitude"].low, self.fields["longitude"].high = Decimal(-180), Decimal(180)
+        let_device_fill_in(self, "latitude", "longitude")
 
 
 class HorseForm(NamedForm):

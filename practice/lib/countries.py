@@ -236,6 +236,11 @@ def country_of(code: str) -> Country:
     return COUNTRIES.get(code) or Country(code=code)
 
 
+def described_countries() -> list[Country]:
+    """Return the countries that are described here, in this order."""
+    return [country for country in COUNTRIES.values() if country.code]
+
+
 def mileage_schemes() -> dict[str, MileageScheme]:
     """Return the schemes of all countries by name, in the countries' order; actual costs come last."""
     schemes = [country.mileage_scheme for country in COUNTRIES.values()]

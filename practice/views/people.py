@@ -86,6 +86,7 @@ def place_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
         heading=f"{place}" if place else "New place",
         back=(back, "Places"),
         then=Place.get_absolute_url,
+        template="practice/places/form.html",
     )
 
 

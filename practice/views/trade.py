@@ -1,4 +1,4 @@
-"""Services, vehicles, settings, and how this device shows pages."""
+"""Services, vehicles, and how this device shows pages."""
 
 from collections.abc import Callable
 from functools import partial
@@ -9,12 +9,10 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_POST
 
-from practice.forms.trade import ServiceForm, SettingsForm, VehicleForm
+from practice.forms.trade import ServiceForm, VehicleForm
 from practice.lib.addresses import search_words
-from practice.lib.logo import keep_logo
 from practice.lib.pages import GET_OR_POST
 from practice.lib.presses import answers_anew
-from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.lib.today import today
 from practice.models import Service, Vehicle
@@ -68,25 +66,6 @@ def vehicle_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
         template="practice/vehicles/form.html",
         vehicle=vehicle,
         changes=vehicle.odometer_changes.order_by("-date") if vehicle else [],
-    )
-
-
-@GET_OR_POST
-def settings(request: HttpRequest) -> HttpResponse:
-    def save(form):
-        row = form.save()
-        if form.cleaned_data["logo"]:
-            keep_logo(form.cleaned_data["logo"])
-        return row
-
-    return form_page(
-        request,
-        partial(SettingsForm, instance=Profile.current()),
-        heading="Settings",
-        lead="What your invoices show, and how you charge.",
-        back=(reverse("home"), "Home"),
-        save=save,
-        template="practice/settings/form.html",
     )
 
 

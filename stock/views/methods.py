@@ -27,7 +27,7 @@ def valuation_list(request: HttpRequest) -> HttpResponse:
         request,
         partial(MethodForm, initial={"valid_from": today(), "method": other}),
         heading="How stock is valued",
-        back=(reverse("practice:settings"), "Settings"),
+        back=(reverse("practice:settings-shelf"), "The shelf"),
         save=lambda form: change_method(form.cleaned_data["valid_from"], form.cleaned_data["method"]),
         then=request.path,
         template="stock/valuation.html",

@@ -280,7 +280,7 @@ def test_days_that_cannot_be_are_refused_beside_their_field(browser):
 def test_the_settings_say_that_nothing_is_taxed_until_the_practice_says_so(browser):
     ProfileFactory()
 
-    said = words(browser.get(reverse("practice:settings")))
+    said = words(browser.get(reverse("practice:settings-billing")))
 
     assert "differs from state to state. Nothing is taxed until you check it here" in said
     assert "no tax is calculated" in said

@@ -163,7 +163,7 @@ def test_the_methods_stand_on_a_page_that_the_practice_leads_to(browser, setting
     Profile.objects.create(name="x")
     address = reverse("stock:valuation-list")
 
-    assert address in browser.get(reverse("practice:settings")).content.decode()
+    assert address in browser.get(reverse("practice:settings-shelf")).content.decode()
     browser.post(address, {"valid_from": (FIRST + timedelta(1)).isoformat(), "method": FIFO})
     again = browser.post(address, {"valid_from": (FIRST + timedelta(2)).isoformat(), "method": FIFO})
 

@@ -1,0 +1,34 @@
+// Use where I am now: fills in latitude and longitude from the device, where the browser may say them.
+
+import { say } from "./taps.js";
+
+const DECIMALS = 5; // about a yard
+const PATIENCE = 20000;
+const NOT_ALLOWED = 1; // GeolocationPositionError.PERMISSION_DENIED
+const [latitude, longitude] = ["latitude", "longitude"].map((part) => document.querySelector(`[data-here=${part}]`));
+
+function write(field, degrees) {
+  field.value = degrees.toFixed(DECIMALS).replace(".", field.dataset.mark);
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
+/** Put the button above the two fields; it asks the browser, which asks the reader. */
+function offer() {
+  const button = document.getElementById("here").content.firstElementChild.cloneNode(true);
+  latitude.closest(".field").before(button);
+  button.addEventListener("click", () => {
+    const found = ({ coords }) => {
+      write(latitude, coords.latitude);
+      write(longitude, coords.longitude);
+      document.getElementById("news").textContent = "Latitude and longitude are filled in.";
+    };
+    const failed = ({ code }) => {
+      const why = code === NOT_ALLOWED ? "This browser may not say where you are" : "Your position was not found";
+      say(button, `${why}. Type the numbers instead.`);
+    };
+    navigator.geolocation.getCurrentPosition(found, failed, { enableHighAccuracy: true, timeout: PATIENCE });
+  });
+}
+
+// Browsers say it over https and on this computer alone.
+if (latitude && longitude && isSecureContext && navigator.geolocation) offer();
