@@ -11,7 +11,6 @@ from practice.views import people, planning, road, road_log, round, settings, tr
 def patterns(prices: Callable) -> list:
     """Return the addresses; `prices` gives the prices of a day, which this app does not know."""
     return [
-        path("find/", people.find, name="find"),
         path("clients/", people.client_list, name="client-list"),
         path("clients/add/", people.client_change, name="client-add"),
         path("clients/<id:pk>/", people.client_detail, name="client-detail"),

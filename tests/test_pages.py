@@ -71,7 +71,7 @@ def test_a_list_has_as_many_queries_with_one_row_as_with_three(browser, settings
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("name", [*LISTS, "home", "practice:settings", "practice:find"])
+@pytest.mark.parametrize("name", [*LISTS, "home", "practice:settings", "find"])
 def test_a_page_is_private(client, name):
     address = reverse(name)
 

@@ -57,7 +57,8 @@ from tests.factories.stock import ItemFactory, LocationFactory, OrderLineFactory
 
 D = Decimal
 MORE = {  # pages that differ much with their query or day
-    "practice": ["/find/?q=barn", "/round/2026-08-26/", "/round/2027-08-10/"],
+    "root": ["/find/?q=barn", "/find/?q=zorn"],
+    "practice": ["/round/2026-08-26/", "/round/2027-08-10/"],
     "stock": ["/orders/add/?supplier="],
     "billing": ["/places/{places}/merge/?other={double}"],
 }

@@ -1,6 +1,7 @@
 from practice.lib.merges import Merge
 from practice.lib.profile import Profile
 from practice.models.client import Client, Place
+from practice.models.find import FindEntry, FindNote
 from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
 from practice.models.press import Press
@@ -10,6 +11,8 @@ from practice.models.work import Foot, MaterialReturn, MaterialUse, Service, Wor
 
 __all__ = [
     "Client",
+    "FindEntry",
+    "FindNote",
     "Finding",
     "Foot",
     "Horse",

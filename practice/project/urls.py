@@ -6,6 +6,7 @@ from billing.reports.mail_state import mail_about_order
 from billing.reports.price_list import prices_on
 from practice import urls as practice_urls
 from practice.project.begin.views import own_book
+from practice.project.find.views import find
 from practice.project.health import health
 from practice.project.home import home
 from practice.project.login import Login, Logout
@@ -21,6 +22,7 @@ urlpatterns = [
     path("password/", password_change, name="password"),
     path("", home, name="home"),
     path("own-book/", own_book, name="own-book"),
+    path("find/", find, name="find"),
     path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
     path("", include((stock_urls.patterns(causes=causes_of, low=low_on, mail=mail_about_order), "stock"))),
     path("", include("billing.urls")),

@@ -1,4 +1,4 @@
-"""The pages of a horse, a client and a place, and what a search finds: what each says, row by row."""
+"""The pages of a horse, a client and a place: what each says, row by row."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -13,7 +13,7 @@ from practice.reports.history import PastVisit, past_visits
 from practice.reports.material_costs import cost_of_horse
 from practice.reports.miles import YearMiles, miles_by_year, visits_of_client, visits_of_horse
 
-VISITS_SHOWN, FINDINGS_SHOWN, MATCHES_SHOWN = 12, 10, 20
+VISITS_SHOWN, FINDINGS_SHOWN = 12, 10
 
 
 @dataclass(frozen=True)
@@ -188,38 +188,3 @@ def horse_record(horse: Horse, on: date, profile: Profile) -> HorseRecord:
         on,
         profile,
     )
-
-
-@dataclass(frozen=True)
-class Matches:
-    """The horses, clients and places whose name holds some words; of each kind the first by name."""
-
-    words: str
-    groups: list[tuple[str, list[ListRow]]]
-
-    @property
-    def answer(self) -> str:
-        if not self.words:
-            return "Find a horse, client, or place."
-        count = sum(len(rows) for _, rows in self.groups)
-        if not count:
-            return f"Nothing is called '{self.words}'."
-        if any(len(rows) == MATCHES_SHOWN for _, rows in self.groups):
-            return f"Many matches for '{self.words}'. Type more of the name."
-        return f"{formats.counted(count, 'match', 'matches')} for '{self.words}'."
-
-
-def matches_of(words: str) -> Matches:
-    """Return what is called so, archived or not. Nothing where there are no words."""
-    if not words:
-        return Matches(words, [])
-    kinds = [
-        ("Horses", Horse.objects.select_related("place"), lambda horse: str(horse.place or "")),
-        ("Clients", Client.objects.all(), lambda client: client.phone),
-        ("Places", Place.objects.all(), lambda place: place.area and f"Tax area {place.area}"),
-    ]
-    groups = []
-    for heading, rows, more in kinds:
-        named = rows.named(words).order_by("name", "pk")[:MATCHES_SHOWN]
-        groups.append((heading, [ListRow(row.get_absolute_url(), row.name, more(row)) for row in named]))
-    return Matches(words, [(heading, rows) for heading, rows in groups if rows])

@@ -18,7 +18,7 @@ from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
 from practice.reports.due import due_list
-from practice.reports.records import client_record, horse_record, matches_of, place_record
+from practice.reports.records import client_record, horse_record, place_record
 from practice.tables import ClientTable, HorseTable, PlaceTable
 
 
@@ -160,10 +160,3 @@ def archive(model: type) -> Callable:
         return do(request, row.save, update_fields=["archived"], message=message, then=row.get_absolute_url())
 
     return view
-
-
-@require_GET
-def find(request: HttpRequest) -> HttpResponse:
-    """Find a horse, client or place by its name."""
-    matches = matches_of(search_words(request))
-    return render(request, "practice/find.html", {"matches": matches, "here": "horses"})

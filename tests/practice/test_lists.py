@@ -129,7 +129,7 @@ def test_a_phone_finds_from_the_top_of_every_page(open_page, user):
         page.goto(reverse(name))
         page.get_by_role("banner").get_by_role("link", name="Find").click()
         page.get_by_role("heading", level=1).wait_for()
-        assert page.url.endswith(reverse("practice:find"))
+        assert page.url.endswith(reverse("find"))
 
 
 @pytest.mark.django_db(transaction=True)

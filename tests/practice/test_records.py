@@ -1,4 +1,4 @@
-"""What the pages of horses, clients and places say, and what a search finds."""
+"""What the pages of horses, clients and places say."""
 
 from datetime import timedelta
 from decimal import Decimal
@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from practice.lib.profile import Profile
 from practice.reports.due import due_list
-from practice.reports.records import client_record, horse_record, matches_of, place_record
+from practice.reports.records import client_record, horse_record, place_record
 from tests.factories.practice import (
     DAY,
     ClientFactory,
@@ -100,29 +100,6 @@ def test_the_due_page_counts_in_words():
         "1 horse is overdue.",
         "2 horses are overdue.",
     ]
-
-
-def test_a_search_finds_horses_clients_and_places():
-    place = PlaceFactory(name="Marsh Farm")
-    HorseFactory(name="Marshal", place=place)
-    ClientFactory(name="Ann Marsh", phone="555-0100")
-
-    matches = matches_of("marsh")
-
-    assert matches.answer == "3 matches for 'marsh'."
-    assert [(heading, [(row.name, row.more) for row in rows]) for heading, rows in matches.groups] == [
-        ("Horses", [("Marshal", "Marsh Farm")]),
-        ("Clients", [("Ann Marsh", "555-0100")]),
-        ("Places", [("Marsh Farm", "")]),
-    ]
-
-
-@pytest.mark.parametrize(
-    ("words", "answer"),
-    [("", "Find a horse, client, or place."), ("Zorn", "Nothing is called 'Zorn'.")],
-)
-def test_a_search_that_finds_nothing_says_so(words, answer):
-    assert matches_of(words).answer == answer
 
 
 def test_what_was_searched_for_fills_in_the_form(browser):

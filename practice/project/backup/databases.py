@@ -72,7 +72,9 @@ def copy_database(folder: Path) -> Path:
         return copy
     copy = folder / DUMP
     left_out = [f"--exclude-table-data={table}" for table in EMPTIED]
-    _postgres("pg_dump", "--format=custom", "--no-owner", "--no-privileges", f"--file={copy}", *left_out)
+    # Extensions are the other database's own: a book does without, and may not be allowed to make one.
+    plain = ("--format=custom", "--no-owner", "--no-privileges", "--extension=plpgsql")
+    _postgres("pg_dump", *plain, f"--file={copy}", *left_out)
     return copy
 
 

@@ -31,6 +31,6 @@ document.addEventListener("htmx:afterSettle", ({ detail }) => {
   const isLost = !document.activeElement || document.activeElement === document.body;
   if (tapped && isLost) focusAgain(part);
   tapped = null;
-  const news = part.querySelector("[data-news]");
+  const news = part.matches("[data-news]") ? part : part.querySelector("[data-news]");
   if (news) document.getElementById("news").textContent = news.dataset.news || news.innerText;
 });

@@ -1,0 +1,1 @@
+"""Finding anything by one word: names, phone numbers and the numbers of papers."""

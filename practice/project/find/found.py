@@ -1,0 +1,100 @@
+"""What was found, in words: rows that open it, each with the kind of thing that it is."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Model
+
+from billing.models import CreditNote, Invoice
+from practice.lib import formats
+from practice.lib.list_rows import ListRow
+from practice.lib.profile import Profile
+from practice.project.find.index import catch_up
+from practice.project.find.kinds import KINDS
+from practice.project.find.matching import ALIKE, Match, matches
+from stock.models import Order
+
+SHOWN, SHOWN_BELOW_THE_FIELD = 40, 8
+
+
+@dataclass(frozen=True)
+class FoundThings:
+    """What some words found, the best first. `is_near`: nothing is called so, but something sounds alike."""
+
+    words: str
+    rows: list[ListRow]
+    is_near: bool = False
+    is_all: bool = True
+
+    @property
+    def answer(self) -> str:
+        if not self.words:
+            return "Find anything by its name, number, or phone."
+        if not self.rows:
+            return f"Nothing matches '{self.words}'."
+        if self.is_near:
+            return f"Nothing is called '{self.words}'. Did you mean one of these?"
+        if not self.is_all:
+            return f"Many matches for '{self.words}'. Type more of it."
+        return f"{self.counted} for '{self.words}'."
+
+    @property
+    def counted(self) -> str:
+        return formats.counted(len(self.rows), "match", "matches")
+
+    @property
+    def news(self) -> str:
+        """What is read out while one types."""
+        return self.counted if self.rows and not self.is_near else self.answer if self.words else ""
+
+
+def find_all(words: str, on: date, profile: Profile, most: int = SHOWN) -> FoundThings:
+    """Return what is found by these words on a day, at most so many things."""
+    catch_up()
+    found = matches(words, most + 1)
+    rows = rows_of(found[:most], on, profile)
+    is_near = bool(found) and all(match.rank == ALIKE for match in found)
+    return FoundThings(words, rows, is_near, len(found) <= most)
+
+
+def rows_of(found: list[Match], on: date, profile: Profile) -> list[ListRow]:
+    """Return the rows of what was found, from one query a kind. What is gone by now has none."""
+    keys: dict[str, list[int]] = defaultdict(list)
+    for match in found:
+        keys[match.kind].append(match.key)
+    things = {kind: FETCH[kind](on).in_bulk(some) for kind, some in keys.items()}
+    return [
+        row_of(match.kind, things[match.kind][match.key], profile)
+        for match in found
+        if match.key in things[match.kind]
+    ]
+
+
+def row_of(kind: str, thing: Model, profile: Profile) -> ListRow:
+    if kind in KINDS:
+        known = KINDS[kind]
+        return ListRow(
+            thing.get_absolute_url(), thing.name, known.more(thing), known.word, note=known.state(thing)
+        )
+    named, day = NUMBERED[kind](thing)
+    more = ", ".join(filter(None, [named, formats.medium_date(day, profile.locale)]))
+    return ListRow(thing.get_absolute_url(), number_of(thing), more, kind.capitalize())
+
+
+def number_of(thing: Invoice | CreditNote | Order) -> str:
+    return thing.ref if isinstance(thing, Order) else thing.number
+
+
+# Of what has a number: whose it is, and its day.
+NUMBERED: dict[str, Callable[[Model], tuple[str, date]]] = {
+    "invoice": lambda invoice: (str(invoice.client), invoice.issued),
+    "credit note": lambda note: (str(note.invoice.client), note.issued),
+    "order": lambda order: (str(order.supplier or ""), order.ordered_on),
+}
+FETCH = {kind: known.shown for kind, known in KINDS.items()} | {
+    "invoice": lambda on: Invoice.objects.select_related("client"),
+    "credit note": lambda on: CreditNote.objects.select_related("invoice__client"),
+    "order": lambda on: Order.objects.select_related("supplier"),
+}
