@@ -14,6 +14,7 @@ from practice.lib.errors import RuleBroken
 from practice.lib.forms import BookForm
 from practice.lib.pages import GET_OR_POST
 from practice.lib.things import form_page
+from practice.project.logins import end_logins
 
 
 class LongEnough(password_validation.MinimumLengthValidator):
@@ -105,6 +106,7 @@ class PasswordForm(BookForm):
         user.set_password(self.cleaned_data["new"])
         user.save(update_fields=["password"])
         update_session_auth_hash(self.request, user)
+        end_logins(user, but=self.request.session.session_key)
         return user
 
 

@@ -54,6 +54,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "practice.project.logins.note_logins",
     "practice.project.body_limits.bound_bodies",
     "practice.project.login.LoginRequired",
     "django.contrib.messages.middleware.MessageMiddleware",

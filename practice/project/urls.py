@@ -10,6 +10,7 @@ from practice.project.find.views import find
 from practice.project.health import health
 from practice.project.home import home
 from practice.project.login import Login, Logout
+from practice.project.logins import logins
 from practice.project.passwords import password_change
 from practice.reports.causes import causes_of
 from practice.reports.planner import low_on
@@ -20,6 +21,7 @@ urlpatterns = [
     path("login/", Login.as_view(), name="login"),
     path("logout/", Logout.as_view(), name="logout"),
     path("password/", password_change, name="password"),
+    path("logins/", logins, name="logins"),
     path("", home, name="home"),
     path("own-book/", own_book, name="own-book"),
     path("find/", find, name="find"),

@@ -43,7 +43,10 @@ def settings(request: HttpRequest) -> HttpResponse:
             ListRow(reverse("billing:mail-settings"), "Mail server", "Sends invoices by email."),
             ListRow(reverse("billing:message-texts"), "Wording", "What each kind of message says."),
         ],
-        "login": [ListRow(reverse("password"), "Change your password")],
+        "login": [
+            ListRow(reverse("password"), "Change your password"),
+            ListRow(reverse("logins"), "Where you are logged in", "Your devices, and how to log one out."),
+        ],
     }
     return render(request, "practice/settings/list.html", context)
 

@@ -8,6 +8,7 @@ from django.core.management import CommandError
 
 from practice.project.book_command import BookCommand
 from practice.project.exits import REFUSED
+from practice.project.logins import end_logins
 from practice.project.passwords import problems_of
 
 TRIES = 3
@@ -29,6 +30,7 @@ class Command(BookCommand):
                 " log in and change the password under Settings."
             )
         user.set_password(self.new_password(user))
+        end_logins(user)
         user.save(update_fields=["password"])
         self.stdout.write(f"Password of {name} changed. Every device has to log in again.")
 

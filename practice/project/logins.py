@@ -1,0 +1,152 @@
+"""Where a login is in use: its sessions, what each is in plain words, and how it ends.
+
+A session notes in its own data on which device it is, since when, and when it was last used. That needs no
+table, and goes when the session goes. It is written again at most once in USED_EVERY, not with each page.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.sessions.models import Session
+from django.db import Error
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.crypto import constant_time_compare, salted_hmac
+
+from practice.lib import formats
+from practice.lib.devices import LONGEST, device_in_words
+from practice.lib.pages import GET_OR_POST
+from practice.lib.profile import Profile
+
+# What a session holds of its own: what the browser calls itself, and two moments as ISO 8601.
+AGENT, SINCE, USED = "login_agent", "login_since", "login_used"
+USED_EVERY = timedelta(minutes=10)
+OTHERS = "others"
+
+
+def note_logins(get_response: Callable) -> Callable:
+    """Note in each session that it is in use. A page that asks nobody's name is not held up for that."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        session = request.session
+        if session.accessed and SESSION_KEY in session and is_due(session, timezone.now()):
+            note_use(request, timezone.now())
+        return response
+
+    return answer
+
+
+def is_due(session, now: datetime) -> bool:
+    """Whether it is time to note again that a session is in use."""
+    used = session.get(USED)
+    return used is None or not timedelta(0) <= now - datetime.fromisoformat(used) < USED_EVERY
+
+
+def note_use(request: HttpRequest, now: datetime) -> None:
+    """Note that a session is in use. It ends no later for that; one that was ended meanwhile stays ended."""
+    session, is_saved_anyway = request.session, request.session.modified
+    session[AGENT] = request.headers.get("User-Agent", "")[:LONGEST]
+    session[USED] = now.isoformat(timespec="seconds")
+    session.setdefault(SINCE, session[USED])
+    if is_saved_anyway:
+        return
+    with suppress(Error):  # a full disk or a busy book: the page is answered all the same
+        row = Session.objects.filter(session_key=session.session_key)
+        row.update(session_data=session.encode(dict(session.items())))
+    session.modified = False
+
+
+@dataclass(frozen=True)
+class OpenLogin:
+    """A session of a login: `key` ends it and stays here, `name` stands for it on pages."""
+
+    key: str
+    agent: str
+    since: datetime
+    used: datetime
+    is_this: bool
+
+    @property
+    def name(self) -> str:
+        return salted_hmac("practice.project.logins", self.key).hexdigest()[:32]
+
+    @property
+    def device(self) -> str:
+        return device_in_words(self.agent)
+
+
+def open_logins(user, this_key: str) -> list[OpenLogin]:
+    """Return the sessions of a login that a browser can still use, this one first, then by last use.
+
+    One from before a change of the password opens nothing.
+    """
+    right = user.get_session_auth_hash()
+    found = [
+        _open_login(session, data, this_key)
+        for session, data in _sessions_of(user)
+        if constant_time_compare(data.get(HASH_SESSION_KEY, ""), right)
+    ]
+    return sorted(found, key=lambda login: (login.is_this, login.used), reverse=True)
+
+
+def _sessions_of(user) -> Iterator[tuple[Session, dict]]:
+    """Give the sessions of a login, with their data."""
+    for session in Session.objects.filter(expire_date__gt=timezone.now()):
+        data = session.get_decoded()
+        if data.get(SESSION_KEY) == str(user.pk):
+            yield session, data
+
+
+def _open_login(session: Session, data: dict, this_key: str) -> OpenLogin:
+    began = session.expire_date - timedelta(seconds=settings.SESSION_COOKIE_AGE)
+    since, used = (datetime.fromisoformat(data[name]) if name in data else began for name in (SINCE, USED))
+    key = session.session_key
+    return OpenLogin(key, data.get(AGENT, ""), since, used, constant_time_compare(key, this_key))
+
+
+def end_logins(user, but: str = "") -> int:
+    """End the sessions of a login, except the one with this key; return how many there were."""
+    ended = [session.session_key for session, _ in _sessions_of(user) if session.session_key != but]
+    Session.objects.filter(session_key__in=ended).delete()
+    Session.objects.filter(expire_date__lte=timezone.now()).delete()
+    return len(ended)
+
+
+@GET_OR_POST
+def logins(request: HttpRequest) -> HttpResponse:
+    """The devices on which one is logged in. A post ends one, by its name in `end`, or all `others`."""
+    found = open_logins(request.user, request.session.session_key)
+    if request.method == "POST":
+        chosen = request.POST.get("end", "")
+        messages.success(request, _end(request, chosen, [login for login in found if not login.is_this]))
+        return redirect("logins")
+    profile = Profile.for_request(request)
+    rows = [(login, _in_words(login, profile.locale)) for login in found]
+    return render(request, "logins.html", {"this": rows[:1], "others": rows[1:]})
+
+
+def _end(request: HttpRequest, chosen: str, others: list[OpenLogin]) -> str:
+    """End what was chosen, and say so."""
+    if chosen == OTHERS:
+        ended = end_logins(request.user, request.session.session_key)
+        return f"Logged out on {formats.counted(ended, 'other device')}."
+    for login in others:
+        if login.name == chosen:
+            Session.objects.filter(session_key=login.key).delete()
+            return f"Logged out there: {login.device}."
+    return "That device was already logged out."
+
+
+def _in_words(login: OpenLogin, locale: str) -> str:
+    since = formats.medium_date(timezone.localtime(login.since).date(), locale)
+    if login.is_this:
+        return f"In use now. Logged in on {since}."
+    used = formats.stamp(timezone.localtime(login.used), locale)
+    return f"Last used {used}. Logged in on {since}."
