@@ -54,10 +54,11 @@ from tests.factories.practice import (
     trim,
 )
 from tests.factories.stock import ItemFactory, LocationFactory, OrderLineFactory, SupplierFactory, receipt
+from tests.project.bring_in.sheets_to_bring import kept_upload
 
 D = Decimal
-MORE = {  # pages that differ much with their query or day
-    "root": ["/find/?q=barn", "/find/?q=zorn"],
+MORE = {  # pages that differ much with their query, their day or what was uploaded
+    "root": ["/find/?q=barn", "/find/?q=zorn", "/bring-in/files/{ready}/check/"],
     "practice": ["/round/2026-08-26/", "/round/2027-08-10/"],
     "stock": ["/orders/add/?supplier="],
     "billing": ["/places/{places}/merge/?other={double}"],
@@ -175,6 +176,9 @@ def book_of_all_pages() -> dict[str, object]:
         "horse": horse.pk,
         "key": truck_stock.pk,
         "end": "84218",
+        "what": "horses",
+        "upload": kept_upload("Bramble", "soon").key,
+        "ready": kept_upload("Juniper", "").key,
         "first": (DAY - timedelta(weeks=7)).isoformat(),
         "last": DAY.isoformat(),
     }

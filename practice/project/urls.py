@@ -22,6 +22,7 @@ urlpatterns = [
     path("logout/", Logout.as_view(), name="logout"),
     path("password/", password_change, name="password"),
     path("logins/", logins, name="logins"),
+    path("bring-in/", include("practice.project.bring_in.urls")),
     path("", home, name="home"),
     path("own-book/", own_book, name="own-book"),
     path("find/", find, name="find"),

@@ -74,7 +74,8 @@ def of(part: str, names: str) -> set[str]:
 
 # Every form that adds to the book of the walk.
 ADDS = (
-    of(
+    {"bring-in-now"}
+    | of(
         "practice",
         "client-add finding-add gap-fill horse-add horse-owners leg-add leg-change odometer-change place-add"
         " service-add vehicle-add vehicle-replace visit-as-last-time visit-plan",
@@ -105,7 +106,8 @@ PRESSED_BELOW = (
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
-    of("practice", "odometer-undo visit-horse-remove visit-reopen")
+    {"bring-in-file"}  # a file is kept beside the book
+    | of("practice", "odometer-undo visit-horse-remove visit-reopen")
     | of("stock", "receipt-take-back valuation-take-back")
     | of(
         "billing",

@@ -1,0 +1,182 @@
+"""What bringing in an upload would do, or what has to be fixed first; and doing it."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+
+from practice.lib import formats
+from practice.lib.characters import shown
+from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
+from practice.project.book.importer import Report, import_book
+from practice.project.book.reader import Problem
+from practice.project.bring_in.known import CLIENT, HORSE, ITEM, PLACE, SERVICE, SUPPLIER
+from practice.project.bring_in.money import CREDIT, INVOICE, translate_credit, translate_invoices
+from practice.project.bring_in.people import translate_clients, translate_horses, translate_places
+from practice.project.bring_in.rows import CellProblem
+from practice.project.bring_in.things import translate_items
+from practice.project.bring_in.translation import Tally, Translation
+from practice.project.bring_in.uploads import Upload
+
+TRANSLATIONS: dict[str, Callable[[Translation], None]] = {
+    "clients": translate_clients,
+    "horses": translate_horses,
+    "places": translate_places,
+    "items": translate_items,
+    "invoices": translate_invoices,
+    "credit": translate_credit,
+}
+# In the order of the page: first what the sheet is about.
+WORDS = {
+    INVOICE: ("open invoice", ""),
+    CREDIT: ("client's credit", "clients' credit"),
+    HORSE: ("horse", ""),
+    ITEM: ("item", ""),
+    CLIENT: ("client", ""),
+    PLACE: ("place", ""),
+    SUPPLIER: ("supplier", ""),
+    SERVICE: ("kind of work", "kinds of work"),
+}
+MOST_NAMED = 12
+
+
+@dataclass(frozen=True)
+class CountOfThings:
+    """How many of one kind of thing come in, in words, and the names of those that are new."""
+
+    words: str
+    names: str = ""
+
+
+@dataclass
+class Outlook:
+    """What an upload comes to. `problems` by row; `general` are those of no cell. With any, all waits."""
+
+    upload: Upload
+    rows: int
+    problems: dict[int, list[CellProblem]] = field(default_factory=dict)
+    general: list[str] = field(default_factory=list)
+    counts: list[CountOfThings] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+    changes: bool = False
+
+    @property
+    def is_ready(self) -> bool:
+        return not self.problems and not self.general
+
+    @property
+    def answer(self) -> str:
+        """What the page says first."""
+        if not self.is_ready:
+            wrong = sum(map(len, self.problems.values())) + len(self.general)
+            return f"{formats.counted(wrong, 'thing')} to fix first."
+        return "Ready to bring in." if self.changes else "All of it is in the book already."
+
+    @property
+    def lead(self) -> str:
+        """How many rows are read, and how many of them are left out."""
+        left = len(self.upload.left_out)
+        out = f" {formats.counted(left, 'row')} left out." if left else ""
+        return f"{formats.counted(self.rows, 'row')} of {self.upload.name}.{out}"
+
+    @property
+    def act(self) -> str:
+        kind = self.upload.kind
+        return f"Bring in {formats.counted(self.rows, kind.one, kind.many)}"
+
+
+def look_ahead(upload: Upload, profile: Profile, today: date) -> Outlook:
+    """Return what bringing in an upload would do. Nothing is changed."""
+    work, report = _imported(upload, profile, today, check=True)
+    outlook = Outlook(upload, len(work.sheet.rows), changes=bool(work.contract.rows))
+    problems = [*work.problems]
+    for cell, message in _problems_of(report.problems, work):
+        if cell is None:
+            outlook.general.append(message)
+        else:
+            problems.append(CellProblem(*cell, message))
+    seen = {}
+    for problem in problems:
+        seen.setdefault((problem.row, problem.column), problem)
+    by_row = defaultdict(list)
+    for place in sorted(seen):
+        by_row[place[0]].append(seen[place])
+    outlook.problems = dict(by_row)
+    outlook.warnings = [
+        f"Row {cell[0] + 1}: {message}" if cell else message
+        for cell, message in _problems_of(report.warnings, work)
+    ]
+    outlook.counts = _counts(work, profile)
+    return outlook
+
+
+def bring_in(upload: Upload, profile: Profile, today: date) -> str:
+    """Bring in an upload, all of it or nothing; return what came in, in words.
+
+    Raises RuleBroken("not_ready") where something has to be fixed first.
+    """
+    work, report = _imported(upload, profile, today, check=False)
+    if report.problems or work.problems:
+        raise RuleBroken("not_ready", "Something changed since you looked. Fix what is marked below first.")
+    return " ".join(row.words for row in _counts(work, profile))
+
+
+def _imported(upload: Upload, profile: Profile, today: date, check: bool) -> tuple[Translation, Report]:
+    """Translate an upload and import it; nothing is imported with `check`, or where a cell is wrong."""
+    work = Translation(upload, profile, today)
+    TRANSLATIONS[upload.kind.code](work)
+    with work.contract.as_folder() as (path, work.at):
+        return work, import_book(path, check=check or bool(work.problems), today=today)
+
+
+def _problems_of(problems: list[Problem], work: Translation):
+    """Yield the cell, as row and column, that each of the importer's problems is about, and its words.
+
+    None for the cell where it is about no row.
+    """
+    for problem in problems:
+        row = work.at.get((problem.file, problem.line))
+        message = _in_words(problem.message, work.names)
+        if row is None:
+            yield None, message
+            continue
+        code = row.codes.get(problem.column) or next(iter(row.codes.values()), "")
+        yield (row.number, work.sheet.column_of(code)), message
+
+
+def _in_words(message: str, names: dict[str, str]) -> str:
+    """Return what the importer says as a sentence, with names in place of keys."""
+    for key, name in names.items():
+        message = message.replace(key, shown(name))
+    return f"{message[:1].upper()}{message[1:]}{'' if message.endswith('.') else '.'}"
+
+
+def _counts(work: Translation, profile: Profile) -> list[CountOfThings]:
+    tallies = [(what, work.tallies[what]) for what in WORDS if work.tallies.get(what)]
+    rows = [_count(what, tally, work, profile) for what, tally in tallies]
+    rows[:1] = [CountOfThings(row.words) for row in rows[:1]]  # what the sheet is about is in the sheet
+    if work.visits:
+        horses = formats.counted(len(work.contract.rows["work.csv"]), "horse")
+        rows.append(CountOfThings(f"The last work on {horses}, so that they come due on the right day."))
+    if counts := work.contract.rows.get("counts.csv"):
+        rows.append(CountOfThings(f"{formats.counted(len(counts), 'count')} of what is there."))
+    return rows
+
+
+def _count(what: str, tally: Tally, work: Translation, profile: Profile) -> CountOfThings:
+    one, many = WORDS[what]
+    parts = [
+        f"{len(tally.new)} new" if tally.new else "",
+        f"{len(tally.changed)} in the book already, to be changed" if tally.changed else "",
+        f"{len(tally.known)} in the book already" if tally.known else "",
+    ]
+    said = ", ".join(filter(None, parts))
+    total = formats.counted(len(tally), one, many)
+    if what in (INVOICE, CREDIT):
+        return CountOfThings(f"{total}: {formats.money(work.sums[what], profile.currency, profile.locale)}.")
+    if len(tally.new) == len(tally):
+        said = "new" if len(tally) == 1 else "all new"
+    more = len(tally.new) - MOST_NAMED
+    listed = [*tally.new[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
+    return CountOfThings(f"{total}: {said}.", formats.listed(listed) if listed else "")
