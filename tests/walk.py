@@ -9,7 +9,9 @@ from django.urls import URLResolver, get_resolver
 
 from billing.actions.crediting import issue_credit_note
 from billing.actions.depositing import make_deposit
+from billing.actions.horse_changes import Recording
 from billing.actions.invoicing import close_days
+from billing.actions.life_events import record_elsewhere
 from billing.actions.merging import merge
 from billing.actions.payments import record_payment
 from billing.actions.sharing import share_invoice
@@ -29,7 +31,7 @@ from billing.models import (
     TaxRate,
 )
 from billing.reports.shared import token_of
-from practice.models import Horse, Leg, Service
+from practice.models import Horse, Leg, LifeEvent, Service
 from stock.models import Item, OrderLine
 from tests.factories.billing import (
     ChargeFactory,
@@ -130,6 +132,7 @@ def book_of_all_pages() -> dict[str, object]:
     special = Price.objects.create(service=horse.work.first().service, valid_from=DAY, price=45, horse=horse)
     payer = BillTo.objects.create(horse=horse, client=ClientFactory(name="Tess"), valid_from=DAY)
     barns = [PlaceFactory(name=f"The long barn {number}") for number in range(3)]
+    record_elsewhere(horse, DAY - timedelta(48), "On the road", Recording("farrier", NOON, DAY))
     merged = merge(*barns[:2], by="farrier", at=datetime.combine(DAY, time(12), UTC), today=DAY)
     return {
         "special-prices": special.pk,
@@ -138,6 +141,7 @@ def book_of_all_pages() -> dict[str, object]:
         "places": horse.place.pk,
         "double": barns[2].pk,
         "merges": merged.pk,
+        "life-events": LifeEvent.objects.get().pk,
         "horses": horse.pk,
         "services": horse.work.first().service.pk,
         "vehicles": truck.pk,

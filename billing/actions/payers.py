@@ -3,6 +3,7 @@
 from datetime import date
 
 from django.db import transaction
+from django.db.models import Q, QuerySet
 
 from billing.models import BillTo
 from practice.lib.errors import RuleBroken
@@ -48,6 +49,17 @@ def remove_payer(row: BillTo) -> None:
     before = BillTo.objects.select_for_update().get(pk=row.pk)
     _check_closed_days(before, None)
     before.delete()
+
+
+def end_payers(rows: QuerySet[BillTo], last: date) -> None:
+    """End rows of who pays with a day, the last on which they hold; those to begin later are deleted.
+
+    The day after is not closed for good: the caller has checked that.
+    """
+    rows.filter(valid_from__gt=last).delete()
+    for row in rows.filter(Q(valid_to__isnull=True) | Q(valid_to__gt=last)):
+        row.valid_to = last
+        row.save(update_fields=["valid_to"])
 
 
 def _save(row: BillTo, before: BillTo | None) -> BillTo:

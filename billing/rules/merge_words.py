@@ -10,6 +10,7 @@ THINGS = {
     "horse": ("horse", "horses"),
     "invoice": ("invoice", "invoices"),
     "invoiceline": ("invoice line", "invoice lines"),
+    "lifeevent": ("entry of what has changed", "entries of what has changed"),
     "materialreturn": ("return", "returns"),
     "materialuse": ("material used", "materials used"),
     "movement": ("stock entry", "stock entries"),

@@ -42,3 +42,17 @@ def set_owners(horse: Horse, shares: Sequence[tuple[Client, Decimal]], since: da
     Owner.objects.bulk_create(
         [Owner(horse=horse, client=client, share=share, valid_from=since) for client, share in shares]
     )
+
+
+@transaction.atomic
+def end_owners(horse: Horse, last: date) -> None:
+    """End the shares in a horse with a day, the last on which they hold; those to begin later are deleted.
+
+    Raises RuleBroken for a day that is closed for good.
+    """
+    Profile.current().check_open(last)
+    Horse.objects.select_for_update().get(pk=horse.pk)
+    horse.owners.filter(valid_from__gt=last).delete()
+    for owner in horse.owners.on(last):
+        owner.valid_to = last
+        owner.save(update_fields=["valid_to"])

@@ -4,6 +4,7 @@ from practice.models.client import Client, Place
 from practice.models.find import FindEntry, FindNote
 from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
+from practice.models.life_event import LifeEvent
 from practice.models.press import Press
 from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
 from practice.models.visit import Visit
@@ -18,6 +19,7 @@ __all__ = [
     "Horse",
     "Leg",
     "LegChange",
+    "LifeEvent",
     "MaterialReturn",
     "MaterialUse",
     "Merge",

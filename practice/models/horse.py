@@ -1,7 +1,8 @@
 from datetime import date
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce, Greatest
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
@@ -16,12 +17,26 @@ class HorseQuerySet(NamedQuerySet):
     def with_last_done(self, before: date | None = None):
         """Annotate `last_done`: the day of the last done work that resets the cycle, None for a new horse.
 
-        `before`: only work before that day counts.
+        Someone else may have done it: `last_elsewhere` is the last such day, None where there is none.
+        `before`: only what was before that day counts.
         """
         counts = Q(work__visit__status="done", work__service__resets_cycle=True)
+        elsewhere = Q(events__kind="done elsewhere")
         if before:
             counts &= Q(work__visit__date__lt=before)
-        return self.annotate(last_done=models.Max("work__visit__date", filter=counts))
+            elsewhere &= Q(events__date__lt=before)
+        own = self.model.objects.filter(elsewhere, pk=OuterRef("pk"))
+        latest = own.order_by("-events__date").values("events__date")[:1]
+        return self.annotate(
+            last_here=models.Max("work__visit__date", filter=counts),
+            last_elsewhere=Subquery(latest, output_field=models.DateField()),
+        ).annotate(
+            last_done=Coalesce(
+                Greatest("last_here", "last_elsewhere"),  # of nothing and a day, SQLite makes nothing
+                "last_here",
+                "last_elsewhere",
+            )
+        )
 
     def for_list(self):
         """By name, with the place and `last_done`."""

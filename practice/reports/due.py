@@ -11,11 +11,15 @@ from practice.models import Horse, Place, Visit
 
 @dataclass(frozen=True)
 class DueHorse:
-    """A horse and its due date; None: never done, a new horse. `last` is the last work of its cycle."""
+    """A horse and its due date; None: never done, a new horse. `last` is the last work of its cycle.
+
+    `is_elsewhere`: someone else did that.
+    """
 
     horse: Horse
     last: date | None
     due: date | None
+    is_elsewhere: bool = False
 
     @property
     def rhythm(self) -> str:
@@ -33,6 +37,15 @@ class DueHorse:
     def days_over(self, on: date) -> int | None:
         """Return days past the due date on a day, below zero while it is ahead; None for a new horse."""
         return None if self.due is None else (on - self.due).days
+
+    @property
+    def forgotten_from(self) -> date | None:
+        """The first day on which it is over by more than its whole cycle; None for a new horse."""
+        return None if self.due is None else self.due + timedelta(weeks=self.horse.cycle_weeks, days=1)
+
+    def is_forgotten(self, on: date) -> bool:
+        """Whether it is over by more than its whole cycle: it is not expected any more, but asked about."""
+        return self.due is not None and on >= self.forgotten_from
 
 
 def due_date(last: date | None, cycle_weeks: int, next_call: date | None) -> date | None:
@@ -52,7 +65,12 @@ def due_horses(horses: Iterable[Horse] | None = None, before: date | None = None
     """
     horses = Horse.objects.active() if horses is None else horses
     rows = [
-        DueHorse(horse, horse.last_done, due_date(horse.last_done, horse.cycle_weeks, horse.next_call))
+        DueHorse(
+            horse,
+            horse.last_done,
+            due_date(horse.last_done, horse.cycle_weeks, horse.next_call),
+            is_elsewhere=horse.last_done is not None and horse.last_done == horse.last_elsewhere,
+        )
         for horse in horses.select_related("place").with_last_done(before)
     ]
     return sorted(rows, key=lambda row: (row.due is None, row.due or date.max, row.horse.pk))

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from django.db.models import Min
 
-from practice.models import Horse, MaterialReturn, MaterialUse, Visit, Work
+from practice.models import Horse, LifeEvent, MaterialReturn, MaterialUse, Visit, Work
 from practice.reports.due import DueHorse, due_horses
 from practice.rules.bookings import is_another_call, is_next_call, rounds_before
 from stock.models import Item, Movement, MovementKind
@@ -124,12 +124,18 @@ class _History:
         return {item: [amount for amount in amounts if amount > 0] for item, amounts in by_item.items()}
 
     def shifts(self, cycles: dict[int, int]) -> list[int]:
-        """Return days from due (by cycle alone) to done of the practice's last works, the latest first."""
+        """Return days from due (by cycle alone) to done of the practice's last works, the latest first.
+
+        A cycle may have begun with the work of someone else.
+        """
+        others = LifeEvent.objects.filter(kind=LifeEvent.Kind.ELSEWHERE, date__lte=self.on)
+        begun = [(day, horse, False) for horse, day in others.values_list("horse_id", "date")]
+        begun += [(day, horse, True) for horse, _, day in self.works]
         last: dict[int, date] = {}
         shifts = []
-        for horse, _, day in self.works:
+        for day, horse, is_own in sorted(begun, key=lambda row: row[0]):
             before = last.get(horse)
-            if before is not None and before < day:
+            if is_own and before is not None and before < day:
                 shifts.append((day - before).days - cycles[horse])
             last[horse] = day
         return shifts[: -SHIFTS_SEEN - 1 : -1]
@@ -153,7 +159,7 @@ def expected_use(on: date, visits: Iterable[Visit] | None = None) -> Expectation
         for horse, works in last.items()
     }
     shifts = shift_chances(history.shifts(cycles))
-    forgotten = [row for row in due.values() if row.due and row.days_over(on) > cycles[row.horse.pk]]
+    forgotten = [row for row in due.values() if row.is_forgotten(on)]
     if visits is None:
         visits = Visit.objects.planned().filter(date__gt=on).order_by("date", "pk")
     inputs = _demand_inputs(on, due, taken, shifts, visits, {row.horse.pk for row in forgotten})

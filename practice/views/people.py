@@ -18,6 +18,7 @@ from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
 from practice.reports.due import due_list
+from practice.reports.life import life_of_client, life_of_horse
 from practice.reports.records import client_record, horse_record, place_record
 from practice.tables import ClientTable, HorseTable, PlaceTable
 
@@ -41,7 +42,12 @@ def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
     client = get_object_or_404(Client, pk=pk)
     profile = Profile.for_request(request)
     record = client_record(client, today(), profile)
-    context = {"record": record, "merged": merged_into(client, today(), profile), "here": "horses"}
+    context = {
+        "record": record,
+        "life": life_of_client(client, today(), profile),
+        "merged": merged_into(client, today(), profile),
+        "here": "horses",
+    }
     return render(request, "practice/clients/detail.html", context)
 
 
@@ -111,7 +117,12 @@ def horse_detail(request: HttpRequest, pk: int) -> HttpResponse:
     horse = get_object_or_404(Horse.objects.select_related("place"), pk=pk)
     profile = Profile.for_request(request)
     record = horse_record(horse, today(), profile)
-    context = {"record": record, "merged": merged_into(horse, today(), profile), "here": "horses"}
+    context = {
+        "record": record,
+        "life": life_of_horse(horse, today(), profile),
+        "merged": merged_into(horse, today(), profile),
+        "here": "horses",
+    }
     return render(request, "practice/horses/detail.html", context)
 
 

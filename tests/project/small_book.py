@@ -87,6 +87,9 @@ FILES = {
     "merges": "kind,kept,taken,name,at,by,moved,undone_at\n"
     f'client,ann,annie,Annie,{WHEN},farrier,"2 invoices, 1 payment",\n'
     f"item,shoe,old,Old shoe,{WHEN},,,{WHEN}\n",
+    "life_events": "date,kind,horse,client,place,note,at,by\n"
+    f"2026-10-02,sold,moss,ben,,with halter,{WHEN},farrier\n2026-11-03,done elsewhere,juniper,,,,,\n"
+    "2026-11-04,moved,moss,,barn,,,\n2026-11-05,left,,ann,,,,\n",
     "files": "name,what,expense\nbill.pdf,receipt,e1\n",
 }
 

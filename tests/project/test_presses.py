@@ -14,7 +14,9 @@ from django.urls import resolve
 from django.utils import timezone
 
 from billing.actions.crediting import issue_credit_note
+from billing.actions.horse_changes import Recording
 from billing.actions.invoicing import close_days
+from billing.actions.life_events import record_elsewhere
 from billing.actions.merging import merge
 from billing.actions.payments import record_payment
 from billing.models import Price
@@ -40,6 +42,7 @@ from tests.factories.practice import (
     ServiceFactory,
     VehicleFactory,
     VisitFactory,
+    owned_horse,
     trim,
 )
 from tests.factories.stock import ItemFactory, LocationFactory, receipt
@@ -103,6 +106,8 @@ PRESSED_BELOW = (
         " service-prices visit-again",
     )
     | of("billing", "client-merge horse-merge item-merge merge-undo")
+    | of("billing", "client-leave horse-answer horse-elsewhere life-event-undo")
+    | of("billing", "horse-away horse-died horse-move horse-retire horse-sell")
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
@@ -345,6 +350,55 @@ def two_items(browser) -> tuple[str, dict]:
     return f"/items/{ItemFactory().pk}/merge/?other={ItemFactory().pk}", {}
 
 
+def seen(browser, url: str, typed: dict) -> tuple[str, dict]:
+    """What is sent once what follows was shown."""
+    page = browser.post(url, typed).content.decode()
+    [form] = [form for form in forms_of(page, url) if form.action == url]
+    return url, typed | {"seen": form.fields["seen"]}
+
+
+def a_horse_sold(browser) -> tuple[str, dict]:
+    typed = {"date": DAY, "buyer": ClientFactory().pk, "note": ""}
+    return seen(browser, f"/horses/{owned_horse().pk}/sell/", typed)
+
+
+def a_horse_moved(browser) -> tuple[str, dict]:
+    typed = {"date": DAY, "place": PlaceFactory().pk, "note": ""}
+    return seen(browser, f"/horses/{owned_horse().pk}/move/", typed)
+
+
+def a_horse_away(browser) -> tuple[str, dict]:
+    return seen(browser, f"/horses/{owned_horse().pk}/away/", {"date": DAY, "note": ""})
+
+
+def a_horse_retired(browser) -> tuple[str, dict]:
+    return seen(browser, f"/horses/{owned_horse().pk}/retire/", {"date": DAY, "note": ""})
+
+
+def a_horse_that_died(browser) -> tuple[str, dict]:
+    return seen(browser, f"/horses/{owned_horse().pk}/died/", {"date": DAY, "note": ""})
+
+
+def a_client_who_leaves(browser) -> tuple[str, dict]:
+    owner = owned_horse().owners.get()
+    typed = {"date": DAY, f"horse_{owner.horse_id}": "goes", "note": ""}
+    return seen(browser, f"/clients/{owner.client_id}/leave/", typed)
+
+
+def a_horse_done_elsewhere(browser) -> tuple[str, dict]:
+    return f"/horses/{owned_horse().pk}/elsewhere/", {"date": DAY, "note": ""}
+
+
+def a_horse_asked_about(browser) -> tuple[str, dict]:
+    return f"/horses/{owned_horse().pk}/answer/", {"kind": "retired"}
+
+
+def an_event_to_undo(browser) -> tuple[str, dict]:
+    noon = datetime.combine(DAY, time(12), UTC)
+    event = record_elsewhere(owned_horse(), DAY, "", Recording("", noon, DAY))
+    return f"/life-events/{event.pk}/undo/", {}
+
+
 def a_merge_to_undo(browser) -> tuple[str, dict]:
     noon = datetime.combine(DAY, time(12), UTC)
     record = merge(PlaceFactory(), PlaceFactory(), by="", at=noon, today=DAY)
@@ -359,6 +413,15 @@ def a_merge_to_undo(browser) -> tuple[str, dict]:
         two_horses,
         two_items,
         a_merge_to_undo,
+        a_horse_sold,
+        a_horse_moved,
+        a_horse_away,
+        a_horse_retired,
+        a_horse_that_died,
+        a_horse_done_elsewhere,
+        a_horse_asked_about,
+        a_client_who_leaves,
+        an_event_to_undo,
         a_round,
         checks_to_deposit,
         a_day_to_close,

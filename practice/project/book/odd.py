@@ -42,6 +42,7 @@ HAPPENED = {
     "stock_facts.csv": ("date",),
     "invoices.csv": ("issued",),
     "charges.csv": ("date",),
+    "life_events.csv": ("date",),
     "credit_notes.csv": ("issued",),
     "payments.csv": ("date",),
     "expenses.csv": ("date",),

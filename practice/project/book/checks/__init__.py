@@ -22,6 +22,7 @@ def check_new_rows(checks: Checks) -> None:
     people.check_owners(checks)
     people.check_prices_and_rates(checks)
     people.check_payers(checks)
+    people.check_life_events(checks)
     people.check_items(checks)
     people.check_locations(checks)
     days.check_visits(checks)

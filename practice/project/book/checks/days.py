@@ -16,6 +16,7 @@ DATED = {
     "stock_facts.csv": "date",
     "invoices.csv": "issued",
     "charges.csv": "date",
+    "life_events.csv": "date",
     "credit_notes.csv": "issued",
     "bank_deposits.csv": "date",
     "payments.csv": "date",

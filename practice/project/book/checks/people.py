@@ -6,9 +6,10 @@ from decimal import Decimal
 
 from billing.models import Equipment, Expense, Invoice, Payment, Price, RepeatingExpense
 from practice.lib.profile import Profile
-from practice.models import Leg, MaterialUse, Owner, Reading
+from practice.models import Leg, LifeEvent, MaterialUse, Owner, Reading
 from practice.project.book.checks.common import Checks
 from practice.project.book.columns import PRACTICE
+from practice.project.book.files_life import LIFE
 from practice.project.book.reader import FolderRow
 from stock.models import Movement, OrderLine
 
@@ -94,6 +95,17 @@ def check_payers(checks: Checks) -> None:
         if through and (row["from"] or date.min) <= through:
             message = f"the book is closed through {through.isoformat()}: give a later day to begin on"
             checks.complain(row, "from", message)
+
+
+def check_life_events(checks: Checks) -> None:
+    """Who left is a client; everything else became of a horse."""
+    for row in checks.new(LIFE):
+        has_left = row["kind"] == LifeEvent.Kind.LEFT
+        about = "client" if has_left else "horse"
+        if row["kind"] and not row[about]:
+            checks.complain(row, about, f'is required for the kind "{row["kind"]}"')
+        if has_left and row["horse"]:
+            checks.complain(row, "horse", f'must be blank for the kind "{row["kind"]}"')
 
 
 def check_items(checks: Checks) -> None:

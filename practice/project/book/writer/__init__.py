@@ -5,8 +5,9 @@ from collections.abc import Callable
 from billing.actions.payments import resettle_clients
 from practice.lib.merges import Merge
 from practice.lib.profile import Profile
-from practice.models import Client
+from practice.models import Client, LifeEvent
 from practice.project.book.checks.road import road_warnings
+from practice.project.book.files_life import LIFE
 from practice.project.book.files_merges import MERGES
 from practice.project.book.lookup import Lookup, SortedRows
 from practice.project.book.reader import Folder, Problem
@@ -35,6 +36,7 @@ def write_new_rows(
     money.write_payments(writer)
     mail.write_mail(writer)
     writer.add(MERGES, Merge)
+    writer.add(LIFE, LifeEvent)
     progress("Working out costs")
     if costed_by() != costed_before:
         writer.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
