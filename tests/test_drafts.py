@@ -224,6 +224,44 @@ def test_a_tap_without_a_connection_says_so_beside_it_and_comes_back(either):
     assert (either.chosen(), saved_work()) == (["Trim"], [])
 
 
+def fail_once(monkeypatch, name: str):
+    """Let the next call of a function end in an error that nobody expected."""
+
+    def fail(*args, **kwargs):
+        monkeypatch.undo()
+        raise LookupError("the anvil fell")
+
+    monkeypatch.setattr(name, fail)
+
+
+def test_a_tap_that_fails_on_the_server_says_its_number_and_comes_back(device, monkeypatch):
+    device.choose()
+    fail_once(monkeypatch, "practice.views.visits.HorseWorkForm")
+
+    device.tap("Trim")
+    device.wait_for("Not saved: something went wrong (error ")
+
+    assert device.chosen() == ["Fronts"]
+    device.page.reload()
+    device.wait_for(RESTORED)
+    assert (device.chosen(), saved_work()) == (["Trim"], [])
+
+
+def test_a_form_that_fails_on_the_server_says_so_and_is_still_there(device, monkeypatch):
+    device.open("/clients/add/")
+    device.page.get_by_label("Name", exact=True).fill("Petra Quill")
+    fail_once(monkeypatch, "practice.forms.people.ClientForm.save")
+
+    device.tap("Save")
+    device.wait_for("Nothing of your last step was saved.")
+    device.open("/clients/add/")
+    device.wait_for(RESTORED)
+    device.tap("Save")
+    device.page.wait_for_url("**/clients/*/")
+
+    assert Client.objects.filter(name="Petra Quill").count() == 1
+
+
 def test_saving_without_a_connection_says_so_and_saves_once_when_it_is_back(either):
     either.choose()
     either.page.context.set_offline(True)

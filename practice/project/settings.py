@@ -193,7 +193,13 @@ DJANGO_TABLES2_TEMPLATE = "parts/table.html"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "formatters": {
+        "plain": {
+            "()": "practice.project.log.LogText",
+            "format": "{asctime} {levelname} {name}: {message}",
+            "style": "{",
+        }
+    },
     "handlers": {
         "file": {
             "class": "practice.project.log.LogFile",

@@ -13,6 +13,7 @@ from django.conf import settings
 from django.db import OperationalError, connection
 from PIL import Image
 
+from practice.lib.presses import new_press
 from practice.models import Client
 from practice.project.backup.contents import Contents
 from practice.project.backup.restoring import _look_for_room
@@ -50,6 +51,7 @@ def test_the_page_says_what_to_do(browser):
     ProfileFactory()
     browser.raise_request_exception = False
     typed = {"name": "Ember Ridge", "billing": Client.Billing.PER_DAY, "notes": "long " * 40_000}
+    typed["uuid"] = new_press()
 
     with no_room_in_the_database():
         answer = browser.post("/clients/add/", typed)
@@ -57,7 +59,8 @@ def test_the_page_says_what_to_do(browser):
     page = answer.content.decode()
     assert (answer.status_code, Client.objects.count()) == (507, 0)
     assert "<h1>The disk is full.</h1>" in page
-    assert "Your last step was not saved." in page
+    assert "Nothing of your last step was saved." in page
+    assert "empty the trash or move large files to another disk" in page
 
 
 @pytest.mark.django_db(transaction=True)

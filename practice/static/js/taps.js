@@ -45,7 +45,10 @@ document.addEventListener("htmx:sendError", unreached);
 document.addEventListener("htmx:timeout", unreached);
 document.addEventListener("htmx:beforeRequest", clear);
 document.addEventListener("htmx:beforeOnLoad", () => heard(true));
-document.addEventListener("htmx:responseError", (event) => failed(event, "something went wrong"));
+document.addEventListener("htmx:responseError", (event) => {
+  const number = event.detail.xhr.getResponseHeader("Roundbook-Error");
+  failed(event, `something went wrong${number ? ` (error ${number})` : ""}`);
+});
 
 // A plain form leaves the page, which would be lost without a connection: so look first, unless the server
 // was heard from just now.
