@@ -71,12 +71,13 @@ class HorseTable(RowTable):
         status = "" if horse.status == Horse.Status.ACTIVE else horse.get_status_display()
         words = [place, status, f"every {formats.counted(horse.cycle_weeks, 'week')}"]
         more = ", ".join(filter(None, words))
+        done = "last done" if horse.last_done == horse.last_here else "done by someone else"
         return ListRow(
             horse.get_absolute_url(),
             horse.name,
             more=more[:1].upper() + more[1:],
             fact=self.day(horse.last_done) if horse.last_done else "New",
-            note="last done" if horse.last_done else "",
+            note=done if horse.last_done else "",
         )
 
 

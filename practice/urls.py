@@ -26,6 +26,7 @@ def patterns(prices: Callable) -> list:
         path("horses/add/", people.horse_change, name="horse-add"),
         path("horses/<id:pk>/", people.horse_detail, name="horse-detail"),
         path("horses/<id:pk>/change/", people.horse_change, name="horse-change"),
+        path("horses/<id:pk>/plan/", round.horse_plan, name="horse-plan"),
         path("horses/<id:pk>/owners/", people.horse_owners, name="horse-owners"),
         path("services/", trade.service_list, {"prices": prices}, name="service-list"),
         path("services/add/", trade.service_change, name="service-add"),

@@ -9,7 +9,7 @@ from django.db.models import Max
 from practice.actions.materials import give_back_materials, take_materials
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.models import Place, Vehicle, Visit
+from practice.models import Horse, Place, Vehicle, Visit
 
 
 @transaction.atomic
@@ -39,6 +39,25 @@ def plan_visit(
         note=note,
         position=next_position(on),
     )
+
+
+@transaction.atomic
+def plan_for_horse(
+    horse: Horse, on: date, vehicle: Vehicle | None = None, uuid: uuids.UUID | None = None
+) -> Visit:
+    """Plan a call for a horse where it stands; that day is its next call agreed from then on.
+
+    A stop that is planned there on that day already is the one. Raises RuleBroken("horse_has_no_place"), and
+    for a day that is closed for good.
+    """
+    horse = Horse.objects.select_for_update(of=["self"]).select_related("place").get(pk=horse.pk)
+    if horse.place is None:
+        raise RuleBroken("horse_has_no_place", f"Say where {horse} is first: choose its place.")
+    visit = Visit.objects.planned().filter(place=horse.place, date=on).order_by("pk").first()
+    visit = visit or plan_visit(horse.place, on, vehicle=vehicle, uuid=uuid)
+    horse.next_call = on
+    horse.save(update_fields=["next_call"])
+    return visit
 
 
 def only_vehicle() -> Vehicle | None:

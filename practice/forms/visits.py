@@ -41,6 +41,19 @@ class PlanForm(VisitForm):
         return self.fields["date"].clean(self.cleaned_data["date"] or self.initial["date"])
 
 
+class HorsePlanForm(VisitForm):
+    """The day on which a horse is to be done."""
+
+    date = PlannedDayField(label="Day")
+    field_order = ("date", "vehicle")
+
+    def clean_date(self) -> date:
+        day = self.cleaned_data["date"]
+        if day < self.profile.today:
+            raise forms.ValidationError("This day is over. Choose today or a later day.", code="over")
+        return day
+
+
 class MoveForm(VisitForm):
     date = PlannedDayField(label="New day")
     field_order = ("date", "vehicle")

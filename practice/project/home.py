@@ -18,7 +18,8 @@ from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
-from practice.reports.due import DuePlace, due_places
+from practice.reports.asked import AskedHorse, horses_to_ask
+from practice.reports.due import DuePlace, due_horses, due_places
 from practice.reports.planner import low_on
 from practice.reports.round import stops_done
 from practice.reports.vehicle_day import RoundStop, VehicleDay, vehicle_days
@@ -36,6 +37,7 @@ class Home:
     report: DayReport
     vehicle_days: list[VehicleDay]
     due_places: list[DuePlace]
+    asked: list[AskedHorse]  # over by more than their whole cycle
     suggestions: list[Suggestion]  # what is low, the soonest short first
     balances: list[ClientBalance]
     mail: str = ""  # what needs a look, blank where nothing does
@@ -146,12 +148,14 @@ def home(request: HttpRequest) -> HttpResponse:
     profile, now = Profile.for_request(request), today()
     if not profile.name or not Horse.objects.exists():
         return render(request, "first_steps.html", {"steps": first_steps(profile)})
+    due = due_horses()
     page = Home(
         on=now,
         profile=profile,
         report=day_report(now, profile, now),
         vehicle_days=vehicle_days(now, profile),
-        due_places=due_places(now),
+        due_places=due_places(now, rows=due),
+        asked=horses_to_ask(now, profile, due),
         suggestions=low_on(now),
         balances=who_owes(),
         mail=mail_to_look_at(now),

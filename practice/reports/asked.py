@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from practice.lib import formats
 from practice.lib.profile import Profile
-from practice.models import LifeEvent, Visit, Work
+from practice.models import LifeEvent, Place, Visit, Work
 from practice.reports.due import DueHorse, due_horses
 
 
@@ -19,6 +19,10 @@ class AskedHorse:
     row: DueHorse
     on: date
     profile: Profile
+
+    @property
+    def pk(self) -> int:
+        return self.row.horse.pk
 
     @property
     def name(self) -> str:
@@ -42,7 +46,7 @@ class AskedHorse:
     @property
     def plan_url(self) -> str:
         """Where a visit is planned for it; blank while it stands nowhere."""
-        return reverse("practice:horse-plan", args=[self.row.horse.pk]) if self.row.horse.place_id else ""
+        return reverse("practice:horse-plan", args=[self.pk]) if self.row.horse.place_id else ""
 
 
 def horses_to_ask(on: date, profile: Profile, rows: Iterable[DueHorse] | None = None) -> list[AskedHorse]:
@@ -71,3 +75,9 @@ def horses_to_ask(on: date, profile: Profile, rows: Iterable[DueHorse] | None = 
         for row in over
         if row.horse.pk not in named and answers.get(row.horse.pk, date.min) < row.forgotten_from
     ]
+
+
+def day_planned_at(place: Place | None, on: date) -> date | None:
+    """Return the first day from a day on for which a stop at a place is planned, None where there is none."""
+    planned = Visit.objects.planned().filter(place=place, date__gte=on)
+    return planned.order_by("date").values_list("date", flat=True).first()

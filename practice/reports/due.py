@@ -69,7 +69,7 @@ def due_horses(horses: Iterable[Horse] | None = None, before: date | None = None
             horse,
             horse.last_done,
             due_date(horse.last_done, horse.cycle_weeks, horse.next_call),
-            is_elsewhere=horse.last_done is not None and horse.last_done == horse.last_elsewhere,
+            is_elsewhere=horse.last_done is not None and horse.last_done != horse.last_here,
         )
         for horse in horses.select_related("place").with_last_done(before)
     ]
@@ -95,11 +95,15 @@ class DuePlace:
 
 @dataclass(frozen=True)
 class DueList:
-    """The page of what is due: places with horses overdue or due soon, and horses never done here."""
+    """The page of what is due: places with horses overdue or due soon, and horses never done here.
+
+    `rows` are the due dates of all active horses.
+    """
 
     on: date
     places: list[DuePlace]
     new: list[DueHorse]
+    rows: list[DueHorse]
 
     @property
     def answer(self) -> str:
@@ -113,7 +117,8 @@ class DueList:
 
 def due_list(on: date) -> DueList:
     """Return what is due by two weeks after a day, and every active horse that was never done here."""
-    return DueList(on, due_places(on), [row for row in due_horses() if row.due is None])
+    rows = due_horses()
+    return DueList(on, due_places(on, rows=rows), [row for row in rows if row.due is None], rows)
 
 
 def horses_in_words(horses: list[DueHorse], on: date) -> str:
@@ -122,10 +127,15 @@ def horses_in_words(horses: list[DueHorse], on: date) -> str:
     return counted(len(horses), "horse") + (f", {overdue} overdue" if overdue else "")
 
 
-def due_places(on: date, within: timedelta = timedelta(days=14)) -> list[DuePlace]:
-    """Return the places with horses overdue or due within a span after the day, soonest first."""
+def due_places(
+    on: date, within: timedelta = timedelta(days=14), rows: Iterable[DueHorse] | None = None
+) -> list[DuePlace]:
+    """Return the places with horses overdue or due within a span after the day, soonest first.
+
+    `rows` are the due dates of active horses, where they are at hand.
+    """
     by_place = defaultdict(list)
-    for row in due_horses():
+    for row in due_horses() if rows is None else rows:
         if row.due and row.due <= on + within and row.horse.place_id and not row.horse.place.archived:
             by_place[row.horse.place].append(row)
     planned = {}

@@ -118,12 +118,13 @@ def horses_at(visit: Visit, horse: Horse | None = None) -> list[HorseAtStop]:
 
 
 def _last_work(rows: list[DueHorse]) -> dict[int, list[str]]:
-    """Return the services of each horse's last work, by its key."""
-    days = {row.horse.pk: row.last for row in rows if row.last}
+    """Return the services of each horse's last work, by its key, or that someone else did it."""
+    days = {row.horse.pk: row.last for row in rows if row.last and not row.is_elsewhere}
     work = Work.objects.filter(
         horse__in=days, visit__status=Visit.Status.DONE, visit__date__in=set(days.values())
     ).select_related("service")
     services: dict[int, list[str]] = defaultdict(list)
+    services |= {row.horse.pk: ["by someone else"] for row in rows if row.is_elsewhere}
     for row in work.annotate(on=F("visit__date")).order_by("pk"):
         if days[row.horse_id] == row.on:
             services[row.horse_id].append(str(row.service))

@@ -17,6 +17,7 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
+from practice.reports.asked import horses_to_ask
 from practice.reports.due import due_list
 from practice.reports.life import life_of_client, life_of_horse
 from practice.reports.records import client_record, horse_record, place_record
@@ -99,7 +100,9 @@ def place_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
 @require_GET
 def due_page(request: HttpRequest) -> HttpResponse:
     """The horses that are due, by place: overdue ones first."""
-    return render(request, "practice/horses/due.html", {"due_list": due_list(today()), "here": "horses"})
+    due = due_list(today())
+    asked = horses_to_ask(due.on, Profile.for_request(request), due.rows)
+    return render(request, "practice/horses/due.html", {"due_list": due, "asked": asked, "here": "horses"})
 
 
 @require_GET

@@ -12,19 +12,21 @@ from practice.actions.visits import (
     cancel_visit,
     move_visit,
     only_vehicle,
+    plan_for_horse,
     plan_visit,
     reopen_visit,
     reorder_visit,
 )
 from practice.forms.road import ReadingForm
-from practice.forms.visits import MoveForm, PlanForm
+from practice.forms.visits import HorsePlanForm, MoveForm, PlanForm
 from practice.lib.addresses import day_of, id_of
 from practice.lib.pages import GET_OR_POST, round_url
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
-from practice.models import Vehicle, Visit
+from practice.models import Horse, Vehicle, Visit
+from practice.reports.asked import day_planned_at
 from practice.reports.odometers import known_readings
 from practice.reports.round import day_round, due_rows, offered_days, plan_url
 from practice.reports.vehicle_day import odometer_prefix
@@ -99,6 +101,28 @@ def visit_plan(request: HttpRequest, day: date) -> HttpResponse:
         day=day,
         offers=offered_days(id_of(typed.get("place", "")), day, Profile.for_request(request)),
         due=due_rows(day, DUE_TO_PLAN, Profile.for_request(request)),
+    )
+
+
+@GET_OR_POST
+def horse_plan(request: HttpRequest, pk: int) -> HttpResponse:
+    """Plan a visit for a horse, at its place: on a stop that is planned there, or on one of its own."""
+    horse = get_object_or_404(Horse.objects.select_related("place"), pk=pk)
+    initial = {"vehicle": only_vehicle(), "date": day_planned_at(horse.place, today())}
+
+    def save(form: HorsePlanForm) -> Visit:
+        data = form.cleaned_data
+        return plan_for_horse(horse, data["date"], data["vehicle"], row_uuid(request))
+
+    return form_page(
+        request,
+        partial(HorsePlanForm, initial=initial),
+        heading=f"Plan a visit for {horse}",
+        lead=f"At {horse.place}." if horse.place else "",
+        back=(horse.get_absolute_url(), str(horse)),
+        save=save,
+        then=lambda visit: round_url(visit.date),
+        message=lambda visit: f"{visit.place} is planned for {horse}.",
     )
 
 

@@ -98,7 +98,7 @@ ADDS = (
 )
 # What needs more than the book of the walk; a test below presses it.
 PRESSED_BELOW = (
-    of("practice", "item-why leg-take load-list plan visit-horse visit-return")
+    of("practice", "horse-plan item-why leg-take load-list plan visit-horse visit-return")
     | of("stock", "count-post fact-reverse")
     | of(
         "billing",
@@ -362,6 +362,10 @@ def a_horse_sold(browser) -> tuple[str, dict]:
     return seen(browser, f"/horses/{owned_horse().pk}/sell/", typed)
 
 
+def a_horse_to_plan(browser) -> tuple[str, dict]:
+    return f"/horses/{owned_horse().pk}/plan/", {"date": DAY + WEEK}
+
+
 def a_horse_moved(browser) -> tuple[str, dict]:
     typed = {"date": DAY, "place": PlaceFactory().pk, "note": ""}
     return seen(browser, f"/horses/{owned_horse().pk}/move/", typed)
@@ -415,6 +419,7 @@ def a_merge_to_undo(browser) -> tuple[str, dict]:
         a_merge_to_undo,
         a_horse_sold,
         a_horse_moved,
+        a_horse_to_plan,
         a_horse_away,
         a_horse_retired,
         a_horse_that_died,
