@@ -1,15 +1,14 @@
 """What a credit note shows on paper: plain values, already in words."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 from billing.models import CreditNote, CreditNoteLine, InvoiceLine
 from billing.papers.client_words import ClientWords
-from billing.papers.invoice import TaxShown
+from billing.papers.letter import ClientLetter, ClosingSum, TaxShown, closing_taxes, tax_shown
 from billing.reports.credits import credits_of_invoice
 from billing.rules.totals import by_name_and_rate
 from practice.lib import formats
-from practice.lib.letterhead import Letterhead, letterhead
+from practice.lib.letterhead import letterhead
 from practice.lib.profile import Profile
 
 REASONS = {
@@ -29,14 +28,12 @@ class CreditedLine:
 
 
 @dataclass(frozen=True, kw_only=True)
-class CreditNotePaper(Letterhead):
+class CreditNotePaper(ClientLetter):
     """A credit note as it is printed."""
 
     number: str
     invoice: str
     invoice_issued: str
-    client_name: str
-    client_address: str
     issued: str
     reason: str
     note: str
@@ -45,6 +42,31 @@ class CreditNotePaper(Letterhead):
     taxes: list[TaxShown]
     total: str
     amount: str
+
+    @property
+    def title(self) -> str:
+        return f"Credit note {self.number}"
+
+    @property
+    def facts(self) -> list[tuple[str, str]]:
+        return [
+            ("Date", self.issued),
+            ("Invoice", self.invoice),
+            ("Invoiced", self.invoice_issued),
+            ("Reason", self.reason),
+        ]
+
+    @property
+    def figure(self) -> str:
+        return self.amount
+
+    @property
+    def comes(self) -> list[ClosingSum]:
+        return [
+            ClosingSum(self.net_label, self.net),
+            *closing_taxes(self.taxes),
+            ClosingSum("Total credit", self.total, "due"),
+        ]
 
     @property
     def net_label(self) -> str:
@@ -62,6 +84,7 @@ def credit_note_paper(note: CreditNote, for_practice: bool = False) -> CreditNot
     return CreditNotePaper(
         **letterhead(profile, words.locale, invoice.practice_name, invoice.practice_address),
         number=note.number,
+        heading=f"Taken off invoice {invoice.number}",
         invoice=invoice.number,
         invoice_issued=formats.long_date(invoice.issued, words.locale),
         client_name=invoice.client_name or invoice.client.name,
@@ -86,11 +109,6 @@ def credited_taxes(note: CreditNote, words: ClientWords) -> list[TaxShown]:
     if not rows:
         return [TaxShown("Tax", words.amount(note.tax))] if note.tax else []
     return [tax_shown(row.name, row.rate, row.base, row.tax, words) for row in rows]
-
-
-def tax_shown(name: str, rate: Decimal, base: Decimal, tax: Decimal, words: ClientWords) -> TaxShown:
-    """Return a tax in words: `State sales tax, 5% of 33.60`, and its amount."""
-    return TaxShown(f"{name}, {words.percent(rate)} of {words.amount(base)}", words.amount(tax))
 
 
 def _line(row: CreditNoteLine, words: ClientWords) -> CreditedLine:

@@ -7,33 +7,23 @@ from django.utils.text import slugify
 from billing.models import Invoice
 from billing.papers.client_words import ClientWords
 from billing.papers.invoice_blocks import HorseBlock, InvoicePaperLine, horse_blocks, own_lines
+from billing.papers.letter import ClientLetter, ClosingSum, TaxShown, closing_taxes, tax_shown
 from billing.rules.totals import by_name_and_rate, taxes_of
 from practice.lib import formats
-from practice.lib.letterhead import Letterhead, letterhead
+from practice.lib.letterhead import letterhead
 from practice.lib.profile import Profile
 from practice.models import Visit
 
 
-@dataclass(frozen=True)
-class TaxShown:
-    """A tax in words, `State sales tax, 5% of 33.60`, and its amount."""
-
-    words: str
-    amount: str
-
-
 @dataclass(frozen=True, kw_only=True)
-class InvoicePaper(Letterhead):
+class InvoicePaper(ClientLetter):
     """An invoice as it is printed."""
 
     number: str
-    client_name: str
-    client_address: str
     issued: str
     due: str
     visits_label: str
     visits: str
-    heading: str
     blocks: list[HorseBlock]
     own: list[InvoicePaperLine]
     net: str
@@ -42,6 +32,30 @@ class InvoicePaper(Letterhead):
     credit: str
     amount_due: str
     how_to_pay: list[tuple[str, str]]
+
+    @property
+    def title(self) -> str:
+        return f"Invoice {self.number}"
+
+    @property
+    def facts(self) -> list[tuple[str, str]]:
+        rows = [("Date", self.issued), (self.visits_label, self.visits), ("Due", self.due)]
+        return [(label, words) for label, words in rows if words]
+
+    @property
+    def figure(self) -> str:
+        return self.amount_due
+
+    @property
+    def comes(self) -> list[ClosingSum]:
+        rows = [
+            ClosingSum(self.net_label, self.net),
+            *closing_taxes(self.taxes),
+            ClosingSum("Total", self.total, "total"),
+        ]
+        if self.credit:
+            rows.append(ClosingSum("Credit applied", self.credit))
+        return [*rows, ClosingSum("Amount due", self.amount_due, "due")]
 
     @property
     def own_label(self) -> str:
@@ -77,12 +91,7 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
         blocks=horse_blocks(invoice, lines, profile, words),
         own=own_lines(lines, words),
         net=words.amount(invoice.net),
-        taxes=[
-            TaxShown(
-                f"{row.name}, {words.percent(row.rate)} of {words.amount(row.base)}", words.amount(row.tax)
-            )
-            for row in by_name_and_rate(taxes)
-        ],
+        taxes=[tax_shown(row.name, row.rate, row.base, row.tax, words) for row in by_name_and_rate(taxes)],
         total=words.amount(invoice.total),
         credit=words.amount(-invoice.credit_applied) if invoice.credit_applied else "",
         amount_due=words.money(invoice.total - invoice.credit_applied),

@@ -8,9 +8,10 @@ from uuid import UUID
 from billing.actions.payments import account_of
 from billing.models import Invoice, Payment
 from billing.papers.client_words import ClientWords
+from billing.papers.letter import ClientLetter, ClosingSum
 from billing.reports.payment_page import rest_of
 from practice.lib import formats
-from practice.lib.letterhead import Letterhead, letterhead
+from practice.lib.letterhead import letterhead
 from practice.lib.pdf import render_pdf
 from practice.lib.profile import Profile
 
@@ -27,14 +28,10 @@ class PaidRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PaymentReceipt(Letterhead):
+class PaymentReceipt(ClientLetter):
     """A receipt as it is printed. Its `rows` add up to `amount`."""
 
-    title: str
-    heading: str
     reference: str
-    client_name: str
-    client_address: str
     date: str
     method: str
     visit: str
@@ -42,6 +39,31 @@ class PaymentReceipt(Letterhead):
     amount: str
     is_refund: bool
     still_owed: str
+
+    @property
+    def title(self) -> str:
+        return f"{'Refund receipt' if self.is_refund else 'Receipt'} {self.reference}"
+
+    @property
+    def facts(self) -> list[tuple[str, str]]:
+        rows = [("Date", self.date), ("Paid by", self.method), ("Visit", self.visit)]
+        return [(label, words) for label, words in rows if words]
+
+    @property
+    def figure(self) -> str:
+        return self.amount
+
+    @property
+    def rows_label(self) -> str:
+        """What stands above the rows."""
+        return "Taken from" if self.is_refund else "Paid for"
+
+    @property
+    def comes(self) -> list[ClosingSum]:
+        rows = [ClosingSum("Refunded" if self.is_refund else "Received", self.amount, "due")]
+        if self.still_owed:
+            rows.append(ClosingSum("Still open on all invoices", self.still_owed))
+        return rows
 
 
 def reference_of(payment: Payment) -> str:
@@ -64,7 +86,6 @@ def receipt_of(payment: Payment, for_practice: bool = False) -> PaymentReceipt:
     visit = payment.visit and formats.long_date(payment.visit.date, words.locale)
     return PaymentReceipt(
         **letterhead(profile, words.locale),
-        title="Refund receipt" if is_refund else "Receipt",
         heading="Refunded" if is_refund else "Received with thanks",
         reference=reference_of(payment),
         client_name=client.name,

@@ -65,7 +65,7 @@ class ReceiptMessage(MessageKind):
         rows = "; ".join(f"{row.name}: {row.amount}" for row in receipt.rows)
         owed = f" {receipt.still_owed} is still open." if receipt.still_owed else ""
         return (
-            f"{receipt.title} {words['reference']}: {words['amount']}, {words['method']}, {words['date']}."
+            f"{receipt.title}: {words['amount']}, {words['method']}, {words['date']}."
             f" {rows}.{owed} {words['practice']}"
         )
 

@@ -7,13 +7,14 @@ from django.utils.text import slugify
 
 from billing.papers.client_words import ClientWords
 from billing.papers.invoice import how_to_pay
+from billing.papers.letter import ClientLetter, ClosingSum
 from billing.reports.statement import OpenInvoice, Statement
 from billing.rules.ageing import SPANS
 from billing.rules.statements import BOUNCED, CREDIT_NOTE, INVOICE, PAYMENT, REFUND, BalancedMove, Move
 from practice.lib import formats
 from practice.lib.figures import SumRow
 from practice.lib.formats import MINUS
-from practice.lib.letterhead import Letterhead, letterhead
+from practice.lib.letterhead import letterhead
 from practice.lib.pdf import render_pdf
 from practice.lib.profile import Profile
 
@@ -51,16 +52,13 @@ class OpenRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class StatementPaper(Letterhead):
+class StatementPaper(ClientLetter):
     """A statement as it is printed. `sums` lead from the open invoices to the balance."""
 
-    client_name: str
-    client_address: str
     begin: str
     end: str
     begin_short: str
     end_short: str
-    heading: str
     closing: str
     opening_balance: str
     rows: list[StatementRow]
@@ -70,6 +68,28 @@ class StatementPaper(Letterhead):
     sums: list[SumRow]
     how_to_pay: list[tuple[str, str]]
     is_owed: bool
+
+    @property
+    def title(self) -> str:
+        return "Statement"
+
+    @property
+    def running(self) -> str:
+        return f"Statement of {self.end}"
+
+    @property
+    def facts(self) -> list[tuple[str, str]]:
+        return [("From", self.begin), ("To", self.end)]
+
+    @property
+    def figure(self) -> str:
+        return self.closing
+
+    @property
+    def comes(self) -> list[ClosingSum]:
+        *parts, balance = self.sums
+        rows = [ClosingSum(row.label, row.sign + row.amount) for row in parts]
+        return [*rows, ClosingSum(balance.label, balance.amount, "due")]
 
 
 def statement_paper(statement: Statement, for_practice: bool = False) -> StatementPaper:

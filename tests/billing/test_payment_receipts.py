@@ -50,7 +50,8 @@ def test_a_receipt_says_what_was_paid_what_is_left_and_how(ann):
         PaidRow("Invoice B", "October 13, 2026, 60.00 left", "40.00"),
         PaidRow("Tip", "", "10.00"),
     ]
-    assert (receipt.title, receipt.date, receipt.method) == ("Receipt", "October 14, 2026", "Check 1042")
+    assert (receipt.title, receipt.date) == (f"Receipt {receipt.reference}", "October 14, 2026")
+    assert receipt.method == "Check 1042"
     assert (receipt.amount, receipt.still_owed) == ("$150.00", "$60.00")
 
 
@@ -65,7 +66,7 @@ def test_a_refund_has_a_receipt_of_its_own_with_amounts_above_zero(ann):
     record_payment(ann, DAY, D(220), "check")
     receipt = receipt_of(record_payment(ann, DAY, D(-90), "check"))
 
-    assert (receipt.title, receipt.amount) == ("Refund receipt", "$90.00")
+    assert (receipt.title, receipt.amount) == (f"Refund receipt {receipt.reference}", "$90.00")
     assert [(row.name, row.amount) for row in receipt.rows] == [
         ("Invoice B", "70.00"),
         ("From credit", "20.00"),
