@@ -46,6 +46,7 @@ FITTING = {
     "disposed_for": "",
     "valid_to": "",
     "freight": "0",
+    "folder": "",
 }
 
 

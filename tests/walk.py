@@ -32,6 +32,8 @@ from billing.models import (
 )
 from billing.reports.shared import token_of
 from practice.models import Horse, Leg, LifeEvent, Service
+from practice.project.backup.copies import make_backup
+from practice.project.backup.kept import DAILY, backups_folder, copies_in, new_copy
 from stock.models import Item, OrderLine
 from tests.factories.billing import (
     ChargeFactory,
@@ -179,6 +181,7 @@ def book_of_all_pages() -> dict[str, object]:
         "client": invoice.client.pk,
         "horse": horse.pk,
         "key": truck_stock.pk,
+        "backup": backup_to_look_at(),
         "end": "84218",
         "what": "horses",
         "upload": kept_upload("Bramble", "soon").key,
@@ -186,6 +189,13 @@ def book_of_all_pages() -> dict[str, object]:
         "first": (DAY - timedelta(weeks=7)).isoformat(),
         "last": DAY.isoformat(),
     }
+
+
+def backup_to_look_at() -> str:
+    """Return the name of a backup in the data folder, which is not undone with the book."""
+    if not copies_in(backups_folder()):
+        make_backup(new_copy(DAILY, NOON))
+    return copies_in(backups_folder())[0].name
 
 
 def routes(patterns=None, before: str = "", part: str = "root") -> Iterator[tuple[str, str, str]]:

@@ -2,7 +2,6 @@
 
 import os
 
-from practice.lib.locks import one_at_a_time
 from practice.project.env import InvalidVariable
 from practice.project.exits import DONE, INTERRUPTED, LACKING, REFUSED, EnvironmentProblem, exit_code_of
 from practice.project.system import say
@@ -72,14 +71,6 @@ def _run_command(program: str, arguments: list[str]) -> int:
 
 def ensure_book() -> None:
     """Create the book if there is none, or bring an older one up to date; one process at a time."""
-    from django.conf import settings
-    from django.core.management import call_command
+    from practice.project.upgrading import bring_up_to_date
 
-    from practice.project.furnish import furnish, is_behind
-
-    # Looking takes the lock too: SQLite refuses a second process while the first one sets up a new file.
-    with one_at_a_time(settings.DATA_DIR / "migrate.lock"):
-        if is_behind():
-            call_command("migrate", verbosity=0, interactive=False)  # which furnishes the book as well
-        else:
-            furnish()
+    bring_up_to_date()

@@ -18,6 +18,7 @@ from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
 from practice.models import Client, Horse, Place
+from practice.project.backup.page import what_to_look_at
 from practice.reports.asked import AskedHorse, horses_to_ask
 from practice.reports.due import DuePlace, due_horses, due_places
 from practice.reports.planner import low_on
@@ -41,6 +42,7 @@ class Home:
     suggestions: list[Suggestion]  # what is low, the soonest short first
     balances: list[ClientBalance]
     mail: str = ""  # what needs a look, blank where nothing does
+    backups: str = ""  # likewise
 
     @property
     def answer(self) -> str:
@@ -159,6 +161,7 @@ def home(request: HttpRequest) -> HttpResponse:
         suggestions=low_on(now),
         balances=who_owes(),
         mail=mail_to_look_at(now),
+        backups=what_to_look_at(now),
     )
     return render(request, "home.html", {"home": page})
 

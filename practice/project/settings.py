@@ -47,6 +47,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "practice.project.waiting.wait_for_restore",
     "django.middleware.http.ConditionalGetMiddleware",
     "practice.project.private.keep_private",
     "csp.middleware.CSPMiddleware",
@@ -57,6 +58,7 @@ MIDDLEWARE = [
     "practice.project.logins.note_logins",
     "practice.project.body_limits.bound_bodies",
     "practice.project.login.LoginRequired",
+    "practice.project.backup_worker.FirstUse",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

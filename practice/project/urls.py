@@ -5,6 +5,7 @@ from django.urls import include, path
 from billing.reports.mail_state import mail_about_order
 from billing.reports.price_list import prices_on
 from practice import urls as practice_urls
+from practice.project.backup import views as backups
 from practice.project.begin.views import own_book
 from practice.project.find.views import find
 from practice.project.health import health
@@ -23,6 +24,12 @@ urlpatterns = [
     path("password/", password_change, name="password"),
     path("logins/", logins, name="logins"),
     path("bring-in/", include("practice.project.bring_in.urls")),
+    path("backups/", backups.backup_list, name="backup-list"),
+    path("backups/now/", backups.backup_now, name="backup-now"),
+    path("backups/folder/", backups.backup_folder, name="backup-folder"),
+    path("backups/<slug:backup>/", backups.backup_detail, name="backup-detail"),
+    path("backups/<slug:backup>/file/", backups.backup_file, name="backup-file"),
+    path("backups/<slug:backup>/restore/", backups.backup_restore, name="backup-restore"),
     path("", home, name="home"),
     path("own-book/", own_book, name="own-book"),
     path("find/", find, name="find"),

@@ -43,6 +43,9 @@ def settings(request: HttpRequest) -> HttpResponse:
             ListRow(reverse("billing:mail-settings"), "Mail server", "Sends invoices by email."),
             ListRow(reverse("billing:message-texts"), "Wording", "What each kind of message says."),
         ],
+        "safe": [
+            ListRow(reverse("backup-list"), "Backups", "Copies of the book, and how to go back to one."),
+        ],
         "login": [
             ListRow(reverse("password"), "Change your password"),
             ListRow(reverse("logins"), "Where you are logged in", "Your devices, and how to log one out."),

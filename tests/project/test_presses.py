@@ -120,15 +120,11 @@ ADDS_NOTHING = (
         " visit-again warning-right year-close year-open",
     )
 )
-# Forms of the login and of this device; a test message; the pack, which answers with a file (test_pack.py).
+# Forms of the login and of this device; a test message; the pack, which answers with a file (test_pack.py);
+# what makes a backup, puts one in place of the book, or is kept beside the book (test_backup_pages.py).
 NOT_SAVED_ONCE = {
-    "login",
-    "logins",
-    "logout",
-    "password",
-    "practice:sun",
-    "billing:mail-test",
-    "billing:year-pack",
+    *("login", "logins", "logout", "password", "practice:sun", "billing:mail-test", "billing:year-pack"),
+    *("backup-now", "backup-restore", "backup-folder"),
 }
 
 

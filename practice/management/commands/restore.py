@@ -4,11 +4,10 @@ from pathlib import Path
 
 from practice.project.backup.restoring import restore_backup
 from practice.project.book_command import BookCommand
-from practice.project.commands import ensure_book
 
 
 class Command(BookCommand):
-    help = "Restores a copy that `backup` made. Stop Roundbook first."
+    help = "Restores a copy that `backup` made, also while Roundbook runs."
 
     def add_arguments(self, parser):
         parser.add_argument("file", type=Path, metavar="FILE", help="the copy to restore")
@@ -18,7 +17,6 @@ class Command(BookCommand):
 
     def handle(self, *, file, replace, **options):
         backed_up = restore_backup(file, replace=replace)
-        ensure_book()
         if backed_up:
             self.stdout.write(f"Backed up the book that was here to {backed_up}.")
         self.stdout.write(f"Restored the book from {file}.")

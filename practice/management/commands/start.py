@@ -12,6 +12,7 @@ from django.contrib.auth import get_user_model
 from django.core.management import call_command, get_commands
 
 from practice.lib.locks import one_at_a_time
+from practice.project.backup_worker import BackupWorker
 from practice.project.book_command import BookCommand
 from practice.project.mail_worker import MailWorker
 from practice.project.passwords import check_first_password, made_up_password
@@ -57,6 +58,7 @@ class Command(BookCommand):
         if not no_browser and there_is_a_browser():
             threading.Thread(target=webbrowser.open, args=[server.url], daemon=True).start()
         MailWorker(stop).start()
+        BackupWorker(stop).start()
         server.serve_until(stop)
         self.stderr.write("Stopped.")
 

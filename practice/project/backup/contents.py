@@ -8,6 +8,7 @@ from typing import IO
 from django.conf import settings
 
 from practice.lib.logo import NAMES as LOGOS
+from practice.project.backup.inside import BookCounts
 
 SQLITE, DUMP, LIST = "roundbook.sqlite3", "roundbook.dump", "contents.json"
 # What in the data folder is a document; the rest is made again, or must not leave the machine.
@@ -26,12 +27,20 @@ EMPTIED = (
 
 @dataclass(frozen=True)
 class Contents:
-    """What a copy holds: the version that made it, its kind of database, and each file's SHA-256."""
+    """What a copy holds: the version that made it, its kind of database, each file's SHA-256, and what is
+    in its book; None where the version that made it did not say.
+    """
 
     version: str
     made_at: str
     database: str
     files: dict[str, str]
+    book: BookCounts | None = None
+
+
+def lock_file() -> Path:
+    """Return the lock that is held while a copy is put in place of the book, or one is made by itself."""
+    return settings.DATA_DIR / "restore.lock"
 
 
 def documents() -> list[Path]:

@@ -11,7 +11,7 @@ from django.conf import settings
 from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of
 from practice.project.backup.contents import LIST, Contents, copy_hashed, documents
-from practice.project.backup.databases import copy_database
+from practice.project.backup.databases import copy_database, rows_inside
 from practice.project.backup.reading import check_backup
 
 
@@ -44,7 +44,8 @@ def _pack(file, database: Path) -> None:
                 continue
             with source:
                 entry = zipfile.ZipInfo.from_file(path, name, strict_timestamps=False)
-                entry.compress_type = zipfile.ZIP_DEFLATED
+                # Documents are packed already: a second time costs minutes and saves nothing.
+                entry.compress_type = zipfile.ZIP_DEFLATED if path == database else zipfile.ZIP_STORED
                 with packed.open(entry, "w") as target:
                     hashes[name] = copy_hashed(source, target)
         contents = {
@@ -52,5 +53,6 @@ def _pack(file, database: Path) -> None:
             "made_at": datetime.now().astimezone().isoformat(timespec="seconds"),
             "database": database.name,
             "files": hashes,
+            "book": rows_inside(database).counts.as_json(),
         }
         packed.writestr(LIST, json.dumps(contents, indent=1))

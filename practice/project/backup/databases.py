@@ -4,12 +4,9 @@ SQLite's is read with SQLite's own library. PostgreSQL's goes through its own pr
 that a restore holds: where this process is killed, the next command waits until the program has ended.
 """
 
-import errno
-import os
 import re
-import shutil
 import sqlite3
-import subprocess
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import IO
@@ -20,12 +17,14 @@ from django.db import connection, connections
 
 from practice.lib.errors import RuleBroken
 from practice.project.backup.contents import DUMP, EMPTIED, SQLITE
+from practice.project.backup.inside import COUNTED, PRACTICE, BookRows, rows_in_dump, rows_in_sqlite
+from practice.project.backup.postgres import run_on_book, run_program, what_it_said
 from practice.project.exits import EnvironmentProblem
 
-PARTS = {"HOST": "HOST", "PORT": "PORT", "USER": "USER", "PASSWORD": "PASSWORD", "DATABASE": "NAME"}
 WAIT = 20  # seconds, for another process that writes
 SCRIPT = "roundbook.sql"
-SCRIPT_FAILED = 3  # how psql ends then
+MIGRATIONS = "django_migrations"
+LOOKED_INTO = {MIGRATIONS, PRACTICE, *(table for table, _ in COUNTED.values())}
 OURS = {"billing", "practice", "stock"}
 # Whatever is in the book's schema goes first: a copy may be older than some of its tables.
 DROP_ALL = """
@@ -74,7 +73,7 @@ def copy_database(folder: Path) -> Path:
     left_out = [f"--exclude-table-data={table}" for table in EMPTIED]
     # Extensions are the other database's own: a book does without, and may not be allowed to make one.
     plain = ("--format=custom", "--no-owner", "--no-privileges", "--extension=plpgsql")
-    _postgres("pg_dump", *plain, f"--file={copy}", *left_out)
+    run_on_book("pg_dump", *plain, f"--file={copy}", *left_out)
     return copy
 
 
@@ -91,10 +90,11 @@ def _empty(path: Path) -> None:
             copy.execute(f"DELETE FROM {table}")
 
 
-def check_database(path: Path, from_here: bool) -> None:
-    """Raise ValueError or sqlite3.Error for a damaged database, RuleBroken("backup_newer") for a newer one.
+def check_database(path: Path, from_here: bool) -> BookRows:
+    """Return what a reader counts in the database of a copy, after checking it.
 
-    A copy that was just made of this book is not asked how new it is.
+    Raises ValueError or sqlite3.Error for a damaged one, RuleBroken("backup_newer") for a newer one. A copy
+    that was just made of this book is not asked how new it is.
     """
     applied = _migrations_in_sqlite(path) if path.name == SQLITE else _migrations_in_dump(path)
     known = _known_migrations()
@@ -107,6 +107,15 @@ def check_database(path: Path, from_here: bool) -> None:
         )
     if not {app for app, _ in applied} >= OURS:
         raise ValueError("it is not the database of a book")
+    return rows_inside(path)
+
+
+def rows_inside(path: Path) -> BookRows:
+    """Return what a reader counts in the database of a copy. Raises LookupError or sqlite3.Error for none."""
+    if path.name == SQLITE:
+        with closing(_open(path)) as book:
+            return rows_in_sqlite(book)
+    return rows_in_dump(_rows_in_dump(path))
 
 
 def _known_migrations() -> set[tuple[str, str]]:
@@ -134,22 +143,30 @@ def _migrations_in_sqlite(path: Path) -> set[tuple[str, str]]:
 
 def _migrations_in_dump(path: Path) -> set[tuple[str, str]]:
     """Return the migrations in a dump, which is read to its end."""
+    rows = (row for table, row in _rows_in_dump(path) if table == MIGRATIONS)
+    return {(row["app"], row["name"]) for row in rows}
+
+
+def _rows_in_dump(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield the rows of the tables that are looked into, as table and row.
+
+    Raises ValueError for a dump that cannot be read, or does more than bring rows.
+    """
     script = path.with_name(SCRIPT)
-    _read_dump(path, script)
-    applied, at, columns = set(), None, []
+    if not script.exists():
+        _read_dump(path, script)
+    at, columns = None, []
     with script.open(encoding="utf-8") as lines:
         for line in lines:
             if at is None:
                 if copied := re.fullmatch(r"COPY (\S+) \((.*)\) FROM stdin;\n", line):
-                    at, columns = copied[1], copied[2].split(", ")
+                    at, columns = copied[1].removeprefix("public."), copied[2].split(", ")
                 elif "\\" in line and not re.fullmatch(r"\\(un)?restrict \w+\n", line):
                     raise ValueError("it holds commands that backup does not write")
             elif line == "\\.\n":
                 at = None
-            elif at == "public.django_migrations":
-                row = dict(zip(columns, line.rstrip("\n").split("\t"), strict=True))
-                applied.add((row["app"], row["name"]))
-    return applied
+            elif at in LOOKED_INTO:
+                yield at, dict(zip(columns, line.rstrip("\n").split("\t"), strict=True))
 
 
 def _read_dump(path: Path, script: Path) -> None:
@@ -158,13 +175,13 @@ def _read_dump(path: Path, script: Path) -> None:
     Raises EnvironmentProblem where a newer pg_dump wrote it.
     """
     arguments = ("--clean", "--if-exists", "--no-owner", "--no-privileges", f"--file={script}", str(path))
-    done = _run("pg_restore", *arguments)
+    done = run_program("pg_restore", *arguments)
     if "unsupported version" in done.stderr:
         raise EnvironmentProblem(
             "This backup was made by a newer pg_dump. Install that version of PostgreSQL's client programs."
         )
     if done.returncode:
-        raise ValueError(_said(done))
+        raise ValueError(what_it_said(done))
 
 
 def prepare(folder: Path) -> None:
@@ -223,45 +240,4 @@ def put_database(folder: Path, lock: IO) -> None:
         "--set=ON_ERROR_STOP=1",
         "--output=/dev/null",
     )
-    _postgres("psql", *quietly, *files, lock=lock)
-
-
-def _run(program: str, *arguments: str, lock: IO | None = None) -> subprocess.CompletedProcess:
-    if shutil.which(program) is None:
-        raise EnvironmentProblem(f"{program} is missing. On Debian: sudo apt-get install postgresql-client")
-    given = connection.settings_dict
-    parts = {
-        "PGHOST": "HOST",
-        "PGPORT": "PORT",
-        "PGUSER": "USER",
-        "PGPASSWORD": "PASSWORD",
-        "PGDATABASE": "NAME",
-    }
-    environment = {name: str(given[key]) for name, key in parts.items() if given.get(key)}
-    return subprocess.run(
-        [program, *arguments],
-        env={**os.environ, **environment, "LC_ALL": "C"},
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        text=True,
-        errors="replace",
-        pass_fds=[lock.fileno()] if lock else (),
-    )
-
-
-def _postgres(program: str, *arguments: str, lock: IO | None = None) -> None:
-    """Run one of PostgreSQL's own programs on the book's database; raise what went wrong with it."""
-    done = _run(program, *arguments, lock=lock)
-    if "No space left on device" in done.stderr or "could not extend file" in done.stderr:
-        raise OSError(errno.ENOSPC, _said(done))
-    if program == "psql" and done.returncode == SCRIPT_FAILED:
-        raise RuleBroken(
-            "backup_not_taken", f"The database does not take this backup: {_said(done)}. Use another one."
-        )
-    if done.returncode:
-        raise EnvironmentProblem(f"{_said(done)}. Nothing was changed.")
-
-
-def _said(done: subprocess.CompletedProcess) -> str:
-    lines = done.stderr.strip().splitlines() or [f"{done.args[0]} ended with {done.returncode}"]
-    return lines[0].removesuffix(".")
+    run_on_book("psql", *quietly, *files, lock=lock)

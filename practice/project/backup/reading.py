@@ -22,6 +22,7 @@ from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of
 from practice.project.backup.contents import DOCUMENTS, DUMP, LIST, LOGOS, SQLITE, Contents, copy_hashed
 from practice.project.backup.databases import check_database
+from practice.project.backup.inside import BookCounts, BookRows
 from practice.project.exits import NOT_WRITABLE, EnvironmentProblem
 from practice.project.room import is_full
 
@@ -41,7 +42,13 @@ def check_backup(source: Path) -> Contents:
     Raises RuleBroken as `unpack` does.
     """
     with draft_of(settings.DATA_DIR / "check") as folder:
-        return unpack(source, folder, with_documents=False, from_here=True)
+        return unpack(source, folder, with_documents=False, from_here=True)[0]
+
+
+def look_into(source: Path) -> tuple[Contents, BookRows]:
+    """Return what a copy holds and what is in its book, after checking all of it. Raises as `unpack` does."""
+    with draft_of(settings.DATA_DIR / "check") as folder:
+        return unpack(source, folder, with_documents=False)
 
 
 def unpack(
@@ -50,8 +57,9 @@ def unpack(
     with_documents: bool = True,
     from_here: bool = False,
     look_for_room: Callable[[Contents, int], None] = lambda contents, size: None,
-) -> Contents:
-    """Check a copy, lay its database and its documents into a new folder, and return what it holds.
+) -> tuple[Contents, BookRows]:
+    """Check a copy, lay its database and its documents into a new folder; return what it holds, and what is
+    in its book.
 
     `look_for_room` is told how many bytes will be written before any is. Raises RuleBroken "file_not_found",
     "not_a_file", "backup_damaged", "backup_newer" for one that a newer version made, "other_database" for
@@ -75,8 +83,8 @@ def unpack(
                     found = copy_hashed(entry)
             if found != expected:
                 raise ValueError(f"{name} was changed")
-        check_database(folder / contents.database, from_here)
-    return contents
+        rows = check_database(folder / contents.database, from_here)
+    return contents, rows
 
 
 def _opened(source: Path):
@@ -107,7 +115,8 @@ def _contents_of(packed: zipfile.ZipFile) -> Contents:
     if entry.file_size > LARGEST_LIST:
         raise ValueError("its list of files is too long")
     given = json.loads(packed.read(entry))
-    contents = Contents(*(given[name] for name in ("version", "made_at", "database", "files")))
+    said = [given[name] for name in ("version", "made_at", "database", "files")]
+    contents = Contents(*said, book=BookCounts.from_json(given.get("book")))
     words = [contents.version, contents.made_at, contents.database, *contents.files.values()]
     if not isinstance(contents.files, dict) or not all(isinstance(word, str) for word in words):
         raise ValueError("its list of files cannot be read")

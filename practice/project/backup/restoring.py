@@ -10,9 +10,13 @@
    done again it changes nothing.
 6. The answers to forms sent before are forgotten, then the journal goes, then the rest of `restoring`.
 
-Whatever ends in between, the next command does the rest (`finish_restore`). It waits for a restore that
-still runs, by the lock that this holds all along. The database goes first, as documents can be renamed any
-number of times, but only its own transaction can tell whether the database was replaced.
+A copy of an earlier version is then brought up to date. Where that fails, the book that was backed up comes
+back.
+
+Whatever ends in between, the next command does the rest (`finish_restore`), and so does a running server
+before it answers the next request. Both wait for a restore that still runs, by the lock that this holds all
+along. The database goes first, as documents can be renamed any number of times, but only its own transaction
+can tell whether the database was replaced.
 """
 
 import json
@@ -20,6 +24,7 @@ import os
 import shutil
 from datetime import datetime
 from pathlib import Path
+from typing import IO
 
 from django.conf import settings
 
@@ -27,14 +32,16 @@ from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of, replace_file
 from practice.lib.locks import one_at_a_time
 from practice.lib.profile import Profile
-from practice.project.backup.contents import DOCUMENTS, LOGOS, Contents, documents
+from practice.project.backup.contents import DOCUMENTS, LOGOS, Contents, documents, lock_file
 from practice.project.backup.copies import make_backup
 from practice.project.backup.databases import mark_of_book, prepare, put_database
 from practice.project.backup.reading import unpack
 from practice.project.exits import EnvironmentProblem
 from practice.project.room import free_room, in_megabytes
+from practice.project.upgrading import NotUpgraded, bring_up_to_date
 
 JOURNAL, NEW, OLD = "journal.json", "new", "old"
+NOT_UPGRADED = "{} is of an earlier version and cannot be brought up to date: {}. Nothing was changed."
 
 
 def has_book() -> bool:
@@ -50,20 +57,40 @@ def restore_backup(source: Path, *, replace: bool) -> Path | None:
     All sessions end. Raises RuleBroken, and changes nothing: as `unpack` does, and "book_not_empty" if there
     is a book and `replace` was not asked for. Raises EnvironmentProblem where there is too little room.
     """
-    with one_at_a_time(_lock_file()) as lock, draft_of(settings.DATA_DIR / "restore") as draft:
-        draft.mkdir(mode=0o700)
-        contents = unpack(source, draft / NEW, look_for_room=_look_for_room)
+    with one_at_a_time(lock_file()) as lock, draft_of(settings.DATA_DIR / "restore") as draft:
+        contents = _unpacked(source, draft)
         backed_up = _back_up(replace) if has_book() else None
-        prepare(draft / NEW)
-        journal = {"mark": mark_of_book(), "names": _names(contents)}
-        replace_file(draft / JOURNAL, json.dumps(journal).encode())
-        (draft / OLD).mkdir(mode=0o700)
-        os.replace(draft, _folder())
+        try:
+            _put_in_place(draft, contents, lock)
+        except NotUpgraded as error:
+            if backed_up:
+                with draft_of(settings.DATA_DIR / "restore") as again:
+                    _put_in_place(again, _unpacked(backed_up, again), lock)
+            raise RuleBroken("backup_not_upgraded", NOT_UPGRADED.format(source, error.reason)) from error
+    return backed_up
+
+
+def _unpacked(source: Path, draft: Path) -> Contents:
+    draft.mkdir(mode=0o700)
+    contents, _ = unpack(source, draft / NEW, look_for_room=_look_for_room)
+    return contents
+
+
+def _put_in_place(draft: Path, contents: Contents, lock: IO) -> None:
+    """Make the copy that is unpacked in `draft` the book. Raises NotUpgraded where it then cannot be one."""
+    prepare(draft / NEW)
+    journal = {"mark": mark_of_book(), "names": _names(contents)}
+    replace_file(draft / JOURNAL, json.dumps(journal).encode())
+    (draft / OLD).mkdir(mode=0o700)
+    os.replace(draft, _folder())
+    try:
         try:
             put_database(_folder() / NEW, lock)
         finally:
-            _finish()
-    return backed_up
+            _finish_documents()
+        bring_up_to_date(is_backed_up=True)
+    finally:
+        shutil.rmtree(_folder(), ignore_errors=True)
 
 
 def _look_for_room(contents: Contents, size: int) -> None:
@@ -102,26 +129,27 @@ def _folder() -> Path:
     return settings.DATA_DIR / "restoring"
 
 
-def _lock_file() -> Path:
-    return settings.DATA_DIR / "restore.lock"
+def is_restoring() -> bool:
+    """Whether a restore runs, or was killed and waits for `finish_restore`."""
+    return _folder().exists()
 
 
 def finish_restore() -> None:
     """Finish or undo a restore that was killed, if there was one; wait for one that runs."""
-    if _folder().exists():
-        with one_at_a_time(_lock_file()):
-            _finish()
+    if is_restoring():
+        with one_at_a_time(lock_file()):
+            _finish_documents()
+            shutil.rmtree(_folder(), ignore_errors=True)
 
 
-def _finish() -> None:
-    """Put the documents in place if the database was, and clear away the rest."""
+def _finish_documents() -> None:
+    """Put the documents in place if the database was."""
     if (_folder() / JOURNAL).exists():
         journal = json.loads((_folder() / JOURNAL).read_text())
         if mark_of_book() != journal["mark"]:
             for name in (*DOCUMENTS, *LOGOS):
                 _put_document(name, name in journal["names"])
         (_folder() / JOURNAL).unlink()
-    shutil.rmtree(_folder(), ignore_errors=True)
 
 
 def _put_document(name: str, in_copy: bool) -> None:
