@@ -12,6 +12,7 @@ from tests.conftest import book_of_its_own
 from tests.processes import ROOT, run_command, surroundings
 from tests.project.old_books import LAST_OF_OLD
 
+UPDATED = "The book was brought up to date. As it was before, it is kept in {}.\n"
 GUARDED = [
     f"{table}_no_{event}"
     for table in (
@@ -42,11 +43,12 @@ def make_old(variables: dict, targets: dict[str, str]) -> None:
     )
 
 
-def state_of(variables: dict) -> dict:
-    """Open a book as every command does; return what is in it."""
+def state_of(variables: dict, said: str = "") -> dict:
+    """Open a book as every command does, which says `said`; return what is in it."""
     code = "from tests.project.old_books import say_state; say_state()"
     ended = run_command("shell", "--no-imports", "-c", code, **variables)
-    assert (ended.returncode, ended.stderr) == (0, "")
+    backup = "".join(str(path) for path in (variables["ROUNDBOOK_DATA"] / "backups").glob("*"))
+    assert (ended.returncode, ended.stderr) == (0, said.format(backup))
     return json.loads(ended.stdout)
 
 
@@ -70,7 +72,7 @@ def new_book(tmp_path_factory, django_db_blocker):
 def test_a_book_of_any_earlier_state_opens_with_all_that_a_new_one_has(targets, absent_book, new_book):
     make_old(absent_book, targets)
 
-    opened = state_of(absent_book)
+    opened = state_of(absent_book, UPDATED)
 
     assert opened == new_book | {"account days": [["2026-05-04", "100", "0"], ["2026-06-01", "0", "30"]]}
     assert opened["is behind"] is False
