@@ -1,8 +1,10 @@
 """What matches some words: names, phone numbers, and the numbers of invoices, credit notes and orders."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import reduce
+from operator import and_, or_
 
 from django.db.models import Case, F, IntegerField, Q, QuerySet, Value, When
 from django.db.models.functions import Length, Replace
@@ -21,6 +23,7 @@ LOOKED_AT = 80
 NEARLY = 0.8
 NUMBERED = {"invoice": (Invoice, "number"), "credit note": (CreditNote, "number"), "order": (Order, "ref")}
 MOST_DIGITS = 6
+TYPED_WITHOUT_MARKS = re.compile(r"(?=.*[0-9])[A-Za-z0-9]{6,}")
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def phones(text: str, most: int) -> Iterator[Match]:
 
 def alike(text: str, least: float) -> list[Match]:
     """Return the names that have a word like each of these, and more alike than `least`, the best first."""
-    if max(map(len, text.split())) < SHORTEST_SLIP:
+    if max(map(len, text.split())) < SHORTEST_SLIP or text.replace(" ", "").isdecimal():
         return []
     rated = [(likeness(text, entry.text), entry) for entry in near(text, LOOKED_AT)]
     rated.sort(key=lambda pair: (-pair[0], not pair[1].active, len(pair[1].text), pair[1].text, pair[1].pk))
@@ -91,35 +94,46 @@ def alike(text: str, least: float) -> list[Match]:
 
 
 def numbers(words: str, most: int) -> Iterator[Match]:
-    """Yield invoices, credit notes and orders by their number, the latest first."""
+    """Yield invoices, credit notes and orders by their number, the latest number first."""
     asked = " ".join(words.split())
     if not re.search(r"[0-9]", asked):
         return
     for kind, (model, field) in NUMBERED.items():
         rows = model.objects.exclude(**{field: ""})
-        found = by_number(rows, field, asked, most)
-        # typed without the marks between
-        bare = Replace(Replace(F(field), Value("-"), Value("")), Value(" "), Value(""))
-        found = found or by_number(rows.annotate(bare=bare), "bare", re.sub(r"[-\s/.#]", "", asked), most)
-        for key, rank in found:
+        for key, rank in by_number(rows, field, asked, most):
             yield Match(kind, key, rank)
 
 
 def by_number(rows: QuerySet, field: str, asked: str, most: int) -> list[tuple[int, int]]:
-    """Return the keys of rows whose number holds what was asked for, with their ranks.
+    """Return the keys of rows whose number holds what was asked for, with their ranks, the best first.
 
     `187` is all that a year's invoices differ by in `GF-2026-0187`, so this one comes first.
     """
-    whole = Q(**{f"{field}__iexact": asked})
-    for width in range(1, MOST_DIGITS + 1) if asked.isdecimal() else ():
-        counted = asked.zfill(width)
-        whole |= Q(**{f"{field}": counted}) | Q(**{f"{field}__endswith": f"-{counted}"})
-    rank = Case(
-        When(whole, then=EXACT),
-        When(**{f"{field}__istartswith": asked}, then=BEGINS),
-        When(**{f"{field}__iendswith": asked}, then=BEGINS),
-        default=CONTAINS,
-        output_field=IntegerField(),
-    )
-    found = rows.filter(**{f"{field}__icontains": asked}).annotate(rank=rank).order_by("rank", "-pk")
-    return list(found.values_list("pk", "rank")[:most])
+    counted = [asked.zfill(width) for width in range(1, MOST_DIGITS + 1)] if asked.isdecimal() else []
+    ends = any_of(f"{field}__endswith", {f"-{number}" for number in counted})
+    whole = Q(**{f"{field}__in": {asked, asked.upper(), *counted}})
+    steps = [(EXACT, whole | ends), (BEGINS, Q(**{f"{field}__istartswith": asked}))]
+    steps.append((CONTAINS, all_of(f"{field}__icontains", asked.split())))
+    found: dict[int, int] = {}
+    for rank, holds in steps:
+        for key in latest(rows.filter(holds), field, most):
+            found.setdefault(key, rank)
+        if found and not counted:  # the number as a whole, or its beginning: others hold it by chance
+            break
+    if not found and TYPED_WITHOUT_MARKS.fullmatch(asked):
+        bare = rows.annotate(bare=Replace(F(field), Value("-"), Value("")))
+        found = dict.fromkeys(latest(bare.filter(bare__icontains=asked), field, most), CONTAINS)
+    return list(found.items())
+
+
+def latest(rows: QuerySet, field: str, most: int) -> QuerySet:
+    """Return the keys of the rows with the highest numbers; the index of the numbers alone is read for it."""
+    return rows.order_by(f"-{field}").values_list("pk", flat=True)[:most]
+
+
+def any_of(lookup: str, values: Iterable[str]) -> Q:
+    return reduce(or_, (Q(**{lookup: value}) for value in sorted(values)), Q(pk__in=[]))
+
+
+def all_of(lookup: str, values: Iterable[str]) -> Q:
+    return reduce(and_, (Q(**{lookup: value}) for value in values))
