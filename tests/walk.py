@@ -58,11 +58,11 @@ from tests.factories.practice import (
     trim,
 )
 from tests.factories.stock import ItemFactory, LocationFactory, OrderLineFactory, SupplierFactory, receipt
-from tests.project.bring_in.sheets_to_bring import kept_upload
+from tests.project.bring_in.sheets_to_bring import kept_folder, kept_upload
 
 D = Decimal
 MORE = {  # pages that differ much with their query, their day or what was uploaded
-    "root": ["/find/?q=barn", "/find/?q=zorn", "/bring-in/files/{ready}/check/"],
+    "root": ["/find/?q=barn", "/find/?q=zorn", "/bring-in/files/{ready}/check/", "/bring-in/book/{broken}/"],
     "practice": ["/round/2026-08-26/", "/round/2027-08-10/"],
     "stock": ["/orders/add/?supplier="],
     "billing": ["/places/{places}/merge/?other={double}"],
@@ -186,6 +186,8 @@ def book_of_all_pages() -> dict[str, object]:
         "what": "horses",
         "upload": kept_upload("Bramble", "soon").key,
         "ready": kept_upload("Juniper", "").key,
+        "folder": kept_folder("Ann Lee"),
+        "broken": kept_folder("x" * 201),
         "first": (DAY - timedelta(weeks=7)).isoformat(),
         "last": DAY.isoformat(),
     }

@@ -77,7 +77,7 @@ def of(part: str, names: str) -> set[str]:
 
 # Every form that adds to the book of the walk.
 ADDS = (
-    {"bring-in-now"}
+    {"bring-in-now", "bring-in-book-now"}
     | of(
         "practice",
         "client-add finding-add gap-fill horse-add horse-owners leg-add leg-change odometer-change place-add"
@@ -111,7 +111,7 @@ PRESSED_BELOW = (
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
-    {"bring-in-file"}  # a file is kept beside the book
+    {"bring-in-file", "bring-in-book"}  # a file is kept beside the book
     | of("practice", "odometer-undo visit-horse-remove visit-reopen")
     | of("stock", "receipt-take-back valuation-take-back")
     | of(

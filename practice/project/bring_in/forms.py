@@ -21,9 +21,12 @@ class UploadForm(BookForm):
     save_label = "Read the file"
     file = forms.FileField(label="File", help_text="XLSX or CSV, from any spreadsheet program.")
 
-    def __init__(self, *args, profile: Profile, accept: str = ".xlsx,.csv,.txt,.tsv", **kwargs):
+    def __init__(
+        self, *args, profile: Profile, accept: str = ".xlsx,.csv,.txt,.tsv", words: str = "", **kwargs
+    ):
         super().__init__(*args, profile=profile, **kwargs)
         file = self.fields["file"]
+        file.help_text = words or file.help_text
         file.widget.attrs["accept"] = accept
         file.error_messages |= {
             "required": "Choose a file.",

@@ -90,7 +90,7 @@ def choose_columns(request: HttpRequest, upload: UUID) -> HttpResponse:
     """What each column of the file means."""
     kept = upload_of(upload)
     if kept is None:
-        return _gone(request)
+        return gone(request)
     return form_page(
         request,
         partial(ColumnsForm, upload=kept),
@@ -115,7 +115,7 @@ def choose_sheet(request: HttpRequest, upload: UUID) -> HttpResponse:
     """Which sheet of several is brought in."""
     kept = upload_of(upload)
     if kept is None:
-        return _gone(request)
+        return gone(request)
 
     def save(form: SheetChoiceForm) -> Upload:
         kept.choose_sheet(int(form.cleaned_data["sheet"]))
@@ -139,7 +139,7 @@ def check(request: HttpRequest, upload: UUID) -> HttpResponse:
 
     kept = upload_of(upload)
     if kept is None:
-        return _gone(request)
+        return gone(request)
     if request.method == "POST":
         mend(kept, request.POST)
         return redirect(_url("check", kept))
@@ -159,7 +159,7 @@ def put_back(request: HttpRequest, upload: UUID) -> HttpResponse:
     """Take the rows that were left out back in."""
     kept = upload_of(upload)
     if kept is None:
-        return _gone(request)
+        return gone(request)
     kept.left_out = set()
     kept.save()
     return redirect(_url("check", kept))
@@ -172,7 +172,7 @@ def bring_in_now(request: HttpRequest, upload: UUID) -> HttpResponse:
 
     kept = upload_of(upload)
     if kept is None:
-        return _gone(request)
+        return gone(request)
     try:
         said = bring_in(kept, Profile.for_request(request), today())
     except RuleBroken as error:
@@ -188,7 +188,7 @@ def discard(request: HttpRequest, upload: UUID) -> HttpResponse:
     """Throw the file away; nothing of it is in the book."""
     kept = upload_of(upload)
     if kept is None:
-        return _gone(request)
+        return gone(request)
     transaction.on_commit(kept.delete)
     messages.success(request, "The file was thrown away. Nothing of it is in the book.")
     return redirect("bring-in-file", kept.kind.code)
@@ -198,6 +198,6 @@ def _url(step: str, upload: Upload) -> str:
     return reverse(f"bring-in-{step}", args=[upload.key])
 
 
-def _gone(request: HttpRequest) -> HttpResponse:
+def gone(request: HttpRequest) -> HttpResponse:
     messages.info(request, GONE)
     return redirect("bring-in")

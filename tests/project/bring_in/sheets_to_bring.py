@@ -2,14 +2,17 @@
 
 import csv
 import io
+import zipfile
 from collections.abc import Sequence
 from datetime import date
+from uuid import UUID
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from practice.project.bring_in.kinds import KINDS
 from practice.project.bring_in.sheets import SheetOfText
 from practice.project.bring_in.uploads import Upload, new_upload
+from practice.project.bring_in.zips import keep_folder
 
 # A title, a blank row, other headings and another order; two mistakes, a blank row and a sum at the end.
 MESSY_HORSES = [
@@ -94,3 +97,17 @@ def kept_upload(horse: str, last_done: str) -> Upload:
     upload.left_out = {9}
     upload.save()
     return upload
+
+
+def zip_of(files: dict[str, bytes | str]) -> bytes:
+    """Return a ZIP file with these files, by their paths."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        for path, content in files.items():
+            packed.writestr(path, content)
+    return out.getvalue()
+
+
+def kept_folder(name: str) -> UUID:
+    """Keep a folder of a book with one client."""
+    return keep_folder(zip_of({"clients.csv": f"ref,name\r\nown,{name}\r\n"}))
