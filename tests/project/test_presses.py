@@ -23,7 +23,7 @@ from billing.models import Price
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
 from practice.lib.profile import Profile
-from practice.models import Client, Press
+from practice.models import Client, FindEntry, FindNote, Press
 from practice.project.furnish import furnish
 from practice.project.sent_forms import KEPT_FOR, SAVED_BEFORE
 from stock.actions.counting import TypedCount, save_counts
@@ -112,6 +112,7 @@ PRESSED_BELOW = (
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
     {"bring-in-file", "bring-in-book"}  # a file is kept beside the book
+    | {"own-book"}  # takes the place of the demo
     | of("practice", "odometer-undo visit-horse-remove visit-reopen")
     | of("stock", "receipt-take-back valuation-take-back")
     | of(
@@ -128,10 +129,14 @@ NOT_SAVED_ONCE = {
 }
 
 
+# What is no row of the practice: presses, and what is worked out of its rows so that they are found.
+BESIDE = (Press, FindEntry, FindNote)
+
+
 def rows() -> dict[str, int]:
     """Return how many rows each table of the book has."""
     parts = [apps.get_app_config(name) for name in ("practice", "stock", "billing")]
-    models = [model for part in parts for model in part.get_models() if model is not Press]
+    models = [model for part in parts for model in part.get_models() if model not in BESIDE]
     counts = [f"SELECT '{model._meta.db_table}', COUNT(*) FROM {model._meta.db_table}" for model in models]
     with connection.cursor() as cursor:
         cursor.execute(" UNION ALL ".join(counts))
