@@ -88,6 +88,7 @@ urlpatterns = [
     path("charges/<id:pk>/remove/", charges.charge_remove, name="charge-remove"),
     path("visits/<id:pk>/billed/", credits.visit_billed, name="visit-billed"),
     path("visits/<id:pk>/bill-again/", credits.visit_again, name="visit-again"),
+    path("visits/<id:pk>/bill-again/undo/", credits.visit_again_undo, name="visit-again-undo"),
     path("deposits/", deposits.deposit_list, name="deposit-list"),
     path("deposits/add/", deposits.deposit_add, name="deposit-add"),
     path("deposits/<id:pk>/", deposits.deposit_detail, name="deposit-detail"),

@@ -109,14 +109,29 @@ def bill_again(visit: Visit) -> None:
 
     Raises RuleBroken("visit_not_credited") for a visit that waits for no such word.
     """
+    _say_again(visit, True)
+
+
+@transaction.atomic
+def bill_again_undone(visit: Visit) -> None:
+    """Take back that a visit, which a credit note freed, is to be billed again, until that has happened.
+
+    Raises RuleBroken as `bill_again` does: also where it was invoiced anew.
+    """
+    _say_again(visit, False)
+
+
+def _say_again(visit: Visit, again: bool) -> None:
     visit = locked_visit(visit)
     freed = None if visit.locked else freed_visits([visit.pk]).get(visit.pk)
     if freed is None:
         raise RuleBroken(
             "visit_not_credited", "This stop is not credited in full, so it is not billed again."
         )
-    if not freed.again:
-        Rebilling.objects.create(visit=visit, credit_note=freed.credit_note)
+    if freed.again != again:
+        Rebilling.objects.update_or_create(
+            visit=visit, credit_note=freed.credit_note, defaults={"again": again}
+        )
 
 
 def left_of(invoice: Invoice) -> Decimal:

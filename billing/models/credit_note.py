@@ -99,10 +99,11 @@ class CreditNoteLine(models.Model):
 
 
 class Rebilling(models.Model):
-    """Somebody said that a visit, which this credit note freed, is to be billed again."""
+    """Somebody said whether a visit, which this credit note freed, is to be billed again."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="rebillings")
     credit_note = models.ForeignKey(CreditNote, on_delete=models.PROTECT, related_name="rebillings")
+    again = models.BooleanField(default=True)
 
     class Meta:
         constraints = [

@@ -135,11 +135,15 @@ def reason_in_words(note: CreditNote) -> list[str]:
 
 @dataclass(frozen=True)
 class FreedStop:
-    """A stop that a credit note freed: what is to come of it, in words; whether that is still to be said."""
+    """A stop that a credit note freed: what is to come of it, in words.
+
+    `asks`: that is still to be said; `can_take_back`: it was said that it is billed again.
+    """
 
     visit: Visit
     words: str
     asks: bool
+    can_take_back: bool = False
 
     @property
     def close_url(self) -> str:
@@ -158,7 +162,7 @@ def _freed_stop(visit: Visit, again: bool, profile: Profile) -> FreedStop:
     if visit.status != Visit.Status.DONE:
         return FreedStop(visit, f"It is {visit.get_status_display().lower()}, so nobody is billed.", False)
     if again:
-        return FreedStop(visit, f"It will be billed again when you close {day}.", False)
+        return FreedStop(visit, f"It will be billed again when you close {day}.", False, can_take_back=True)
     return FreedStop(visit, "The stop can be corrected. Nobody is billed for it until you say so.", True)
 
 

@@ -125,8 +125,9 @@ def freed_visits(visits: Iterable[int]) -> dict[int, FreedVisit]:
         notes = CreditNote.objects.filter(invoice__in=invoices[visit]).order_by("issued", "pk")
         if (note := notes.last()) is not None:
             last[visit] = note
-    said = set(Rebilling.objects.filter(visit__in=list(last)).values_list("visit", "credit_note"))
-    return {visit: FreedVisit(note, note.again or (visit, note.pk) in said) for visit, note in last.items()}
+    rows = Rebilling.objects.filter(visit__in=list(last)).values_list("visit", "credit_note", "again")
+    said = {(visit, note): again for visit, note, again in rows}
+    return {visit: FreedVisit(note, said.get((visit, note.pk), note.again)) for visit, note in last.items()}
 
 
 def credited_in_full(visits: Iterable[int]) -> set[int]:

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from billing.actions.crediting import bill_again, first_day_to_credit, issue_credit_note
+from billing.actions.crediting import bill_again, bill_again_undone, first_day_to_credit, issue_credit_note
 from billing.forms.credits import CreditForm, initial_credit
 from billing.models import CreditNote, Invoice
 from billing.papers.credit_messages import CREDIT_NOTE
@@ -106,3 +106,11 @@ def visit_again(request: HttpRequest, pk: int) -> HttpResponse:
     return do(
         request, bill_again, visit, message="It will be billed again when you close its day.", then=then
     )
+
+
+@require_POST
+def visit_again_undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back that a stop, which was credited in full, is to be billed again."""
+    visit = get_object_or_404(Visit, pk=pk)
+    message = "It is held back: nobody is billed for it until you say so."
+    return do(request, bill_again_undone, visit, message=message, then=visit.get_absolute_url())

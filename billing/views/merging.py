@@ -58,6 +58,7 @@ def choose(request: HttpRequest, kept: Model) -> HttpResponse:
 def confirm(request: HttpRequest, kept: Model, taken: Model) -> HttpResponse:
     """Show what would move, and make one of the two on a press."""
     profile, by = Profile.for_request(request), request.user.get_username()
+    preview = merge_preview(kept, taken, today(), profile)
     return form_page(
         request,
         BookForm,
@@ -70,7 +71,9 @@ def confirm(request: HttpRequest, kept: Model, taken: Model) -> HttpResponse:
         message=f"The two entries of {kept} are one now.",
         template="billing/merging/confirm.html",
         save_label="Merge",
-        preview=merge_preview(kept, taken, today(), profile),
+        preview=preview,
+        refusal=preview.refusal,
+        way_out="Choose another" if preview.refusal else "Cancel",
         other_way=merge_address(taken, kept),
     )
 

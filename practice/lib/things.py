@@ -41,7 +41,7 @@ def form_page(
 
     A broken rule is shown above the form, and what was typed stays. A form with a `row` saves nothing over
     what someone else changed since it was opened; what is odd is asked first. `back` is the way back: its
-    address and its name.
+    address and its name. With a `refusal` in the context there is nothing to press: the page says why.
     """
     form, saved = make_form(profile=Profile.for_request(request)), None
     if request.method == "POST":

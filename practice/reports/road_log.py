@@ -70,8 +70,9 @@ class LogDay:
         days = {entry.entered_on for entry in self.entries}
         return days.pop() if len(days) == 1 else None
 
-    def add_words(self, locale: str) -> None:
+    def add_words(self, profile: Profile) -> None:
         """Fill in what the day and its drives show in words."""
+        locale = profile.locale
         shown = [
             f"{TIME_OF_DAY[at]} {formats.tenths(row.reading, locale)}"
             for at, row in sorted(self.readings.items(), reverse=True)
@@ -80,22 +81,27 @@ class LogDay:
             last, first = formats.tenths(self.change.last, locale), formats.tenths(self.change.first, locale)
             shown.append(f"new odometer, {last} on the old one and {first} on the new one")
         self.odometer = ", ".join(shown).capitalize()
-        words = [_entered(self.entered_on, self.date, locale)] if self.entered_on else []
+        words = [_entered(self.entered_on, self.date, profile)] if self.entered_on else []
         for reading in self.readings.values():
             if reading.changed_at:
-                changed = formats.short_date(local_day(reading.changed_at), locale)
+                changed = _day(local_day(reading.changed_at), profile)
                 words.append(f"{TIME_OF_DAY[reading.at]} reading changed {changed}")
         self.note = "; ".join(words)
         for entry in self.entries:
-            own = [f"changed {formats.short_date(entry.changed_on, locale)}"] if entry.changed_on else []
+            own = [f"changed {_day(entry.changed_on, profile)}"] if entry.changed_on else []
             if entry.entered_on and not self.entered_on:
-                own.append(_entered(entry.entered_on, self.date, locale))
+                own.append(_entered(entry.entered_on, self.date, profile))
             entry.note = "; ".join(own)
             entry.odometer = formats.span(entry.leg.start_odometer, entry.leg.end_odometer, locale)
 
 
-def _entered(on: date, driven: date, locale: str) -> str:
-    return "entered the same day" if on == driven else f"entered {formats.short_date(on, locale)}"
+def _entered(on: date, driven: date, profile: Profile) -> str:
+    return "entered the same day" if on == driven else f"entered {_day(on, profile)}"
+
+
+def _day(day: date, profile: Profile) -> str:
+    """Return `Mon, Oct 12`, with the year where it is not the one of the profile's today."""
+    return formats.short_date(day, profile.locale, profile.today)
 
 
 @dataclass(frozen=True)
@@ -149,7 +155,7 @@ def month_log(vehicle: Vehicle, month: Period, profile: Profile) -> MonthLog:
         at(change.date).change = change
     gaps, _ = vehicle_chain(vehicle, *span)
     for gap in gaps:
-        at(gap.date).gaps.append((gap, gap_words(gap, profile.locale)))
+        at(gap.date).gaps.append((gap, gap_words(gap, profile)))
     all_legs = [leg for rows in legs.values() for leg in rows]
     sums = {
         purpose: sum((leg.distance for leg in all_legs if leg.purpose == purpose), ZERO)
@@ -157,7 +163,7 @@ def month_log(vehicle: Vehicle, month: Period, profile: Profile) -> MonthLog:
     }
     sums[NOT_LOGGED] = sum((gap.distance for gap in gaps), ZERO)
     for day in days.values():
-        day.add_words(profile.locale)
+        day.add_words(profile)
     removed = vehicle.legchanges.filter(date__range=span, what=LegChange.What.REMOVED)
     total = LogTotal(vehicle, sums)
     return MonthLog(
@@ -205,7 +211,7 @@ def _jump(vehicle: Vehicle, gap: Gap, profile: Profile) -> RoadIssue:
         JUMP,
         gap.date,
         f"{formats.distance(gap.distance, profile.distance_unit, profile.locale)} not logged",
-        gap_words(gap, profile.locale),
+        gap_words(gap, profile),
         "Say what it was",
         gap_url(vehicle, gap) + "?log",
         gap,
@@ -217,13 +223,13 @@ def gap_url(vehicle: Vehicle, gap: Gap) -> str:
     return reverse("practice:gap-fill", args=[gap.date.isoformat(), vehicle.pk, plain(gap.end)])
 
 
-def gap_words(gap: Gap, locale: str) -> str:
+def gap_words(gap: Gap, profile: Profile) -> str:
     """Return between which readings a gap lies: `Mon, Oct 12 to Wed, Oct 14: 84,198.0 to 84,205.2.`"""
-    span = f"{formats.tenths(gap.begin, locale)} to {formats.tenths(gap.end, locale)}"
+    span = f"{formats.tenths(gap.begin, profile.locale)} to {formats.tenths(gap.end, profile.locale)}"
     more = "" if gap.bare else ", on top of the drives that are logged"
     if gap.begin_date == gap.date:
         return f"{span}{more}."
-    days = f"{formats.short_date(gap.begin_date, locale)} to {formats.short_date(gap.date, locale)}"
+    days = f"{_day(gap.begin_date, profile)} to {_day(gap.date, profile)}"
     return f"{days}: {span}{more}."
 
 
@@ -233,7 +239,7 @@ def _no_drive(day: date, visits: list[Visit], profile: Profile) -> RoadIssue:
         NO_DRIVE,
         day,
         "1 stop without a drive" if len(visits) == 1 else f"{len(visits)} stops without a drive",
-        f"{formats.short_date(day, profile.locale)}: {places}.",
+        f"{_day(day, profile)}: {places}.",
         "Add the drives",
         reverse("practice:round", args=[day.isoformat()]),
     )
@@ -245,7 +251,7 @@ def _about(leg: Leg, kind: str, title: str, action: str, profile: Profile) -> Ro
         kind,
         leg.date,
         title,
-        f"{formats.short_date(leg.date, profile.locale)}: {leg.ends}, {length}.",
+        f"{_day(leg.date, profile)}: {leg.ends}, {length}.",
         action,
         leg.get_absolute_url(),
     )

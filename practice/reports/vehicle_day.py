@@ -140,7 +140,7 @@ class VehicleDay:
     @property
     def unlogged(self) -> list[tuple[Gap, str, str]]:
         """What is not logged: between which readings, and the page that fills it."""
-        return [(gap, gap_words(gap, self.profile.locale), gap_url(self.vehicle, gap)) for gap in self.gaps]
+        return [(gap, gap_words(gap, self.profile), gap_url(self.vehicle, gap)) for gap in self.gaps]
 
     @property
     def drives(self) -> list[ListRow]:

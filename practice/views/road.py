@@ -159,7 +159,7 @@ def gap_fill(request: HttpRequest, day: date, vehicle: int, end: Decimal) -> Htt
         request,
         partial(GapForm, initial={"distance": gap.distance}),
         heading=f"{missing} not logged",
-        lead=f"{truck}, {full_date(on, profile.locale)}: the odometer jumps from"
+        lead=f"{truck}, {full_date(on, profile.locale, profile.today)}: the odometer jumps from"
         f" {tenths(gap.begin, profile.locale)} to {tenths(gap.end, profile.locale)}. What was that drive?",
         back=back,
         save=lambda form: fill_gap(truck, on, end, **form.cleaned_data, written=now()),

@@ -195,6 +195,28 @@ def test_a_freed_stop_asks_at_the_stop_at_the_close_and_on_the_credit_note(brows
     assert "1 invoice, $50.00." in words_of(browser.get(close))
 
 
+@pytest.mark.parametrize("said_with_the_credit_note", [True, False])
+def test_a_stop_that_is_to_be_billed_again_can_be_held_back_until_it_is(browser, said_with_the_credit_note):
+    issue_credit_note(billed(), LATER, again=said_with_the_credit_note)
+    visit = Visit.objects.get()
+    again, undo = (
+        reverse(f"billing:{name}", args=[visit.pk]) for name in ("visit-again", "visit-again-undo")
+    )
+    page = reverse("billing:visit-billed", args=[visit.pk])
+    browser.post(again)
+
+    assert "Do not bill it again" in words_of(browser.get(page))
+    browser.post(undo)
+    held = words_of(browser.get(page))
+    issued = [len(close_days(DAY, DAY, LATER).invoices)]
+    browser.post(again)
+    issued.append(len(close_days(DAY, DAY, LATER).invoices))
+    answer = browser.post(undo, follow=True)
+
+    assert ("Bill it again" in held, "Do not bill" in held, issued) == (True, False, [0, 1])
+    assert "This stop is not credited in full" in words_of(answer)
+
+
 def test_the_account_of_a_client_lists_the_credit_notes(browser):
     invoice = billed()
     issue_credit_note(invoice, LATER, {1: D("20.00")}, reason="goodwill")

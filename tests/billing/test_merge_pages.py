@@ -62,6 +62,7 @@ def test_two_entries_are_merged_and_parted_from_their_pages(browser, make, model
     assert f'href="/{kind}/{kept.pk}/merge/"' in page
     assert row.name == "Juniper B"
     assert preview.context["preview"].refusal == ""
+    assert ">Merge</button>" in in_order(preview.content.decode()).replace("> ", ">").replace(" <", "<")
     assert f'href="/{kind}/{taken.pk}/merge/?other={kept.pk}"' in preview.content.decode()
     assert set(model.objects.all()) == {kept, other}
     assert "Merged with a second entry, Juniper B, on Oct 14, 2026." in in_order(after)
@@ -120,6 +121,7 @@ def test_a_refusal_is_told_before_the_press_and_after_it(browser):
 
     assert [page.status_code for page in pages] == [200, 200]
     assert all(why in in_order(page.content.decode()) for page in pages)
+    assert not any(">Merge</button>" in in_order(page.content.decode()) for page in pages)
     assert Merge.objects.count() == 0
 
 

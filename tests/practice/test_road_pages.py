@@ -403,3 +403,14 @@ def test_a_vehicle_that_was_never_read_shows_unknown_on_paper(truck):
 
     assert paper.total == ["0.0", "0.0", "5.0", "unknown", "5.0"]
     assert paper.months[0].sums == paper.total
+
+
+def test_a_month_of_another_year_says_its_year(truck, browser, settings):
+    for at, reading in (("start", "100"), ("end", "160")):
+        ReadingFactory(vehicle=truck, at=at, reading=D(reading))
+    settings.TODAY = DAY.replace(year=DAY.year + 1)
+
+    page = " ".join(browser.get(f"/road/{DAY:%Y-%m}/").content.decode().split())
+
+    assert "Oct 14, 2026: Barn, Yard." in page
+    assert "Wed, Oct 14" not in page

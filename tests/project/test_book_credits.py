@@ -68,7 +68,7 @@ def test_credit_notes_are_written_out_with_their_lines_and_what_was_said(credite
         "GF-CN-2026-0001,1,20.00",
         "GF-CN-2026-0002,1,50.00",
     ]
-    assert lines_of(tmp_path / "out", "rebillings")[1].endswith(",GF-CN-2026-0005")
+    assert lines_of(tmp_path / "out", "rebillings")[1].endswith(",GF-CN-2026-0005,yes")
 
 
 def test_what_is_in_the_book_is_known(credited, tmp_path):

@@ -427,3 +427,25 @@ def test_nothing_new_is_dated_into_closed_years(tmp_path):
         "work.csv:3: visit: 2026-10-15 is closed for good (through 2026-12-31)",
         "payments.csv:3: date: 2026-12-31 is closed for good (through 2026-12-31)",
     ]
+
+
+@pytest.mark.parametrize(
+    ("file", "rows"),
+    [
+        ("prices.csv", "service,item,from,price,horse\ntrim,,{},60,\ntrim,,{},60,juniper\n"),
+        ("tax_rates.csv", "name,from,rate\nState,{},5\nCounty,{},1\n"),
+        ("owners.csv", "horse,client,share,from\nmoss,ann,60,{}\nmoss,ben,40,{}\n"),
+    ],
+)
+def test_no_price_rate_or_share_begins_on_a_closed_day(tmp_path, file, rows):
+    import_book(put(tmp_path / "book", horses_csv="+moss,Moss,barn\n"))
+    Profile.objects.update(closed_through="2026-12-31")
+    files = {file: rows.format("2026-12-31", "2026-12-31")}
+
+    late = put(tmp_path / "late", **{name.replace(".", "_"): text for name, text in files.items()})
+
+    closed = "from: 2026-12-31 is closed for good (through 2026-12-31)"
+    assert complaints(late) == [f"{file}:{line}: {closed}" for line in (2, 3)]
+    files = {file: rows.format("2027-01-01", "2027-01-01")}
+    again = put(tmp_path / "again", **{name.replace(".", "_"): text for name, text in files.items()})
+    assert complaints(again) == []

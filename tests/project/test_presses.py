@@ -118,7 +118,7 @@ ADDS_NOTHING = (
     | of(
         "billing",
         "deposit-undo dispute-settle link-end mail-settings message-take-back message-text message-text-reset"
-        " visit-again warning-right year-close year-open",
+        " visit-again visit-again-undo warning-right year-close year-open",
     )
 )
 # Forms of the login and of this device; a test message; the pack, which answers with a file (test_pack.py);

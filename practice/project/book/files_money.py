@@ -165,6 +165,7 @@ def billing(money: Amount) -> tuple[BookFile, ...]:
                     required=True,
                     get=through("credit_note.number"),
                 ),
+                yes_no("again", default=True),
             ),
             lambda: Rebilling.objects.select_related("visit", "credit_note").order_by("pk"),
             known_by=("visit", "credit_note"),

@@ -4,6 +4,9 @@ from practice.project.book.checks.common import Checks
 
 # Files whose rows are dated, and the column that says when; those of a visit by the visit's day.
 DATED = {
+    "owners.csv": "from",
+    "prices.csv": "from",
+    "tax_rates.csv": "from",
     "visits.csv": "date",
     "readings.csv": "date",
     "legs.csv": "date",
