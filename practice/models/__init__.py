@@ -1,5 +1,6 @@
 from practice.lib.merges import Merge
 from practice.lib.profile import Profile
+from practice.lib.stamps import Stamp
 from practice.models.client import Client, Place
 from practice.models.find import FindEntry, FindNote
 from practice.models.finding import Finding, Zone
@@ -30,6 +31,7 @@ __all__ = [
     "Profile",
     "Reading",
     "Service",
+    "Stamp",
     "Vehicle",
     "Visit",
     "Work",

@@ -1,4 +1,4 @@
-"""What every book has beside its tables: guards, the search, known rates, the account days of an older book.
+"""What every book has beside its tables: guards, stamps, the search, known rates, older account days.
 
 A migration runs once and sees the code of its day; this is done again after every migration and before
 every command. So a trigger or rate that is added to the code reaches the books that are there already.
@@ -12,10 +12,12 @@ import practice.guards
 import stock.guards
 from billing.actions.accounts import bring_account_days
 from billing.actions.known_rates import bring_known_rates
+from practice.lib.stamps import bring_stamps, let_go_of_stamps
 from practice.lib.triggers import bring_guards, let_go_of_merges
 from practice.project.find.index import bring_index
 from practice.project.find.watching import let_go_of_watchers
 from practice.project.sent_forms import forget_old_presses
+from practice.reports.planner import RESTS_ON
 
 GUARDS = [*stock.guards.GUARDS, *practice.guards.GUARDS, *billing.guards.GUARDS]
 
@@ -24,6 +26,7 @@ def furnish() -> None:
     """Bring a book, whose migrations are all applied, everything that no migration makes."""
     bring_guards(connection, GUARDS)
     bring_index()
+    bring_stamps(model._meta.db_table for model in RESTS_ON)
     bring_known_rates()
     bring_account_days()
     forget_old_presses()
@@ -45,6 +48,7 @@ def make_way_for_migrations(plan: list, **_) -> None:
     if plan:
         let_go_of_merges(connection)
         let_go_of_watchers(connection)
+        let_go_of_stamps()
 
 
 def furnish_after_migration(**_) -> None:

@@ -1,20 +1,34 @@
-"""What to order on a day: what is expected of the horses and the road, against the shelf."""
+"""What to order on a day: what is expected of the horses and the road, against the shelf.
+
+It takes long in a large book, so the server keeps it until a row of a table in `RESTS_ON` is another one.
+"""
 
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from practice.lib.formats import counted
+from practice.lib.kept import Kept
 from practice.lib.profile import Profile
+from practice.models import Horse, LifeEvent, MaterialReturn, MaterialUse, Place, Service, Visit, Work
 from practice.reports.expected_use import Expectation, expected_use
+from stock.models import Item, Movement, Order, OrderLine, Purchase, Supplier, Valuation
 from stock.reports.levels import levels
 from stock.reports.orders import deliveries
 from stock.reports.reorder import Suggestion, suggestions
 
+RESTS_ON = (
+    *(Horse, LifeEvent, MaterialReturn, MaterialUse, Place, Profile, Service, Visit, Work),
+    *(Item, Movement, Order, OrderLine, Purchase, Supplier, Valuation),
+)
+
 
 @dataclass(frozen=True)
 class Plan:
-    """What to order of every active item, those to order first, and what it rests on."""
+    """What to order of every active item, those to order first, and what it rests on.
+
+    The server keeps it for all who ask: nobody changes anything in it.
+    """
 
     on: date
     expectation: Expectation
@@ -53,11 +67,19 @@ def on_hand_at(on: date) -> dict[int, Decimal]:
     return {item: level.on_hand for item, level in levels(on).items()}
 
 
-def plan_on(on: date) -> Plan:
+def work_out_plan(on: date) -> Plan:
     """Return what to order, with the shelf as it was at the end of a day."""
     expectation, profile = expected_use(on), Profile.current()
     rows = suggestions(on, expectation.expected, on_hand_at(on), deliveries(on, profile), profile)
     return Plan(on, expectation, rows)
+
+
+_kept = Kept(work_out_plan)
+
+
+def plan_on(on: date) -> Plan:
+    """Return what to order on a day, worked out once until something changes."""
+    return _kept(on)
 
 
 def to_order_on(on: date) -> list[Suggestion]:

@@ -11,8 +11,8 @@ from practice.lib.figures import FigureRow, FigureTable
 from practice.lib.formats import counted, quantity, quantity_of
 from practice.lib.profile import Profile
 from practice.models import Horse, Place, Visit
-from practice.reports.expected_use import Expectation, expected_use
-from practice.reports.planner import on_hand_at
+from practice.reports.expected_use import Expectation
+from practice.reports.planner import on_hand_at, plan_on
 from stock.models import Item
 from stock.reports.demand import NOTHING, DemandInputs, Planner
 from stock.reports.orders import deliveries
@@ -125,7 +125,7 @@ class Reason:
 
 def reason_for(item: Item, on: date) -> Reason:
     """Return why an item is to be ordered, or not, with the shelf as it was at the end of a day."""
-    expectation, profile = expected_use(on), Profile.current()
+    expectation, profile = plan_on(on).expectation, Profile.current()
     planner = Planner(expectation.expected)
     suggested = suggestion(
         item,

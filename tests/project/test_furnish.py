@@ -12,8 +12,11 @@ from django.test.utils import CaptureQueriesContext
 from billing.actions import known_rates
 from billing.actions.payments import record_payment
 from billing.models import AccountDay, MileageRate
+from practice.lib.stamps import MOST_WRITERS, Stamp, bring_stamps, current_stamp, let_go_of_stamps
 from practice.lib.triggers import Guard, bring_guards
+from practice.models import Client
 from practice.project.furnish import GUARDS, furnish
+from practice.reports.planner import RESTS_ON
 from stock.models import Movement, Supplier
 from tests.factories.billing import InvoiceFactory, MileageRateFactory
 from tests.factories.practice import ClientFactory
@@ -22,6 +25,7 @@ from tests.project.old_books import triggers
 
 D = Decimal
 ON_MOVEMENTS = {"stock_movement_no_delete", "stock_movement_no_update"}
+STAMPS_OF_MOVEMENTS = {f"stock_movement_stamp_{event}" for event in ("delete", "insert", "update")}
 
 
 def alter_note_of_movements(old, new) -> None:
@@ -45,7 +49,7 @@ def test_a_table_that_was_altered_has_its_triggers_again():
     call_command("migrate", verbosity=0)  # with no migration to apply, it brings them too
 
     assert set(before) > ON_MOVEMENTS
-    assert lost == (ON_MOVEMENTS if connection.vendor == "sqlite" else set())
+    assert lost == (ON_MOVEMENTS | STAMPS_OF_MOVEMENTS if connection.vendor == "sqlite" else set())
     assert (brought, triggers()) == (before, before)
 
 
@@ -114,6 +118,66 @@ def test_a_trigger_with_another_name_is_left_alone():
     assert there
 
 
+STAMPED = [model._meta.db_table for model in RESTS_ON]
+
+
+def draws(change) -> bool:
+    """Whether a change draws another stamp."""
+    before = current_stamp()
+    change()
+    return current_stamp() != before
+
+
+@pytest.mark.django_db
+def test_stamps_follow_their_list_of_tables():
+    before = triggers()
+
+    bring_stamps([*STAMPED, "practice_client"])
+    listed = [
+        draws(ClientFactory),
+        draws(lambda: Client.objects.update(notes="Pays late.")),
+        draws(lambda: Client.objects.all().delete()),
+    ]
+    bring_stamps(STAMPED)
+
+    assert (listed, draws(ClientFactory), draws(SupplierFactory)) == ([True] * 3, False, True)
+    assert triggers() == before
+
+
+@pytest.mark.django_db
+def test_what_changed_while_a_trigger_was_missing_is_seen_when_it_is_back():
+    bring_stamps(table for table in STAMPED if table != "stock_supplier")
+
+    unseen = draws(SupplierFactory)
+
+    assert (unseen, draws(furnish), draws(furnish)) == (False, True, False)
+
+
+@pytest.mark.django_db
+def test_the_stamps_of_connections_of_the_past_are_cleared_away():
+    Stamp.objects.bulk_create(Stamp(writer=-n, value="past") for n in range(1, MOST_WRITERS + 2))
+
+    assert draws(furnish)
+
+    assert "past" not in current_stamp() and len(current_stamp()) == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_migration_may_alter_the_table_of_stamps():
+    before = triggers()
+    kept, longer = Stamp._meta.get_field("value"), models.CharField(max_length=50)
+    longer.set_attributes_from_name("value")
+
+    let_go_of_stamps()
+    for old, new in ((kept, longer), (longer, kept)):
+        with connection.schema_editor() as editor:
+            editor.alter_field(Stamp, old, new)
+    furnish()
+
+    assert triggers() == before
+    assert draws(SupplierFactory)
+
+
 @pytest.mark.django_db
 def test_known_rates_follow_their_list(tmp_path, monkeypatch):
     own = MileageRateFactory(scheme="us_standard", valid_from=date(2030, 1, 1), rate=D("0.9"))
@@ -163,4 +227,4 @@ def test_a_book_in_which_all_is_right_is_only_read():
     with CaptureQueriesContext(connection) as asked:
         furnish()
 
-    assert [query["sql"].split()[0] for query in asked] == ["SELECT"] * 6
+    assert [query["sql"].split()[0] for query in asked] == ["SELECT"] * 8

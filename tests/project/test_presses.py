@@ -23,7 +23,7 @@ from billing.models import Price
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
 from practice.lib.profile import Profile
-from practice.models import Client, FindEntry, FindNote, Press
+from practice.models import Client, FindEntry, FindNote, Press, Stamp
 from practice.project.furnish import furnish
 from practice.project.sent_forms import KEPT_FOR, SAVED_BEFORE
 from stock.actions.counting import TypedCount, save_counts
@@ -130,7 +130,7 @@ NOT_SAVED_ONCE = {
 
 
 # What is no row of the practice: presses, and what is worked out of its rows so that they are found.
-BESIDE = (Press, FindEntry, FindNote)
+BESIDE = (Press, FindEntry, FindNote, Stamp)
 
 
 def rows() -> dict[str, int]:
