@@ -8,12 +8,14 @@ from practice.models import Client, Place, Service, Vehicle
 from practice.views import people, planning, road, road_log, round, settings, trade, visits
 
 
-def patterns(prices: Callable) -> list:
-    """Return the addresses; `prices` gives the prices of a day, which this app does not know."""
+def patterns(prices: Callable, owes: Callable) -> list:
+    """Return the addresses. `prices` gives the prices of a day, `owes` says what a client owes on a day: this
+    app knows neither.
+    """
     return [
         path("clients/", people.client_list, name="client-list"),
         path("clients/add/", people.client_change, name="client-add"),
-        path("clients/<id:pk>/", people.client_detail, name="client-detail"),
+        path("clients/<id:pk>/", people.client_detail, {"owes": owes}, name="client-detail"),
         path("clients/<id:pk>/change/", people.client_change, name="client-change"),
         path("clients/<id:pk>/archive/", people.archive(Client), name="client-archive"),
         path("places/", people.place_list, name="place-list"),

@@ -67,15 +67,44 @@ def who_owes() -> list[ClientBalance]:
 
 @dataclass(frozen=True)
 class ClientAccount:
-    """What a client owes and has as credit, in the practice's currency, and the latest of each."""
+    """What a client owes and has as credit, in the practice's currency, and the latest of each.
+
+    `invoice_count` and `payment_count` are of all there are.
+    """
 
     client: Client
     open: Decimal
     credit: Decimal
+    invoice_count: int
+    payment_count: int
     invoices: list[Invoice]
     payments: list[Payment]
     credit_notes: list[CreditNote]
     charges: list[Charge]
+
+    @property
+    def balance(self) -> Decimal:
+        """What is owed less the credit: below zero where the client has more than is owed."""
+        return self.open - self.credit
+
+    @property
+    def has_more_invoices(self) -> bool:
+        return self.invoice_count > len(self.invoices)
+
+    @property
+    def has_more_payments(self) -> bool:
+        return self.payment_count > len(self.payments)
+
+
+def owes_in_words(client: Client, on: date, profile: Profile) -> str:
+    """`Ann Birch owes $120.00, 12 days overdue.`, `Ann Birch owes nothing and has $20.00 in credit.`"""
+    invoices, credit = list(client.invoices.outstanding()), credit_left(client)
+    total = sum((invoice.open for invoice in invoices), Decimal(0))
+    owed = money(total, profile.currency, profile.locale) if total else "nothing"
+    over = (on - min((invoice.due for invoice in invoices), default=on)).days
+    late = f", {days_over(over)}" if over > 0 else ""
+    has = f"{late and ','} and has {money(credit, profile.currency, profile.locale)} in credit"
+    return f"{client} owes {owed}{late}{has if credit else ''}."
 
 
 def account_of_client(client: Client) -> ClientAccount:
@@ -84,6 +113,8 @@ def account_of_client(client: Client) -> ClientAccount:
         client,
         client.invoices.all().open_total(),
         credit_left(client),
+        client.invoices.count(),
+        client.payments.count(),
         list(client.invoices.for_list()[:INVOICES]),
         list(client.payments.for_list()[:PAYMENTS]),
         list(CreditNote.objects.for_list().filter(invoice__client=client)[:PAYMENTS]),

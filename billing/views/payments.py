@@ -14,14 +14,15 @@ from django.views.decorators.http import require_GET
 from billing.actions.bouncing import bounce_check
 from billing.actions.payments import change_payment, credit_left, delete_payment, record_payment
 from billing.forms.payments import BounceForm, NewBounceForm, PaymentForm, RefundForm
-from billing.models import Invoice, Payment
+from billing.models import Payment
+from billing.reports.account_rows import invoice_row, payment_row
 from billing.reports.ageing import ageing_of, pace_in_a_sentence, pace_of
 from billing.reports.charges import charge_rows
 from billing.reports.early_payment import offered
 from billing.reports.late_fees import proposed_late_fees
 from billing.reports.list_sheets import RECEIVABLE
 from billing.reports.payment_page import deleted_payments, payment_page
-from billing.reports.receivable import ClientBalance, account_of_client, who_owes
+from billing.reports.receivable import ClientBalance, account_of_client, owes_in_words, who_owes
 from billing.reports.spot import spot_billing
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
@@ -29,9 +30,8 @@ from billing.views.closing import close_url
 from billing.views.invoices import credit_row
 from practice.lib.addresses import day_of, id_of, search_words
 from practice.lib.downloads import file_asked_for
-from practice.lib.formats import amount, counted, medium_date, money
+from practice.lib.formats import counted, medium_date, money
 from practice.lib.forms import BookForm
-from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, render_page
 from practice.lib.periods import tax_year_around
 from practice.lib.presses import row_uuid
@@ -77,12 +77,14 @@ def owed_in_words(balances: list[ClientBalance], on: date, profile: Profile) -> 
 @require_GET
 def client_account(request: HttpRequest, pk: int) -> HttpResponse:
     """A client's account: what is owed, credit, the latest invoices, credit notes and payments."""
-    client, profile = get_object_or_404(Client, pk=pk), Profile.for_request(request)
+    client, profile, on = get_object_or_404(Client, pk=pk), Profile.for_request(request), today()
     account = account_of_client(client)
     context = {
         "account": account,
-        "pace": pace_in_a_sentence(pace_of([client.pk], today()).get(client.pk)),
-        "invoices": [account_row(invoice, profile) for invoice in account.invoices],
+        "owes": owes_in_words(client, on, profile),
+        "pace": pace_in_a_sentence(pace_of([client.pk], on).get(client.pk)),
+        "invoices": [invoice_row(invoice, on, profile) for invoice in account.invoices],
+        "payments": [payment_row(payment, profile) for payment in account.payments],
         "credit_notes": [credit_row(note, profile) for note in account.credit_notes],
         "charges": charge_rows(account.charges, profile),
         "deleted": deleted_payments(client, profile),
@@ -90,19 +92,6 @@ def client_account(request: HttpRequest, pk: int) -> HttpResponse:
     }
     return render_page(
         request, "billing/clients/account.html", context, partial="billing/clients/_account.html"
-    )
-
-
-def account_row(invoice: Invoice, profile: Profile) -> ListRow:
-    """Return an invoice's row in a client's account: its date and total, and what is open of it."""
-    style = profile.currency, profile.locale
-    is_open = invoice.open > 0
-    return ListRow(
-        invoice.get_absolute_url(),
-        invoice.number,
-        f"{medium_date(invoice.issued, profile.locale)}, {amount(invoice.total, *style)}",
-        f"{amount(invoice.open, *style)} open" if is_open else invoice.settled_word,
-        late=is_open and invoice.due < today(),
     )
 
 

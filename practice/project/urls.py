@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from billing.reports.mail_state import mail_about_order
 from billing.reports.price_list import prices_on
+from billing.reports.receivable import owes_in_words
 from practice import urls as practice_urls
 from practice.project.backup import views as backups
 from practice.project.begin.views import own_book
@@ -33,7 +34,7 @@ urlpatterns = [
     path("", home, name="home"),
     path("own-book/", own_book, name="own-book"),
     path("find/", find, name="find"),
-    path("", include((practice_urls.patterns(prices=prices_on), "practice"))),
+    path("", include((practice_urls.patterns(prices=prices_on, owes=owes_in_words), "practice"))),
     path("", include((stock_urls.patterns(causes=causes_of, low=low_on, mail=mail_about_order), "stock"))),
     path("", include("billing.urls")),
 ]

@@ -15,8 +15,18 @@ def directions_to(place: Place) -> str:
     """
     if None not in (place.latitude, place.longitude):
         return f"geo:{plain(place.latitude)},{plain(place.longitude)}"
-    words = " ".join(place.address.split())
+    return map_link(place.address)
+
+
+def map_link(address: str) -> str:
+    """Return the `geo:` address of a postal one, as phones look it up; blank where there is none."""
+    words = " ".join(address.split())
     return f"geo:0,0?q={quote(words, safe='')}" if words else ""
+
+
+def mail_link(email: str) -> str:
+    """Return the `mailto:` address (RFC 6068) of an email address; blank where there is none."""
+    return f"mailto:{quote(email, safe='@')}" if email else ""
 
 
 def tel_link(phone: str) -> str:

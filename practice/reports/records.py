@@ -12,6 +12,7 @@ from practice.reports.due import DueHorse, due_horses, horses_in_words
 from practice.reports.history import PastVisit, past_visits
 from practice.reports.material_costs import cost_of_horse
 from practice.reports.miles import YearMiles, miles_by_year, visits_of_client, visits_of_horse
+from practice.reports.reaching import mail_link, map_link, tel_link
 
 VISITS_SHOWN, FINDINGS_SHOWN = 12, 10
 
@@ -24,6 +25,17 @@ class ClientRecord:
     horses: list[DueHorse]
     years: list[YearMiles]
     on: date
+
+    @property
+    def reached(self) -> list[tuple[str, str, str]]:
+        """Each way to reach the client: its name, as it was typed, and what a phone opens for it."""
+        client = self.client
+        ways = [
+            ("Phone", client.phone, tel_link(client.phone)),
+            ("Email", client.email, mail_link(client.email)),
+            ("Address", client.address, map_link(client.address)),
+        ]
+        return [way for way in ways if way[1]]
 
 
 def client_record(client: Client, on: date, profile: Profile) -> ClientRecord:

@@ -1,6 +1,7 @@
 """Clients, places and horses: lists, pages and forms."""
 
 from collections.abc import Callable
+from datetime import date
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
@@ -39,14 +40,17 @@ def client_list(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
+def client_detail(
+    request: HttpRequest, pk: int, owes: Callable[[Client, date, Profile], str]
+) -> HttpResponse:
+    """A client; `owes` says what is between us on a day, which this part does not know."""
     client = get_object_or_404(Client, pk=pk)
-    profile = Profile.for_request(request)
-    record = client_record(client, today(), profile)
+    profile, on = Profile.for_request(request), today()
     context = {
-        "record": record,
-        "life": life_of_client(client, today(), profile),
-        "merged": merged_into(client, today(), profile),
+        "record": client_record(client, on, profile),
+        "owes": owes(client, on, profile),
+        "life": life_of_client(client, on, profile),
+        "merged": merged_into(client, on, profile),
         "here": "horses",
     }
     return render(request, "practice/clients/detail.html", context)

@@ -88,6 +88,17 @@ def test_the_page_of_a_client_has_the_horses_of_that_day():
     assert [row.horse for row in record.horses] == [owned.horse] != [sold.horse]
 
 
+def test_a_client_is_reached_by_what_a_phone_opens():
+    client = ClientFactory(phone="+1 (555) 0100", email="ann o@mail.example", address="3 Elm Road\nQuillby")
+
+    assert client_record(client, DAY, Profile()).reached == [
+        ("Phone", "+1 (555) 0100", "tel:+15550100"),
+        ("Email", "ann o@mail.example", "mailto:ann%20o@mail.example"),
+        ("Address", "3 Elm Road\nQuillby", "geo:0,0?q=3%20Elm%20Road%20Quillby"),
+    ]
+    assert client_record(ClientFactory(), DAY, Profile()).reached == []
+
+
 def test_the_due_page_counts_in_words():
     answers = [due_list(DAY).answer]
     for weeks_ago in (5, 7, 8):
