@@ -62,7 +62,13 @@ from tests.project.bring_in.sheets_to_bring import kept_folder, kept_upload
 
 D = Decimal
 MORE = {  # pages that differ much with their query, their day or what was uploaded
-    "root": ["/find/?q=barn", "/find/?q=zorn", "/bring-in/files/{ready}/check/", "/bring-in/book/{broken}/"],
+    "root": [
+        "/begin/?at=clients",
+        "/find/?q=barn",
+        "/find/?q=zorn",
+        "/bring-in/files/{ready}/check/",
+        "/bring-in/book/{broken}/",
+    ],
     "practice": ["/round/2026-08-26/", "/round/2027-08-10/"],
     "stock": ["/orders/add/?supplier="],
     "billing": ["/places/{places}/merge/?other={double}"],

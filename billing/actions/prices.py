@@ -1,15 +1,51 @@
 """Dated prices and tax rates."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
 
 from billing.models import Price
+from practice.lib.errors import RuleBroken
+from practice.lib.names import plain_name
+from practice.lib.periods import FIRST_DAY
 from practice.lib.profile import Profile
 from practice.models import Client, Horse, Place, Service
 from stock.models import Item
+
+
+@dataclass(frozen=True)
+class PricedWork:
+    """A service to be added, with its first price; `minutes` for one horse, shoes and feet of its four."""
+
+    name: str
+    price: Decimal
+    minutes: int | None = None
+    new_shoes: int | None = None
+    feet_nailed: int | None = None
+    resets_cycle: bool = True
+
+
+@transaction.atomic
+def add_priced_work(rows: Iterable[PricedWork]) -> list[Price]:
+    """Add services, each with a price that holds from the beginning: the first day that is not closed.
+
+    Raises RuleBroken("service_exists") for a name that is in the book; then none is added.
+    """
+    since = Profile.current().open_day(FIRST_DAY)
+    known = {plain_name(name) for name in Service.objects.values_list("name", flat=True)}
+    prices = []
+    for row in rows:
+        if plain_name(row.name) in known:
+            raise RuleBroken(
+                "service_exists", f"{row.name} is in the book already. Change its price on the page Prices."
+            )
+        known.add(plain_name(row.name))
+        values = {name: value for name, value in vars(row).items() if name != "price"}
+        prices.append(set_price(Service.objects.create(**values), since, row.price))
+    return prices
 
 
 @transaction.atomic

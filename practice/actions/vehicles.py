@@ -12,6 +12,18 @@ from practice.models import OdometerChange, Reading, Vehicle, Visit
 
 
 @transaction.atomic
+def add_vehicle(name: str, on: date, reading: Decimal | None, written: datetime) -> Vehicle:
+    """Add a vehicle with what its odometer says on the morning of a day; None: it was not read.
+
+    Raises RuleBroken as `set_reading` does.
+    """
+    vehicle = Vehicle.objects.create(name=name)
+    if reading is not None:
+        set_reading(vehicle, on, Reading.At.START, reading, written)
+    return vehicle
+
+
+@transaction.atomic
 def replace_vehicle(
     old: Vehicle, on: date, *, last: Decimal, name: str, first: Decimal, written: datetime
 ) -> Vehicle:

@@ -24,6 +24,7 @@ class Profile(models.Model):
     `late_fee_after_days` past the due date; None: nothing.
     `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
     the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
+    `begin_put_away`: the first page no longer asks for what a new book still lacks.
     `today` is no column: the day on which a page is asked for, None for a profile of no page.
     """
 
@@ -70,6 +71,7 @@ class Profile(models.Model):
     closing_to_take_back = models.DateField(null=True, blank=True, editable=False)
     closed_before = models.DateField(null=True, blank=True, editable=False)
     is_demo = models.BooleanField(default=False)
+    begin_put_away = models.BooleanField(default=False, editable=False)
 
     class Meta:
         app_label = "practice"

@@ -123,3 +123,14 @@ def _usual_first(names: dict[str, str], usual: list[str], country: str, chosen: 
         return [("All", rest)]
     first = [(code, names[code]) for code in usual]
     return [(country_names().get(country, country), first), ("All others", rest)]
+
+
+def guessed_country(time_zone: str, languages: str) -> str:
+    """Return the country of a time zone, else that of the browser's first language; blank for neither.
+
+    `languages` is an Accept-Language header: `en-US,en;q=0.9`.
+    """
+    tags = [part.partition(";")[0].strip() for part in languages.split(",")]
+    guesses = [get_global("zone_territories").get(time_zone, "")]
+    guesses += [tag.rpartition("-")[2].upper() for tag in tags if "-" in tag]
+    return next((code for code in guesses if code in country_names()), "")

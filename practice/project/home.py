@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
@@ -17,8 +17,9 @@ from practice.lib.list_rows import ListRow
 from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.models import Client, Horse, Place
+from practice.models import Horse
 from practice.project.backup.page import what_to_look_at
+from practice.project.begin.steps import begin_left
 from practice.reports.asked import AskedHorse, horses_to_ask
 from practice.reports.due import DuePlace, due_horses, due_places
 from practice.reports.planner import low_on
@@ -148,8 +149,9 @@ class Home:
 @require_GET
 def home(request: HttpRequest) -> HttpResponse:
     profile, now = Profile.for_request(request), today()
-    if not profile.name or not Horse.objects.exists():
-        return render(request, "first_steps.html", {"steps": first_steps(profile)})
+    left = begin_left(profile)
+    if left and (not profile.name or not Horse.objects.exists()):
+        return redirect("begin")
     due = due_horses()
     page = Home(
         on=now,
@@ -163,17 +165,4 @@ def home(request: HttpRequest) -> HttpResponse:
         mail=mail_to_look_at(now),
         backups=what_to_look_at(now),
     )
-    return render(request, "home.html", {"home": page})
-
-
-def first_steps(profile: Profile) -> list[tuple[str, str, bool]]:
-    """Return what an empty book asks for, as (URL name, words, done)."""
-    from billing.models import Price
-
-    return [
-        ("practice:settings", "Enter your practice: name, currency, and how you charge", bool(profile.name)),
-        ("practice:service-list", "Add what you do and what it costs", Price.objects.exists()),
-        ("practice:client-list", "Add your clients: who pays", Client.objects.exists()),
-        ("practice:place-list", "Add the places where the horses stand", Place.objects.exists()),
-        ("practice:horse-all", "Add the horses and their owners", Horse.objects.exists()),
-    ]
+    return render(request, "home.html", {"home": page, "begin": left})

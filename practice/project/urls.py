@@ -7,7 +7,7 @@ from billing.reports.price_list import prices_on
 from billing.reports.receivable import owes_in_words
 from practice import urls as practice_urls
 from practice.project.backup import views as backups
-from practice.project.begin.views import own_book
+from practice.project.begin.views import begin, begin_put_away, own_book
 from practice.project.find.views import find
 from practice.project.health import health
 from practice.project.home import home
@@ -33,6 +33,8 @@ urlpatterns = [
     path("backups/<slug:backup>/restore/", backups.backup_restore, name="backup-restore"),
     path("", home, name="home"),
     path("own-book/", own_book, name="own-book"),
+    path("begin/", begin, name="begin"),
+    path("begin/put-away/", begin_put_away, name="begin-put-away"),
     path("find/", find, name="find"),
     path("", include((practice_urls.patterns(prices=prices_on, owes=owes_in_words), "practice"))),
     path("", include((stock_urls.patterns(causes=causes_of, low=low_on, mail=mail_about_order), "stock"))),

@@ -36,15 +36,3 @@ def test_a_day_with_a_stop_is_not_closed_yet(home):
 
     assert page.answer == "Today is not closed yet."
     assert [(row.name, row.more, row.fact) for row in page.stops] == [(visit.place.name, "Planned", "")]
-
-
-def test_an_empty_book_says_what_to_fill_in_first(browser):
-    steps = browser.get(reverse("home")).context["steps"]
-
-    assert [(words, is_done) for _, words, is_done in steps] == [
-        ("Enter your practice: name, currency, and how you charge", False),
-        ("Add what you do and what it costs", False),
-        ("Add your clients: who pays", False),
-        ("Add the places where the horses stand", False),
-        ("Add the horses and their owners", False),
-    ]

@@ -80,5 +80,5 @@ def test_a_book_of_ones_own_is_never_replaced(browser, db):
         begin_own_book()
     answers = [browser.get("/own-book/"), browser.post("/own-book/", {"uuid": new_press()})]
 
-    assert [(answer.status_code, answer.headers["Location"]) for answer in answers] == [(302, "/")] * 2
+    assert [(answer.status_code, answer.headers["Location"]) for answer in answers] == [(302, "/begin/")] * 2
     assert rows() == before

@@ -108,6 +108,7 @@ PRESSED_BELOW = (
     | of("billing", "client-merge horse-merge item-merge merge-undo")
     | of("billing", "client-leave horse-answer horse-elsewhere life-event-undo")
     | of("billing", "horse-away horse-died horse-move horse-retire horse-sell")
+    | {"begin", "own-book"}  # the second in test_own_book.py
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
@@ -120,6 +121,7 @@ ADDS_NOTHING = (
         "deposit-undo dispute-settle link-end mail-settings message-take-back message-text message-text-reset"
         " visit-again visit-again-undo warning-right year-close year-open",
     )
+    | {"begin-put-away"}
 )
 # Forms of the login and of this device; a test message; the pack, which answers with a file (test_pack.py);
 # what makes a backup, puts one in place of the book, or is kept beside the book (test_backup_pages.py).
@@ -410,10 +412,15 @@ def a_merge_to_undo(browser) -> tuple[str, dict]:
     return f"/merges/{record.pk}/undo/", {}
 
 
+def a_client_to_begin_with(browser) -> tuple[str, dict]:
+    return "/begin/", {"step": "clients", "client": "Petra Quill", "horse_1": "Juniper"}
+
+
 @pytest.mark.django_db
 @pytest.mark.parametrize(
     "ready",
     [
+        a_client_to_begin_with,
         two_clients,
         two_horses,
         two_items,

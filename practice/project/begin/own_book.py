@@ -5,6 +5,7 @@ process that is killed leaves one of them. Logins, sessions and the answers to p
 after the commit; a note says which, so that the next command deletes what a killed process left.
 """
 
+import shutil
 from datetime import datetime
 from pathlib import Path
 
@@ -21,10 +22,15 @@ from practice.lib.triggers import bring_guards
 from practice.models import Press
 from practice.project.backup.contents import documents
 from practice.project.backup.copies import make_backup
-from practice.project.exits import EnvironmentProblem
+from practice.project.find.index import index_all
 from practice.project.furnish import furnish
 
 PARTS = ("practice", "stock", "billing")
+
+
+def can_copy() -> bool:
+    """Whether this machine can copy the book first: PostgreSQL's is copied by a program of its own."""
+    return connection.vendor == "sqlite" or shutil.which("pg_dump") is not None
 
 
 def begin_own_book() -> Path | None:
@@ -41,16 +47,16 @@ def begin_own_book() -> Path | None:
         copy = _copy_of_demo()
         _delete_all_rows()
         furnish()
+        index_all()
         delete_with_rows([*documents(), *_papers(), settings.DATA_DIR / PASSWORD_FILE])
     return copy
 
 
 def _copy_of_demo() -> Path | None:
-    path = settings.DATA_DIR / "backups" / f"demo-{datetime.now():%Y%m%d-%H%M%S-%f}.zip"
-    try:
-        make_backup(path)
-    except EnvironmentProblem:
+    if not can_copy():
         return None
+    path = settings.DATA_DIR / "backups" / f"demo-{datetime.now():%Y%m%d-%H%M%S-%f}.zip"
+    make_backup(path)
     return path
 
 
@@ -71,6 +77,8 @@ def _delete_all_rows() -> None:
     tables = [model._meta.db_table for model in models if model is not Press]
     if connection.vendor == "sqlite":
         bring_guards(connection, [])
+    else:
+        connection.check_constraints()  # what waits for the commit would stop it from truncating
     with connection.cursor() as cursor:
         for statement in connection.ops.sql_flush(no_style(), tables):
             cursor.execute(statement)
