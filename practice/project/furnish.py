@@ -16,6 +16,7 @@ from practice.lib.stamps import bring_stamps, let_go_of_stamps
 from practice.lib.triggers import bring_guards, let_go_of_merges
 from practice.project.find.index import bring_index
 from practice.project.find.watching import let_go_of_watchers
+from practice.project.first_books import bring_to_first_migrations
 from practice.project.sent_forms import forget_old_presses
 from practice.reports.planner import RESTS_ON
 
@@ -46,6 +47,7 @@ def is_behind() -> bool:
 def make_way_for_migrations(plan: list, **_) -> None:
     """Take out what would stop a migration, forward or back; it comes back when the book is furnished."""
     if plan:
+        bring_to_first_migrations(connection)
         let_go_of_merges(connection)
         let_go_of_watchers(connection)
         let_go_of_stamps()

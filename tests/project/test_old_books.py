@@ -1,13 +1,24 @@
-"""Books that earlier versions made, half-way up the old migrations too, open with the program of today."""
+"""Books that earlier versions made, half-way up the old migrations too, open with the program of today.
 
+`earliest_book.zip` is of the first version that brought in a book, closed its days and printed its invoices:
+the SQL of its database, once for each kind, and what that version exported of it.
+"""
+
+import csv
+import io
 import json
+import sqlite3
 import subprocess
 import sys
+import zipfile
+from contextlib import closing
+from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 
 from billing.actions.known_rates import known_rates
+from practice.project.backup.contents import LIST
 from practice.reports.planner import RESTS_ON
 from tests.conftest import book_of_its_own
 from tests.processes import ROOT, run_command, surroundings
@@ -82,6 +93,83 @@ def test_a_book_of_any_earlier_state_opens_with_all_that_a_new_one_has(targets, 
     assert {name.partition("_find")[0] for name in opened["triggers"] if "_find" in name} == FOUND_BY_NAME
     assert {name.partition("_stamp")[0] for name in opened["triggers"] if "_stamp" in name} == STAMPED
     assert opened["known rates"] == len(known_rates())
+
+
+EARLIEST = Path(__file__).parent / "earliest_book.zip"
+
+
+def lay_earliest_book(variables: dict) -> None:
+    """Make the absent book of these variables the earliest one."""
+    kind = "postgresql" if "DATABASE_URL" in variables else "sqlite"
+    with zipfile.ZipFile(EARLIEST) as packed:
+        on_database(variables, packed.read(f"book.{kind}.sql").decode())
+
+
+def on_database(variables: dict, sql: str) -> list[tuple]:
+    """Run SQL on the database of these variables; return the rows that it gives."""
+    if "DATABASE_URL" in variables:
+        import psycopg
+
+        with psycopg.connect(variables["DATABASE_URL"]) as book:
+            cursor = book.execute(sql)
+            return cursor.fetchall() if cursor.description else []
+    variables["ROUNDBOOK_DATA"].mkdir(exist_ok=True)
+    with closing(sqlite3.connect(variables["ROUNDBOOK_DATA"] / "roundbook.sqlite3")) as book, book:
+        if sql.startswith("SELECT"):
+            return book.execute(sql).fetchall()
+        book.executescript(sql)
+        return []
+
+
+def rows_of_csv(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+def said_then() -> dict[str, list[dict[str, str]]]:
+    """Return what the earliest program exported of the book, by file."""
+    with zipfile.ZipFile(EARLIEST) as packed:
+        names = [name for name in packed.namelist() if name.startswith("said/")]
+        return {name.removeprefix("said/"): rows_of_csv(packed.read(name).decode()) for name in names}
+
+
+def in_the_columns_of(rows: list[dict[str, str]], then: list[dict[str, str]]) -> list[dict[str, str]]:
+    return [{name: row[name] for name in then[0]} for row in rows] if then else rows
+
+
+@pytest.mark.slow
+def test_the_earliest_book_opens_with_the_figures_that_its_own_program_gave(absent_book, new_book, tmp_path):
+    lay_earliest_book(absent_book)
+
+    ended = run_command("export_book", tmp_path / "out", **absent_book)
+
+    [backup] = (absent_book["ROUNDBOOK_DATA"] / "backups").iterdir()
+    then = said_then()
+    now = {name: rows_of_csv((tmp_path / "out" / name).read_bytes().decode()) for name in then}
+    assert (ended.returncode, ended.stderr) == (0, UPDATED.format(backup))
+    assert {name: in_the_columns_of(now[name], rows) for name, rows in then.items()} == then
+    assert len(then["invoice_lines.csv"]) == 15
+    with zipfile.ZipFile(backup) as packed:
+        assert json.loads(packed.read(LIST))["book"]["invoices"] == 3
+    assert state_of(absent_book)["schema"] == new_book["schema"]
+
+
+@pytest.mark.slow
+def test_an_update_that_fails_leaves_the_book_as_it_was_and_names_its_backup(absent_book):
+    lay_earliest_book(absent_book)
+    on_database(absent_book, "CREATE TABLE billing_message (in_the_way INTEGER)")
+    asked = ("SELECT app, name FROM django_migrations ORDER BY id", "SELECT order_1 FROM stock_movement")
+    before = [on_database(absent_book, sql) for sql in asked]
+
+    ended = run_command("send", **absent_book)
+
+    [backup] = (absent_book["ROUNDBOOK_DATA"] / "backups").iterdir()
+    assert (ended.returncode, ended.stdout) == (1, "")
+    assert ended.stderr.startswith(
+        "Something went wrong: The book could not be brought up to date and is as it was before."
+        f" Its backup is {backup}. What failed: "
+    )
+    assert "billing_message" in ended.stderr
+    assert [on_database(absent_book, sql) for sql in asked] == before
 
 
 @pytest.mark.slow
