@@ -8,12 +8,11 @@ from billing.rules.accounts import Standing, standings
 from practice.models import Client
 
 
-@transaction.atomic
-def keep_account_days(client: Client) -> None:
-    """Work out where a client's account stood each day, and save what differs from what is recorded."""
+def account_standings(client: Client) -> list[Standing]:
+    """Return where a client's account stood each day, worked out from what it is made of."""
     paid = Payment.objects.filter(client=client).values_list("date", "amount", "tip")
     credited = CreditNote.objects.filter(invoice__client=client).values_list("issued", "total")
-    wanted = standings(
+    return standings(
         [
             *Invoice.objects.filter(client=client).values_list("issued", "total"),
             *((day, -total) for day, total in credited),
@@ -21,6 +20,12 @@ def keep_account_days(client: Client) -> None:
         [(day, amount - tip) for day, amount, tip in paid],
         Settlement.objects.filter(payment__client=client).values_list("date", "amount"),
     )
+
+
+@transaction.atomic
+def keep_account_days(client: Client) -> None:
+    """Work out where a client's account stood each day, and save what differs from what is recorded."""
+    wanted = account_standings(client)
     recorded = {
         Standing(row.date, row.open, row.credit): row.pk for row in AccountDay.objects.filter(client=client)
     }

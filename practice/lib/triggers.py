@@ -88,17 +88,31 @@ def bring_guards(connection, guards: list[Guard]) -> None:
 
     Triggers with other names than a guard's are let alone.
     """
-    dialect = SQLite if connection.vendor == "sqlite" else PostgreSQL
-    wanted = {guard.table: dialect.statements(guard) for guard in guards}
-    with connection.cursor() as cursor:
-        found = dialect.found(cursor)
-    wrong = [table for table in {**found, **wanted} if found.get(table) != wanted.get(table)]
+    dialect, wanted = _dialect_of(connection), _wanted(connection, guards)
+    wrong = wrong_guards(connection, guards)
     if not wrong:
         return
     with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
         for table in wrong:
             for statement in [*dialect.drop(table), *wanted.get(table, [])]:
                 cursor.execute(statement)
+
+
+def wrong_guards(connection, guards: list[Guard]) -> list[str]:
+    """Return the tables whose triggers in the database are not those of these guards."""
+    wanted = _wanted(connection, guards)
+    with connection.cursor() as cursor:
+        found = _dialect_of(connection).found(cursor)
+    return [table for table in {**found, **wanted} if found.get(table) != wanted.get(table)]
+
+
+def _dialect_of(connection) -> type["SQLite"] | type["PostgreSQL"]:
+    return SQLite if connection.vendor == "sqlite" else PostgreSQL
+
+
+def _wanted(connection, guards: list[Guard]) -> dict[str, list[str]]:
+    """Return, by table, the statements that make the triggers of these guards."""
+    return {guard.table: _dialect_of(connection).statements(guard) for guard in guards}
 
 
 def let_go_of_merges(connection) -> None:

@@ -6,8 +6,11 @@ from practice.project.env import InvalidVariable
 from practice.project.exits import DONE, INTERRUPTED, LACKING, REFUSED, EnvironmentProblem, exit_code_of
 from practice.project.system import say
 
-# Commands that look at the code alone, or bring the database up to date themselves.
-WITHOUT_BOOK = {"check", "collectstatic", "makemigrations", "migrate", "showmigrations", "sqlmigrate"}
+# Commands that look at the code alone, bring the database up to date themselves, or only look at the book.
+WITHOUT_BOOK = {
+    *("check", "collectstatic", "makemigrations", "migrate", "showmigrations", "sqlmigrate"),
+    "doctor",
+}
 
 
 def run(arguments: list[str]) -> int:

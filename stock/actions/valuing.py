@@ -11,6 +11,7 @@ from datetime import date
 
 from django.db import transaction
 
+from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from stock.models import Balance, Checkpoint, Location, Movement, Shelf, Valuation, ValuationChange
 from stock.rules.costing import work_out
@@ -66,6 +67,30 @@ def value_from(on: date) -> list[str]:
     """Work out again, for every item, what is on a day and after it. Returns warnings."""
     items = Movement.objects.filter(date__gte=on).order_by().values_list("item", flat=True).distinct()
     return _value(dict.fromkeys(items, (on, -1, 0, 0)))
+
+
+def is_valued_as_stored(item_id: int) -> bool:
+    """Whether what is stored of an item's ledger is what its facts come to, worked out from the start."""
+    movements = list(Movement.objects.filter(item=item_id).costed().in_order())
+    facts = _facts(movements, first_location())
+    try:
+        ledger = work_out(facts, Profile.current().valuation, changes=method_changes())
+    except RuleBroken:
+        return False
+    stored = Valuation.objects.filter(item=item_id).order_by("position")
+    rows = [
+        (place, row.fact, row.kind, row.location, row.quantity, row.cost, row.on_hand, row.value)
+        for place, row in enumerate(ledger.rows)
+    ]
+    columns = ("position", "movement", "kind", "location", "quantity", "cost", "on_hand", "value")
+    shelf = Shelf.objects.filter(item=item_id).first() or Shelf(item_id=item_id)
+    balances = dict(Balance.objects.filter(item=item_id).values_list("location", "quantity"))
+    return (
+        rows == list(stored.values_list(*columns))
+        and (shelf.on_hand, shelf.value) == (ledger.state.quantity, ledger.state.value)
+        and {place: n for place, n in balances.items() if n}
+        == {place: n for place, n in ledger.state.at.items() if n}
+    )
 
 
 def ledger_position(movement: Movement) -> tuple:

@@ -1,0 +1,61 @@
+"""Files of the data folder against the rows that they belong to, and the backups."""
+
+from collections.abc import Iterator
+
+from django.conf import settings
+
+from billing.actions.receipts import NAME, name_of, receipt_file
+from billing.models import CreditNote, Expense, Invoice
+from billing.papers.documents import credit_note_path, pdf_path
+from practice.lib.pdf import is_paper
+from practice.lib.today import today
+from practice.project.backup.page import what_to_look_at
+from practice.project.doctor.faults import NamedFault, some_of
+
+FROM_BACKUP = "Take them out of a backup: it is a ZIP with a folder `receipts`. Or add the receipts again."
+
+
+def look_at_receipts() -> Iterator[NamedFault]:
+    """Find receipts of expenses that are gone or were changed: a file is named after its content."""
+    gone, changed = [], []
+    for expense in Expense.objects.exclude(receipt="").order_by("pk"):
+        if not NAME.fullmatch(expense.receipt) or not receipt_file(expense.receipt).is_file():
+            gone.append(expense)
+        elif name_of(receipt_file(expense.receipt).read_bytes()) != expense.receipt:
+            changed.append(expense)
+    if gone:
+        yield NamedFault(
+            "receipts_gone", f"The receipts of these expenses are gone: {some_of(gone)}.", FROM_BACKUP
+        )
+    if changed:
+        what = f"The receipts of these expenses are damaged: {some_of(changed)}."
+        yield NamedFault("receipts_damaged", what, FROM_BACKUP)
+
+
+def look_at_papers() -> Iterator[NamedFault]:
+    """Find PDFs that are not whole, or are not of the invoice or credit note that has their number now."""
+    papers = {pdf_path(invoice): invoice.uuid for invoice in Invoice.objects.only("number", "issued", "uuid")}
+    papers |= {
+        credit_note_path(note): note.uuid for note in CreditNote.objects.only("number", "issued", "uuid")
+    }
+    folders = {path.split("/")[0] for path in ("invoices/", "credit_notes/")}
+    wrong = []
+    for folder in sorted(folders):
+        for file in sorted((settings.DATA_DIR / folder).glob("*/*.pdf")):
+            path = file.relative_to(settings.DATA_DIR).as_posix()
+            if path not in papers or not is_paper(file.read_bytes(), papers[path]):
+                wrong.append(path)
+    if wrong:
+        yield NamedFault(
+            "papers",
+            f"These PDFs are damaged, or are of no invoice or credit note in the book: {some_of(wrong)}.",
+            "Move them elsewhere. A PDF that is missing is made anew when you open it.",
+        )
+
+
+def look_at_backups() -> Iterator[NamedFault]:
+    """Find that the newest backup is old, or that the last one failed; in the words of the first page."""
+    if words := what_to_look_at(today()):
+        yield NamedFault(
+            "backups", words, "Make one on the page Backups, in Settings, or with `backup FILE`."
+        )

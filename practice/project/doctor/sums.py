@@ -1,0 +1,106 @@
+"""Sums against facts: what is stored beside them is worked out anew and compared."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from decimal import Decimal
+
+from django.db.models import F
+
+from billing.actions.accounts import account_standings
+from billing.actions.payments import account_of
+from billing.models import AccountDay, CreditNote, CreditNoteLine, Invoice, InvoiceLine, Settlement
+from billing.rules.account_rows import Settled
+from billing.rules.totals import read_taxes, totals
+from practice.lib.profile import Profile
+from practice.models import Client
+from practice.project.doctor.faults import RESTORE, NamedFault, some_of
+from stock.actions.valuing import is_valued_as_stored
+from stock.models import Item
+
+PDF_SAYS = "Compare them with their PDFs, which were made when they were issued."
+SETTLE_ANEW = "Open a payment of each, change its note, and save: what was paid is then worked out anew."
+VALUE_ANEW = (
+    "Make a backup, export the book, delete stock_movements.csv from the folder, and import the folder into"
+    " an empty book: the ledger is then worked out anew."
+)
+
+
+def look_at_invoices() -> Iterator[NamedFault]:
+    """Find invoices whose sums are not those of their lines. One that was imported without lines has none."""
+    lines = defaultdict(list)
+    rows = InvoiceLine.objects.filter(invoice__isnull=False).order_by("invoice", "pk")
+    for invoice, net, *taxes in rows.values_list(
+        "invoice", "net", "tax_names", "tax_rates", "tax_areas"
+    ).iterator():
+        lines[invoice].append((net, *taxes))
+    currency, wrong = Profile.current().currency, []
+    for pk, number, net, tax, total in Invoice.objects.values_list("pk", "number", "net", "tax", "total"):
+        if pk in lines and not _adds_up(lines[pk], currency, net, tax) or total != net + tax:
+            wrong.append(number)
+    if wrong:
+        yield NamedFault(
+            "invoice_sums",
+            f"The sums of these invoices are not those of their lines: {some_of(wrong)}.",
+            f"{PDF_SAYS} {RESTORE}",
+        )
+
+
+def _adds_up(lines: list[tuple], currency: str, net: Decimal, tax: Decimal) -> bool:
+    """Whether lines come to this; an exempt client pays no tax on them."""
+    try:
+        worked = totals([(amount, read_taxes(*taxes)) for amount, *taxes in lines], currency)
+    except ValueError:
+        return False
+    return net == worked.net and tax in (worked.tax, 0)
+
+
+def look_at_credit_notes() -> Iterator[NamedFault]:
+    """Find credit notes whose sum is not that of their lines, and invoices credited by more than they are."""
+    lines: Counter = Counter()
+    for note, net in CreditNoteLine.objects.values_list("credit_note", "net"):
+        lines[note] += net
+    notes = CreditNote.objects.values_list("pk", "number", "net")
+    wrong = [number for pk, number, net in notes if pk in lines and lines[pk] != net]
+    too_much = Invoice.objects.with_settled().filter(credited__gt=F("total"))
+    wrong += [f"those of {number}" for number in too_much.values_list("number", flat=True)]
+    if wrong:
+        yield NamedFault(
+            "credit_note_sums",
+            f"The sums of these credit notes are not those of their lines: {some_of(wrong)}.",
+            f"{PDF_SAYS} {RESTORE}",
+        )
+
+
+def look_at_accounts() -> Iterator[NamedFault]:
+    """Find clients whose settlements, or what was open each day, are not what the facts come to."""
+    settled, days = [], []
+    for client in Client.objects.order_by("pk"):
+        if not is_settled_as_recorded(client):
+            settled.append(client)
+        kept = AccountDay.objects.filter(client=client).values_list("date", "open", "credit")
+        if Counter(kept) != Counter((row.date, row.open, row.credit) for row in account_standings(client)):
+            days.append(client)
+    if settled:
+        what = f"What the payments of these clients settle is not what it should be: {some_of(settled)}."
+        yield NamedFault("settlements", what, SETTLE_ANEW)
+    if days:
+        what = f"What these clients owed on some days is not what their invoices say: {some_of(days)}."
+        yield NamedFault("account_days", what, SETTLE_ANEW)
+
+
+def is_settled_as_recorded(client: Client) -> bool:
+    """Whether a client's settlements are those worked out anew, back to what is closed for good."""
+    recorded = Settlement.objects.filter(payment__client=client)
+    rows = [Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand) for row in recorded]
+    return Counter(rows) == Counter(account_of(client).rows)
+
+
+def look_at_ledgers() -> Iterator[NamedFault]:
+    """Find items whose costs and quantities are not what their facts come to."""
+    wrong = [item for item in Item.objects.order_by("pk") if not is_valued_as_stored(item.pk)]
+    if wrong:
+        yield NamedFault(
+            "ledger",
+            f"The ledger of these items is not what their facts come to: {some_of(wrong)}.",
+            VALUE_ANEW,
+        )
