@@ -1,13 +1,34 @@
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce, Greatest
 from django.urls import reverse
 
 from practice.lib.fields import ExactField
 from practice.lib.rows import NamedQuerySet, Referenced, positive
 from practice.models.client import Client, Place
+from practice.models.visit import Visit
+
+# Nearly every horse had its last work within this long before the practice's last visit.
+LATELY = timedelta(weeks=26)
+
+
+def _last_visit(visits: models.QuerySet):
+    """Return an annotation: the day of the last of these visits that had work on the horse's cycle.
+
+    Looked for from the latest visit back, and among all the work on a horse only where none was lately: so
+    it takes no longer in a book of many years.
+    """
+    ever = visits.filter(work__horse=OuterRef("pk"), work__service__resets_cycle=True)
+    ever = ever.order_by("-date").values("date")[:1]
+    if not (last := visits.aggregate(last=models.Max("date"))["last"]):
+        return Subquery(ever, output_field=models.DateField())
+    here = Visit.objects.filter(
+        pk=OuterRef("pk"), work__horse=OuterRef(OuterRef("pk")), work__service__resets_cycle=True
+    )
+    lately = visits.filter(Exists(here), date__gt=last - LATELY).order_by("-date").values("date")[:1]
+    return Coalesce(Subquery(lately), Subquery(ever), output_field=models.DateField())
 
 
 class HorseQuerySet(NamedQuerySet):
@@ -20,16 +41,12 @@ class HorseQuerySet(NamedQuerySet):
         Someone else may have done it: `last_elsewhere` is the last such day, None where there is none.
         `before`: only what was before that day counts.
         """
-        counts = Q(work__visit__status="done", work__service__resets_cycle=True)
-        elsewhere = Q(events__kind="done elsewhere")
+        visits, elsewhere = Visit.objects.done(), self.model.objects.filter(events__kind="done elsewhere")
         if before:
-            counts &= Q(work__visit__date__lt=before)
-            elsewhere &= Q(events__date__lt=before)
-        own = self.model.objects.filter(elsewhere, pk=OuterRef("pk"))
-        latest = own.order_by("-events__date").values("events__date")[:1]
+            visits, elsewhere = visits.filter(date__lt=before), elsewhere.filter(events__date__lt=before)
+        latest = elsewhere.filter(pk=OuterRef("pk")).order_by("-events__date").values("events__date")[:1]
         return self.annotate(
-            last_here=models.Max("work__visit__date", filter=counts),
-            last_elsewhere=Subquery(latest, output_field=models.DateField()),
+            last_here=_last_visit(visits), last_elsewhere=Subquery(latest, output_field=models.DateField())
         ).annotate(
             last_done=Coalesce(
                 Greatest("last_here", "last_elsewhere"),  # of nothing and a day, SQLite makes nothing

@@ -40,6 +40,24 @@ def test_a_lost_shoe_does_not_begin_the_cycle_anew():
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize("before", [None, DAY - 3 * WEEK])
+def test_the_last_work_is_found_however_long_ago_it_was(before):
+    renail = ServiceFactory(resets_cycle=False)
+    for years in (0, 1, 4):  # beside a horse that is done all the time
+        horse = HorseFactory()
+        for weeks in (years * 52, years * 52 + 6, years * 52 + 12):
+            WorkFactory(horse=horse, visit=VisitFactory(status="done", date=DAY - weeks * WEEK))
+        WorkFactory(horse=horse, visit=VisitFactory(status="done", date=DAY - WEEK), service=renail)
+        WorkFactory(horse=horse, visit=VisitFactory(date=DAY - WEEK))  # only planned
+    HorseFactory()
+
+    found = [row.last for row in due_horses(before=before)]
+
+    first = DAY - 6 * WEEK if before else DAY
+    assert found == [DAY - 4 * 52 * WEEK, DAY - 52 * WEEK, first, None]
+
+
+@pytest.mark.django_db
 def test_only_active_horses_are_due_and_new_ones_come_last():
     done = WorkFactory(visit=VisitFactory(status="done", date=DAY - 6 * WEEK)).horse
     new = HorseFactory()
