@@ -31,14 +31,17 @@ class CloseWarning:
         return self.kind != PLANNED
 
 
-def warnings_of(begin: date, end: date, profile: Profile) -> list[CloseWarning]:
-    """Return what looks wrong on these days, by date, then in driving order."""
-    visits = list(
-        Visit.objects.filter(date__gte=begin, date__lte=end)
-        .exclude(status=Visit.Status.CANCELLED)
-        .select_related("place", "vehicle")
-        .in_driving_order()
-    )
+def warnings_of(
+    begin: date, end: date, profile: Profile, visits: Iterable[Visit] | None = None
+) -> list[CloseWarning]:
+    """Return what looks wrong on these days, by date, then in driving order.
+
+    `visits` are all of these days, in that order and with place and vehicle, where they are at hand.
+    """
+    if visits is None:
+        of_days = Visit.objects.filter(date__gte=begin, date__lte=end)
+        visits = of_days.select_related("place", "vehicle").in_driving_order()
+    visits = [visit for visit in visits if visit.status != Visit.Status.CANCELLED]
     work, materials = _by_visit(Work, visits, "service"), _by_visit(MaterialUse, visits, "item")
     readings = set(
         Reading.objects.filter(date__gte=begin, date__lte=end).values_list("date", "vehicle_id", "at")

@@ -5,12 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q
-
 from billing.models import CheckedWarning
 from billing.reports.billable import HeldVisit
 from billing.reports.close_warnings import CloseWarning, warnings_of
-from billing.reports.drafts import InvoiceDraft, due_drafts, month_end, unissued_of
+from billing.reports.drafts import InvoiceDraft, OpenWork, drafts_of_day, month_end, open_work
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
 
@@ -57,15 +55,15 @@ class DayReport:
 def day_report(on: date, profile: Profile, today: date) -> DayReport:
     """Return everything that the close page of a day shows."""
     visits = list(Visit.objects.filter(date=on).select_related("place", "vehicle").in_driving_order())
-    unissued = unissued_of(Q(date=on), profile, today)
-    drafts = due_drafts(on, on, profile, today)
+    work = open_work(on, profile)
+    unissued, drafts = work.on_days(lambda day: day == on, today), drafts_of_day(on, work, today)
     waiting: dict[int, Decimal] = defaultdict(Decimal)
     for line in unissued.lines:
         client = unissued.clients[line.part.client]
         if client.billing == Client.Billing.MONTHLY and month_end(on) != on:
             waiting[client.pk] += line.part.net
     right = set(CheckedWarning.objects.filter(date=on).values_list("text", flat=True))
-    warnings = warnings_of(on, on, profile)
+    warnings = warnings_of(on, on, profile, visits)
     planned = sum(visit.status == Visit.Status.PLANNED for visit in visits)
     daily = [draft for draft in drafts if draft.client.billing == Client.Billing.PER_DAY]
     return DayReport(
@@ -79,7 +77,7 @@ def day_report(on: date, profile: Profile, today: date) -> DayReport:
         held=unissued.held,
         warnings=[row for row in warnings if row.text not in right],
         checked=[row for row in warnings if row.text in right],
-        older=older_days(on, profile, today),
+        older=older_days(on, work, today),
         stops=sum(visit.status != Visit.Status.CANCELLED for visit in visits),
         done=sum(visit.status == Visit.Status.DONE for visit in visits),
         planned=planned,
@@ -87,9 +85,9 @@ def day_report(on: date, profile: Profile, today: date) -> DayReport:
     )
 
 
-def older_days(before: date, profile: Profile, today: date) -> list[date]:
+def older_days(before: date, work: OpenWork, today: date) -> list[date]:
     """Return the days before this one with lines of clients billed by the day that are not issued yet."""
-    unissued = unissued_of(Q(date__lt=before), profile, today)
+    unissued = work.on_days(lambda day: day < before, today)
     days = defaultdict(Decimal)
     for line in unissued.lines:
         if unissued.clients[line.part.client].billing == Client.Billing.PER_DAY:

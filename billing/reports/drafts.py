@@ -1,7 +1,7 @@
 """Which invoices are due for some days: worked out before anything is issued, and never stored."""
 
 from calendar import monthrange
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 
 from billing.models import Charge, InvoiceLine
 from billing.reports.billable import Billable, Biller, HeldVisit
-from billing.reports.credits import freed_visits
+from billing.reports.credits import FreedVisit, freed_visits
 from billing.rules.discounts import discounts, those_that_fit
 from billing.rules.lines import CREDITED, DISCOUNT, DISCOUNTED, LinePart
 from billing.rules.totals import Totals, totals
@@ -88,34 +88,19 @@ def month_end(day: date) -> date:
     return day.replace(day=monthrange(day.year, day.month)[1])
 
 
-class Unissued:
-    """What is done and not invoiced of some visits, and charges that are not, client by client.
+class OpenWork:
+    """What some visits and charges have left to invoice, fetched once for all that is asked of them."""
 
-    `lines` are what makes an invoice; `negative`, charges below zero, go on one where they fit, in order of
-    entry.
-    """
-
-    def __init__(
-        self, visits: Iterable[Visit], profile: Profile, today: date, charges: Iterable[Charge] = ()
-    ):
-        self.profile, self.today = profile, today
-        visits = list(visits)
-        fresh = [visit for visit in visits if not visit.locked]
+    def __init__(self, visits: Iterable[Visit], profile: Profile, charges: Iterable[Charge] = ()):
+        self.visits, self.charges, self.profile = list(visits), list(charges), profile
+        fresh = [visit for visit in self.visits if not visit.locked]
         self.biller = Biller(fresh, profile)
-        self.freed = freed_visits([visit.pk for visit in fresh])
-        self.billables: list[Billable] = [self._unless_credited(row) for row in self.biller.all()]
-        self.held: list[HeldVisit] = [row.held for row in self.billables if row.held]
-        self.lines = [DraftLine(row.visit, part) for row in self.billables for part in row.parts]
-        by_key = {visit.pk: visit for visit in visits}
-        locked = [visit.pk for visit in visits if visit.locked]
+        self.freed: dict[int, FreedVisit] = freed_visits([visit.pk for visit in fresh])
+        self.billables = {row.visit.pk: self._unless_credited(row) for row in self.biller.all()}
+        locked = [visit.pk for visit in self.visits if visit.locked]
         waiting = InvoiceLine.objects.waiting().filter(visit__in=locked).select_related("service", "item")
-        self.lines += [DraftLine(by_key[row.visit_id], row.as_part(), row) for row in waiting.order_by("pk")]
-        self.lines.sort(key=lambda line: (line.visit.date, line.visit.pk))
-        own = [DraftLine(row.visit, self.biller.charge(row), charge=row) for row in charges]
-        self.lines += [line for line in own if line.part.net >= 0]
-        self.negative = sorted((line for line in own if line.part.net < 0), key=lambda line: line.charge.pk)
-        paying = {line.part.client for line in (*self.lines, *self.negative)}
-        self.clients = Client.objects.in_bulk(paying)
+        self.waiting: list[InvoiceLine] = list(waiting.order_by("pk"))
+        self._clients: dict[int, Client] = {}
 
     def _unless_credited(self, row: Billable) -> Billable:
         """Hold back what bills a visit that was credited in full, until someone says to bill it again."""
@@ -124,6 +109,49 @@ class Unissued:
             return row
         reason = f"Credit note {freed.credit_note} credited everything that was billed."
         return Billable(row.visit, [], HeldVisit(row.visit, CREDITED, reason, None))
+
+    def clients(self, keys: set[int]) -> dict[int, Client]:
+        """Return these clients by key."""
+        self._clients |= Client.objects.in_bulk(keys - self._clients.keys())
+        return {key: self._clients[key] for key in keys}
+
+    def on_days(self, asked: Callable[[date], bool], today: date) -> "Unissued":
+        """Return what is left to invoice on the days that are asked for."""
+        visits = [visit for visit in self.visits if asked(visit.date)]
+        charges = [charge for charge in self.charges if asked(charge.date)]
+        return Unissued(visits, self.profile, today, charges, self)
+
+
+class Unissued:
+    """What is done and not invoiced of some visits, and charges that are not, client by client.
+
+    `lines` are what makes an invoice; `negative`, charges below zero, go on one where they fit, in order of
+    entry. `work` is what was fetched of these visits, where it was.
+    """
+
+    def __init__(
+        self,
+        visits: Iterable[Visit],
+        profile: Profile,
+        today: date,
+        charges: Iterable[Charge] = (),
+        work: OpenWork | None = None,
+    ):
+        self.profile, self.today = profile, today
+        visits = list(visits)
+        work = work or OpenWork(visits, profile)
+        self.freed = work.freed
+        billables = [work.billables[visit.pk] for visit in visits if not visit.locked]
+        self.held: list[HeldVisit] = [row.held for row in billables if row.held]
+        self.lines = [DraftLine(row.visit, part) for row in billables for part in row.parts]
+        locked = {visit.pk: visit for visit in visits if visit.locked}
+        waiting = [row for row in work.waiting if row.visit_id in locked]
+        self.lines += [DraftLine(locked[row.visit_id], row.as_part(), row) for row in waiting]
+        self.lines.sort(key=lambda line: (line.visit.date, line.visit.pk))
+        own = [DraftLine(row.visit, work.biller.charge(row), charge=row) for row in charges]
+        self.lines += [line for line in own if line.part.net >= 0]
+        self.negative = sorted((line for line in own if line.part.net < 0), key=lambda line: line.charge.pk)
+        self.clients = work.clients({line.part.client for line in (*self.lines, *self.negative)})
 
     def client_of(self, line: DraftLine) -> Client:
         return self.clients[line.part.client]
@@ -190,9 +218,31 @@ def uninvoiced_charges(dates: Q) -> list[Charge]:
     )
 
 
-def unissued_of(dates: Q, profile: Profile, today: date) -> Unissued:
-    """Return what visits and charges on these dates have left to invoice."""
-    return Unissued(uninvoiced_visits(dates), profile, today, uninvoiced_charges(dates))
+def open_work(through: date, profile: Profile) -> OpenWork:
+    """Return what visits and charges have left to invoice at the end of a day."""
+    dates = Q(date__lte=through)
+    return OpenWork(uninvoiced_visits(dates), profile, uninvoiced_charges(dates))
+
+
+def drafts_of_day(on: date, work: OpenWork, today: date) -> list[InvoiceDraft]:
+    """Return what closing one day issues, as `due_drafts`; `work` is what is left to invoice at its end."""
+    after_last_month, since = _after_last_month(on), _since(work.charges)
+    visits = [
+        visit
+        for visit in work.visits
+        if visit.date == on or visit.date < after_last_month or (since and visit.date >= since)
+    ]
+    return Unissued(visits, work.profile, today, work.charges, work).drafts(on, on)
+
+
+def _after_last_month(end: date) -> date:
+    """Return the first day after the last month that is over at the end of a day."""
+    return end + timedelta(days=1) if end == month_end(end) else end.replace(day=1)
+
+
+def _since(charges: Iterable[Charge]) -> date | None:
+    """Return the day of the first charge below zero: what is not asked for since then may take it."""
+    return min((row.date for row in charges if row.unit_price < 0), default=None)
 
 
 def due_drafts(
@@ -204,10 +254,9 @@ def due_drafts(
     month whose last day is not after `end`. A draft whose lines are all zero is left out. `only`:
     drafts of that date alone, from the visits that can be on them.
     """
-    after_last_month = end + timedelta(days=1) if end == month_end(end) else end.replace(day=1)
-    dates = Q(date__gte=begin, date__lte=end) | Q(date__lt=after_last_month)
+    dates = Q(date__gte=begin, date__lte=end) | Q(date__lt=_after_last_month(end))
     charges = uninvoiced_charges(Q(date__lte=end))
-    since = min((row.date for row in charges if row.unit_price < 0), default=None)
+    since = _since(charges)
     if only:
         closed = Q(date__lte=profile.closed_through) if profile.closed_through else Q(pk__in=[])
         of_month = Q(date__gte=only.replace(day=1)) if only == month_end(only) else Q(date=only)
