@@ -107,7 +107,7 @@ def look_ahead(upload: Upload, profile: Profile, today: date) -> Outlook:
         f"Row {cell[0] + 1}: {message}" if cell else message
         for cell, message in _problems_of(report.warnings, work)
     ]
-    outlook.counts = _counts(work, profile)
+    outlook.counts = _counts(work, profile) if outlook.is_ready else []
     return outlook
 
 

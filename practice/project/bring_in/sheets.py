@@ -15,7 +15,7 @@ from practice.project.bring_in.separated import read_separated
 
 MOST_ROWS, MOST_COLUMNS, MOST_SHEETS, LONGEST_CELL = 5_000, 60, 20, 5_000
 # An XLSX file is a ZIP: what it may unpack to, in how many parts.
-LARGEST_UNPACKED, MOST_PARTS = 60_000_000, 2_000
+LARGEST_UNPACKED, MOST_PARTS = 40_000_000, 2_000
 ZIP, OLD_SPREADSHEET = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 SAVE_ANEW = "Open it in your spreadsheet program, save it as XLSX or CSV, and choose that file."
 # What a spreadsheet shows in place of a value that it could not work out (ECMA-376, 18.18.11 and 18.17.3).

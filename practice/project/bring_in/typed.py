@@ -10,6 +10,7 @@ from functools import cache
 from babel import Locale
 
 from practice.lib import formats
+from practice.lib.millionths import LARGEST
 from practice.lib.names import plain_name
 from practice.lib.shares import share_out
 
@@ -130,10 +131,13 @@ def read_number(text: str, locale: str, example: str = "12.5") -> Decimal:
         bare, sign = bracketed[1], -1
     bare = AROUND.sub("", bare.strip()).strip()
     try:
-        return sign * formats.parse_number(bare, locale)
+        number = sign * formats.parse_number(bare, locale)
     except ValueError:
         shown = example.replace(".", formats.decimal_mark(locale))
         raise NotRead(f"Type a number such as {shown}.") from None
+    if abs(number) >= LARGEST:
+        raise NotRead("This number is too large. Check what you typed.")
+    return number
 
 
 def read_whole(text: str, low: int, high: int) -> int:
