@@ -8,6 +8,7 @@ import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from django.urls import reverse
 
+from practice.lib.profile import Profile
 from practice.models import Vehicle
 from tests.conftest import DESK, PHONE
 from tests.factories.practice import DAY
@@ -155,6 +156,31 @@ def test_pages_of_an_empty_book_are_sound(open_page, user, settings):
     for path in ("/", "/round/", "/horses/", "/truck/", "/road/", "/money/", "/counts/", "/year/"):
         visit(page, path)
         look_at(page, findings, path)
+
+    assert (findings.lines(), page.problems) == ([], [])
+
+
+def test_the_demo_and_what_leads_out_of_it_are_sound(open_page, user, book):
+    Profile.objects.update(is_demo=True)
+    page = open_page(*PHONE, user=user)
+    findings = Findings()
+
+    for path in ("/", "/own-book/"):
+        visit(page, path)
+        look_at(page, findings, path)
+
+    assert (findings.lines(), page.problems) == ([], [])
+
+
+def test_a_step_that_was_not_saved_is_sound(open_page, user, settings):
+    settings.TODAY = DAY
+    page = open_page(*PHONE, user=user)
+    visit(page, "/begin/?at=clients")
+    page.locator("#step-clients > .acts > button").click()
+    page.wait_for_selector(".errors")
+    findings = Findings()
+
+    look_at(page, findings, "a client without a name")
 
     assert (findings.lines(), page.problems) == ([], [])
 

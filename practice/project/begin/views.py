@@ -26,6 +26,7 @@ from practice.lib.profile import Profile
 from practice.lib.territories import guessed_country
 from practice.lib.things import save_form
 from practice.lib.today import now, today
+from practice.models import Horse
 from practice.project.begin.own_book import begin_own_book, can_copy
 from practice.project.begin.steps import BeginStep, begin_page
 from stock.actions.opening import open_shelf
@@ -85,7 +86,9 @@ def begin(request: HttpRequest) -> HttpResponse:
         form = refused.get(step.key) or forms[step.key].make(profile=profile)
         shown.append(ShownStep(number, step, form, is_open=step.key == opened))
     counted_on = formats.full_date(today() - timedelta(1), profile.locale)
-    context = {"page": page, "steps": shown, "counted_on": counted_on, "profile": profile}
+    has_home = profile.begin_put_away or (profile.name and Horse.objects.exists())
+    back = (reverse("home"), "Home") if has_home else (reverse("practice:round-today"), "Round")
+    context = {"back": back, "page": page, "steps": shown, "counted_on": counted_on, "profile": profile}
     return render(request, "begin/begin.html", context)
 
 
