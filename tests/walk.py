@@ -126,6 +126,7 @@ def book_of_all_pages() -> dict[str, object]:
     horse.save()
     FindingFactory(visit=horse.work.first().visit, horse=horse, refer_to_vet=True)
     trim(on=DAY, vehicle=truck)
+    trim(on=DAY - timedelta(weeks=20), billed=True)  # overdue by more than its cycle
     taxed = trim(invoice.client, on=DAY - timedelta(1), vehicle=truck)
     taxed.service.taxable = True
     taxed.service.save()

@@ -122,6 +122,8 @@ class ChangeInWords:
                 yield f"{row.client} pays for {self.horse} through {self.day(last)}, then no longer."
 
     def _prices(self) -> Iterator[str]:
+        if self.change.kind == Kind.DIED:
+            return
         prices = Price.objects.special().filter(horse=self.horse)
         if names := list(dict.fromkeys(str(row.thing) for row in prices)):
             things = formats.listed(names)
