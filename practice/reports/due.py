@@ -22,6 +22,11 @@ class DueHorse:
     is_elsewhere: bool = False
 
     @property
+    def gone(self) -> str:
+        """Why it is not due although it has a due date: `Retired`; blank for an active horse."""
+        return "" if self.horse.status == Horse.Status.ACTIVE else self.horse.get_status_display()
+
+    @property
     def rhythm(self) -> str:
         """How often the horse is done: `Every 6 weeks`."""
         return f"Every {counted(self.horse.cycle_weeks, 'week')}"

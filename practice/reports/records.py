@@ -16,6 +16,14 @@ from practice.reports.reaching import mail_link, map_link, tel_link
 
 VISITS_SHOWN, FINDINGS_SHOWN = 12, 10
 
+# What became of a horse that is not in one's care, or not now.
+GONE = {
+    Horse.Status.AWAY: "is away",
+    Horse.Status.RETIRED: "is retired",
+    Horse.Status.SOLD: "was sold",
+    Horse.Status.DIED: "died",
+}
+
 
 @dataclass(frozen=True)
 class ClientRecord:
@@ -103,6 +111,8 @@ class HorseRecord:
 
     @property
     def answer(self) -> str:
+        if self.due.gone:
+            return f"{self.horse} {GONE[self.horse.status]}."
         if self.due.due is None:
             return f"{self.horse}: new, no shoeing yet."
         if self.due.is_overdue(self.on):
@@ -110,6 +120,10 @@ class HorseRecord:
         return (
             f"{self.horse}: due {formats.short_date(self.due.due, self.profile.locale, self.profile.today)}."
         )
+
+    @property
+    def can_be_planned(self) -> bool:
+        return self.horse.place is not None and not self.due.gone
 
     @property
     def description(self) -> str:

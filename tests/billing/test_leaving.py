@@ -155,12 +155,20 @@ def test_a_client_who_left_today_is_brought_back_with_all_horses(ann):
     visit = planned(*horses)
     BillTo.objects.create(horse=owned_horse(), client=ann)
     fates = {horses[0].pk: Fate.DIED, horses[1].pk: Fate.HANDED}
-    before = [state(), list(visit.work.values_list()), list(Client.objects.values_list())]
+    before = [
+        state(),
+        list(visit.work.order_by("pk").values_list()),
+        list(Client.objects.order_by("pk").values_list()),
+    ]
 
     wanted = Leaving(DAY, fates, {horses[1].pk: Client.objects.last()}, {visit.pk: OFF})
     event = client_leaves(ann, wanted, TODAY)
     assert LifeEvent.objects.count() == 3
     undo_life_event(event, DAY)
 
-    assert [state(), list(visit.work.values_list()), list(Client.objects.values_list())] == before
+    assert [
+        state(),
+        list(visit.work.order_by("pk").values_list()),
+        list(Client.objects.order_by("pk").values_list()),
+    ] == before
     assert Horse.objects.active().count() == 3

@@ -276,12 +276,12 @@ def test_all_that_followed_is_undone_on_the_same_day(change, answer):
     payer(horse)
     visit = planned(horse)
     wanted = change({visit.pk: answer})
-    before, work = state(), list(visit.work.values_list())
+    before, work = state(), list(visit.work.order_by("pk").values_list())
 
     event = record_change(horse, wanted, TODAY)
     undo_life_event(event, DAY)
 
-    assert (state(), list(visit.work.values_list())) == (before, work)
+    assert (state(), list(visit.work.order_by("pk").values_list())) == (before, work)
 
 
 def undo_refused(event, today=DAY):

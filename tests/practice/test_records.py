@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from practice.lib.profile import Profile
+from practice.models import Horse
 from practice.reports.due import due_list
 from practice.reports.records import client_record, horse_record, place_record
 from tests.factories.practice import (
@@ -15,7 +16,9 @@ from tests.factories.practice import (
     HorseFactory,
     OwnerFactory,
     PlaceFactory,
+    ProfileFactory,
     VisitFactory,
+    trim,
 )
 from tests.factories.stock import ItemFactory, receipt
 from tests.practice.test_expected_use import WEEK, done
@@ -130,3 +133,25 @@ def test_archiving_is_undone_by_the_same_button(browser):
 
     client.refresh_from_db()
     assert (said, client.archived) == (["Ann is archived.", "Ann is restored from the archive."], False)
+
+
+@pytest.mark.parametrize(
+    ("status", "answer", "row"),
+    [
+        ("away", "Moss is away.", "Away"),
+        ("retired", "Moss is retired.", "Retired"),
+        ("sold", "Moss was sold.", "Sold"),
+        ("died", "Moss died.", "Died"),
+    ],
+)
+def test_a_horse_that_is_gone_is_not_said_to_be_due_and_no_visit_is_offered(browser, status, answer, row):
+    ProfileFactory()
+    horse = trim(ann := ClientFactory()).horse
+    Horse.objects.update(name="Moss", status=status)
+
+    page = browser.get(f"/horses/{horse.pk}/").content.decode()
+    client = browser.get(f"/clients/{ann.pk}/").content.decode()
+
+    assert f"<h1>{answer}</h1>" in page
+    assert "Plan a visit" not in page
+    assert f"<b>{row}</b>" in client
