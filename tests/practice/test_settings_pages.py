@@ -14,9 +14,9 @@ from tests.forms_of_pages import forms_of
 
 pytestmark = pytest.mark.django_db
 D = Decimal
-# No page sets these: closing a year does, the demo, and the drawing of numbers.
 UP_TO_365 = "Type a whole number from 0 to 365."
-SET_ELSEWHERE = {"id", "closed_through", "closing_to_take_back", "closed_before", "is_demo"}
+# No section sets these: closing a year does, the demo, and the page on which a book begins.
+SET_ELSEWHERE = {"id", "closed_through", "closing_to_take_back", "closed_before", "is_demo", "begin_put_away"}
 
 
 def words(answer) -> str:

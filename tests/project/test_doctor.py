@@ -76,6 +76,7 @@ def by_hand(statement: str) -> None:
             for (name,) in cursor.fetchall():
                 cursor.execute(f"DROP TRIGGER {name}")
         else:
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
             for guard in database.GUARDS:
                 cursor.execute(f"ALTER TABLE {guard.table} DISABLE TRIGGER USER")
         cursor.execute(statement)
@@ -421,6 +422,7 @@ def test_a_check_that_cannot_read_is_a_finding_and_the_others_go_on():
 @pytest.fixture
 def own_book(prepared_book):
     """A book in a folder that is its owner's alone, as `start` makes it."""
+    prepared_book.data.mkdir(exist_ok=True)
     prepared_book.data.chmod(0o700)
     for path in prepared_book.data.glob("roundbook.sqlite3*"):
         path.chmod(0o600)
