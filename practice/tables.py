@@ -8,7 +8,9 @@ import django_tables2 as tables
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.tables import RowTable
-from practice.models import Client, Horse, Place, Service, Vehicle
+from practice.models import Client, Horse, Place, Service, Vehicle, Visit
+
+NAMED = 4  # so many horses of a visit are named
 
 
 class ClientTable(RowTable):
@@ -78,6 +80,29 @@ class HorseTable(RowTable):
             more=more[:1].upper() + more[1:],
             fact=self.day(horse.last_done) if horse.last_done else "New",
             note=done if horse.last_done else "",
+        )
+
+
+class PlaceVisitTable(RowTable):
+    """The visits to one place, whatever became of them."""
+
+    one, many = "visit", "visits"
+    orders = {"-date": "Latest first", "date": "Earliest first"}
+    date = tables.Column(order_by=("date", "pk"))
+
+    class Meta(RowTable.Meta):
+        model = Visit
+        fields = ("date",)
+        empty_text = "No visits yet. Plan the first one."
+
+    def row(self, visit: Visit) -> ListRow:
+        horses = list(dict.fromkeys(str(work.horse) for work in visit.work.all()))
+        more = [f"{len(horses) - NAMED} more"] if len(horses) > NAMED else []
+        return ListRow(
+            visit.get_absolute_url(),
+            self.near_day(visit.date),
+            more=formats.listed([*horses[:NAMED], *more]),
+            fact=visit.get_status_display(),
         )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.urls import path
 
 from practice.models import Client, Place, Service, Vehicle
-from practice.views import people, planning, road, road_log, round, settings, trade, visits
+from practice.views import histories, people, planning, road, road_log, round, settings, trade, visits
 
 
 def patterns(prices: Callable, owes: Callable) -> list:
@@ -23,6 +23,7 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("places/<id:pk>/", people.place_detail, name="place-detail"),
         path("places/<id:pk>/change/", people.place_change, name="place-change"),
         path("places/<id:pk>/archive/", people.archive(Place), name="place-archive"),
+        path("places/<id:pk>/visits/", histories.place_visits, name="place-visits"),
         path("horses/", people.due_page, name="horse-list"),
         path("horses/all/", people.horse_list, name="horse-all"),
         path("horses/add/", people.horse_change, name="horse-add"),

@@ -119,7 +119,8 @@ def book_of_all_pages() -> dict[str, object]:
     practice.save()
     horse, item, invoice = Horse.objects.first(), Item.objects.first(), Invoice.objects.first()
     horse.place.name = "A barn with a name as long as its lane"
-    horse.place.notes = "The gate code is 4711."
+    horse.place.notes = "The key hangs in the tack room."
+    horse.place.phone, horse.place.gate_code, horse.place.address = "555-0170", "4711#", "1 Fen Lane"
     horse.place.save()
     Service.objects.filter(work__horse=horse).update(name="A trim")
     horse.cautions = "Kicks with the right hind."

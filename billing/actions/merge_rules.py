@@ -211,7 +211,7 @@ RULES: dict[str, MergeRules] = {
     for rules in (
         ClientRules(Client, ("email", "phone", "address"), worked_out=(AccountDay,)),
         HorseRules(Horse, ("place", "born", "breed"), ("cautions", "notes")),
-        PlaceRules(Place, ("address",)),
+        PlaceRules(Place, ("address", "phone", "gate_code")),
         ItemRules(
             Item,
             ("pattern", "size", "material", "clips", "supplier"),

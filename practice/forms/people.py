@@ -58,9 +58,24 @@ class ClientForm(NamedForm):
 class PlaceForm(NamedForm):
     class Meta:
         model = Place
-        fields = ["name", "address", "area", "travel_rate", "latitude", "longitude", "notes"]
+        fields = [
+            "name",
+            "address",
+            "phone",
+            "gate_code",
+            "area",
+            "travel_rate",
+            "latitude",
+            "longitude",
+            "notes",
+        ]
         field_classes = {"travel_rate": PriceField}
-        labels = {"area": "Tax area", "travel_rate": "Travel rate for this place"}
+        labels = {
+            "phone": "Phone at the barn",
+            "gate_code": "Gate code",
+            "area": "Tax area",
+            "travel_rate": "Travel rate for this place",
+        }
         help_texts = {
             "area": "As your tax rates name it, such as a county.",
             "travel_rate": "Per visit or per distance, as in Settings. Leave blank to use the rate there.",

@@ -61,10 +61,13 @@ class Client(Archivable):
 class Place(Archivable):
     """A barn, yard or stable where horses stand; one place often has horses of several clients.
 
-    `travel_rate` replaces the practice's, in currency per visit or per distance unit.
+    `travel_rate` replaces the practice's, in currency per visit or per distance unit. `phone` is the barn's
+    own, `gate_code` what opens the gate.
     """
 
     name = models.CharField(max_length=200)
+    phone = models.CharField(max_length=60, blank=True, default="")
+    gate_code = models.CharField(max_length=60, blank=True, default="")
     address = models.TextField(blank=True, default="")
     latitude = ExactField(null=True, blank=True)
     longitude = ExactField(null=True, blank=True)

@@ -19,6 +19,10 @@ class VisitQuerySet(ReferencedQuerySet):
             "date", models.F("position").asc(nulls_last=True), models.F("arrive").asc(nulls_last=True), "pk"
         )
 
+    def for_history(self):
+        """The latest first, with the work and its horses."""
+        return self.prefetch_related("work__horse").order_by("-date", "-pk")
+
     def for_round(self):
         """In driving order, with place, vehicle, and the work with its horses."""
         return (

@@ -35,9 +35,9 @@ def tel_link(phone: str) -> str:
     return f"tel:{'+' * phone.strip().startswith('+')}{digits}" if digits else ""
 
 
-def clients_to_call(place: Place, on: date) -> list[tuple[Client, str]]:
-    """Return who owns a horse that stands there on a day and has a phone, each with the `tel:` address."""
+def clients_to_call(place: Place, on: date) -> list[tuple[Place | Client, str]]:
+    """Return the place and the owners of its horses on a day that have a phone, each with the `tel:` link."""
     owners = Owner.objects.on(on).filter(horse__place=place, horse__status="active")
     clients = Client.objects.filter(pk__in=owners.values("client"), archived=False).order_by("name", "pk")
-    links = [(client, tel_link(client.phone)) for client in clients]
-    return [(client, link) for client, link in links if link]
+    links = [(each, tel_link(each.phone)) for each in (place, *clients)]
+    return [(each, link) for each, link in links if link]

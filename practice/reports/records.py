@@ -12,7 +12,7 @@ from practice.reports.due import DueHorse, due_horses, horses_in_words
 from practice.reports.history import PastVisit, past_visits
 from practice.reports.material_costs import cost_of_horse
 from practice.reports.miles import YearMiles, miles_by_year, visits_of_client, visits_of_horse
-from practice.reports.reaching import mail_link, map_link, tel_link
+from practice.reports.reaching import directions_to, mail_link, map_link, tel_link
 
 VISITS_SHOWN, FINDINGS_SHOWN = 12, 10
 
@@ -61,13 +61,29 @@ class PlaceRecord:
     horses: list[DueHorse]
     coming: list[Visit]
     past: list[Visit]
+    visit_count: int
     years: list[YearMiles]
     on: date
     profile: Profile
 
     @property
+    def has_more_visits(self) -> bool:
+        return self.visit_count > len(self.coming) + len(self.past)
+
+    @property
     def answer(self) -> str:
         return f"{self.place}: {horses_in_words(self.horses, self.on)}."
+
+    @property
+    def reached(self) -> list[tuple[str, str, str]]:
+        """Each way to get there: what it is, as it was typed, and what a phone opens for it."""
+        place, directions = self.place, directions_to(self.place)
+        ways = [
+            ("Address", place.address or (directions and "On the map"), directions),
+            ("Phone", place.phone, tel_link(place.phone)),
+            ("Gate code", place.gate_code, ""),
+        ]
+        return [way for way in ways if way[1]]
 
     @property
     def visits(self) -> list[ListRow]:
@@ -86,6 +102,7 @@ def place_record(place: Place, on: date, profile: Profile) -> PlaceRecord:
         due_horses(place.horses.active()),
         list(place.visits.planned().filter(date__gte=on).order_by("date", "pk")[:5]),
         list(place.visits.done().order_by("-date", "-pk")[:VISITS_SHOWN]),
+        place.visits.count(),
         miles_by_year(place.visits.all(), on, profile),
         on,
         profile,

@@ -255,7 +255,8 @@ class Stop:
     def knows_place(self) -> bool:
         """Whether there is anything to say of the place and the horses there."""
         place = self.visit.place
-        return bool(place.address or place.notes or self.with_notes or self.directions or self.calls)
+        known = (place.address, place.notes, place.phone, place.gate_code)
+        return any(known) or bool(self.with_notes or self.directions or self.calls)
 
     @property
     def answer(self) -> str:

@@ -4,6 +4,8 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from practice.lib.profile import Profile
@@ -18,6 +20,7 @@ from tests.factories.practice import (
     PlaceFactory,
     ProfileFactory,
     VisitFactory,
+    WorkFactory,
     trim,
 )
 from tests.factories.stock import ItemFactory, receipt
@@ -100,6 +103,51 @@ def test_a_client_is_reached_by_what_a_phone_opens():
         ("Address", "3 Elm Road\nQuillby", "geo:0,0?q=3%20Elm%20Road%20Quillby"),
     ]
     assert client_record(ClientFactory(), DAY, Profile()).reached == []
+
+
+def test_the_page_of_a_place_says_how_to_get_in():
+    place = PlaceFactory(
+        address="1 Fen Lane", latitude=Decimal("41.25"), longitude=Decimal("-93.4"), gate_code="4711#"
+    )
+    on_the_map = PlaceFactory(phone="555-0170", latitude=Decimal(41), longitude=Decimal(-93))
+
+    assert place_record(place, DAY, Profile()).reached == [
+        ("Address", "1 Fen Lane", "geo:41.25,-93.4"),
+        ("Gate code", "4711#", ""),
+    ]
+    assert place_record(on_the_map, DAY, Profile()).reached == [
+        ("Address", "On the map", "geo:41,-93"),
+        ("Phone", "555-0170", "tel:5550170"),
+    ]
+
+
+def test_all_visits_to_a_place_are_listed_with_their_horses_in_as_many_queries_for_more(browser):
+    place, horses = PlaceFactory(), [HorseFactory(name=name) for name in ("Ash", "Bay", "Cob", "Dun", "Elk")]
+    address, counts, rows = reverse("practice:place-visits", args=[place.pk]), [], []
+    for weeks in (1, 2, 3):
+        visit = VisitFactory(place=place, date=DAY - weeks * WEEK, status="done")
+        for horse in horses[: 2 * weeks - 1]:
+            WorkFactory(visit=visit, horse=horse)
+        if weeks == 2:
+            continue
+        browser.get(address)
+        with CaptureQueriesContext(connection) as queries:
+            table = browser.get(address).context["table"]
+        counts.append(len(queries))
+        rows = [row.more for _, group in table.groups() for row in group]
+
+    assert counts[0] == counts[1]
+    assert rows == ["Ash", "Ash, Bay, and Cob", "Ash, Bay, Cob, Dun, and 1 more"]
+
+
+def test_the_page_of_a_place_leads_to_all_its_visits(browser):
+    place = PlaceFactory()
+    for weeks in range(13):
+        VisitFactory(place=place, date=DAY - weeks * WEEK, status="done")
+
+    page = browser.get(place.get_absolute_url()).content.decode()
+
+    assert "All 13 visits" in page
 
 
 def test_the_due_page_counts_in_words():

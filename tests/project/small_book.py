@@ -12,7 +12,8 @@ FILES = {
     'Garrow,"12 Alder Lane\nQuillby",en-US,USD,mi,US,round_trip,1.50,2026-08-31,14\n',
     "clients": "ref,name,email,address,language,billing,notes\n"
     "ann,Ann,ann@example.com,3 Elm Road,en-US,per_day,gate on the left\nben,Ben,,,,monthly,\n",
-    "places": "ref,name,latitude,longitude,area,travel_rate\nbarn,Barn,41.25,-74.5,North,2\n",
+    "places": "ref,name,latitude,longitude,area,travel_rate,phone,gate_code\n"
+    "barn,Barn,41.25,-74.5,North,2,555-0170,4711#\n",
     "horses": "ref,name,place,cycle_weeks,next_call,born,status\n"
     "juniper,Juniper,barn,6,2026-12-01,2015,active\nmoss,Moss,barn,8,,,active\n",
     "owners": "horse,client,share,from,to\njuniper,ann,60,2026-01-01,\njuniper,ben,40,2026-01-01,\n"

@@ -127,8 +127,10 @@ def test_what_is_in_use_comes_before_the_archive_and_says_so():
 def test_a_phone_number_is_found_whatever_stands_between_its_digits(typed):
     ClientFactory(name="Ann", phone="0151 / 555 0123")
     ClientFactory(name="Ben", phone="0208 999 4444")
+    PlaceFactory(name="Fen Barn", phone="0208 999 4445")
 
     assert names(typed) == ["Ann"]
+    assert names("020 8999 4445") == ["Fen Barn"]
 
 
 @pytest.mark.django_db

@@ -126,6 +126,8 @@ def people() -> tuple[BookFile, ...]:
                 BookColumn("travel_rate", NOT_NEGATIVE),
                 text("notes"),
                 yes_no("archived"),
+                text("phone", SHORT),
+                text("gate_code", SHORT),
             ),
             lambda: Place.objects.order_by("pk"),
             known_by=("ref",),

@@ -192,6 +192,20 @@ PLACES = SheetKind(
         ADDRESS,
         TOWN,
         Meaning(
+            "phone",
+            "Phone",
+            "phone, telephone, tel, phone number, barn phone",
+            "Of the barn itself.",
+            ("", "555-0171", ""),
+        ),
+        Meaning(
+            "gate_code",
+            "Gate code",
+            "gate code, gate, code, door code, access code",
+            "What opens the gate.",
+            ("4711#", "", ""),
+        ),
+        Meaning(
             "area",
             "Tax area",
             "tax area, area, tax zone, tax district",

@@ -45,6 +45,8 @@ def translate_places(work: Translation) -> None:
     for row in work.sound_rows():
         values = {
             "address": _address(row),
+            "phone": row.text("phone"),
+            "gate_code": row.text("gate_code"),
             "area": row.text("area"),
             "travel_rate": plain(row.number_of("travel_rate", "0.85")),
             "latitude": plain(row.number_of("latitude", "41.2")),

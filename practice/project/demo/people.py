@@ -96,7 +96,15 @@ def clients() -> list[dict]:
 
 def places() -> list[dict]:
     return [
-        PlaceRow(name=name, area=area, east=east, north=north, address=f"{street}\n{town}", notes=notes)
+        PlaceRow(
+            name=name,
+            area=area,
+            east=east,
+            north=north,
+            address=f"{street}\n{town}",
+            notes=notes,
+            gate_code=scenario.GATE_CODES.get(name, ""),
+        )
         for name, area, east, north, street, town, notes in scenario.PLACES
     ]
 

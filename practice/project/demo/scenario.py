@@ -31,9 +31,10 @@ PRACTICE = {
 }
 
 # name, tax area, miles east and north of home, street, town, note
+GATE_CODES = {"Broken Gate Stables": "4417"}
 PLACES = [
     ("Quillfeather Farm", "Tarn", 6, 4, "118 Quillfeather Road", "Sedge Crossing, Tarn County", ""),
-    ("Broken Gate Stables", "Tarn", -5, 7, "2240 Gatepost Road", "Kiln Bend, Tarn County", "Gate code 4417."),
+    ("Broken Gate Stables", "Tarn", -5, 7, "2240 Gatepost Road", "Kiln Bend, Tarn County", ""),
     ("Saltbox Meadow", "Tarn", 9, -3, "75 Saltbox Lane", "Sedge Crossing, Tarn County", ""),
     ("Old Kiln Yard", "Tarn", -2, -8, "9 Brickyard Lane", "Kiln Bend, Tarn County", ""),
     ("Sedgewater Barn", "Tarn", 12, 6, "640 Sedgewater Road", "Sedge Crossing, Tarn County", LOOSE_DOG),

@@ -75,8 +75,8 @@ KINDS = {
     "place": NamedKind(
         "Place",
         Place,
-        ("name", "archived"),
-        lambda place: place.town,
+        ("name", "phone", "archived"),
+        lambda place: ", ".join(filter(None, [place.phone, place.town])),
         archived,
         lambda on: Place.objects.all(),
     ),
