@@ -45,9 +45,9 @@ class HorseChange:
 
     @property
     def status(self) -> str | None:
-        """The horse's status from then on; None: it stays."""
-        if self.is_whole_sale:
-            return Horse.Status.ACTIVE if self.buyer else Horse.Status.SOLD
+        """The horse's status from then on; None: it stays, but that one sold before is active again."""
+        if self.kind == Kind.SOLD:
+            return None if self.buyer else Horse.Status.SOLD
         return STATUS.get(self.kind)
 
 
@@ -86,7 +86,7 @@ def _check_status(horse: Horse, change: HorseChange) -> None:
     check_alive(horse)
     if change.kind == Kind.MOVED and change.place == horse.place:
         raise RuleBroken("same_place", f"{horse} is already at {horse.place}. Choose another place.")
-    if change.kind != Kind.MOVED and not change.buyer and change.status == horse.status:
+    if change.status == horse.status:
         status = horse.get_status_display().lower()
         raise RuleBroken("already_so", f"{horse} is already recorded as {status}.")
 

@@ -52,7 +52,10 @@ def apply_change(horse: Horse, change: HorseChange, recording: Recording) -> Lif
     ends_payers = change.is_whole_sale or change.kind == Kind.DIED
     if ends_payers and not change.keeps_payers:
         end_payers(horse.bill_to.all(), change.last_day)
-    horse.status = change.status or horse.status
+    if change.status:
+        horse.status = change.status
+    elif change.buyer and horse.status == Horse.Status.SOLD:
+        horse.status = Horse.Status.ACTIVE
     horse.place = change.place or horse.place
     if change.is_whole_sale or change.kind in STATUS:
         horse.next_call = None

@@ -205,17 +205,19 @@ class LeavingForm(SeenForm):
         self.client, self.recording = client, recording
         horses = horses_in_care(client, recording.today)
         self.buyers = list(Client.objects.current().exclude(pk=client.pk).order_by("name", "pk"))
-        self.fields |= {f"horse_{horse.pk}": self.fate_of(horse) for horse in horses}
+        shares = Owner.objects.on(recording.today).filter(horse__in=horses).exclude(client=client)
+        others: dict[int, list[str]] = {}
+        for share in shares.select_related("client"):
+            others.setdefault(share.horse_id, []).append(str(share.client))
+        self.fields |= {f"horse_{h.pk}": self.fate_of(h, others.get(h.pk, [])) for h in horses}
         self.fields |= stop_fields(
             planned_stops(horses, recording.today), lambda stop: stop.without_them, profile
         )
         self.order_fields([name for name in self.fields if name not in ("note", "seen")])
         self.fit(profile)
 
-    def fate_of(self, horse: Horse) -> forms.ChoiceField:
-        """Return the field that asks what becomes of a horse: with co-owners, nothing is proposed."""
-        owners = horse.owners.on(self.recording.today).select_related("client")
-        others = [str(owner.client) for owner in owners if owner.client_id != self.client.pk]
+    def fate_of(self, horse: Horse, others: list[str]) -> forms.ChoiceField:
+        """Return the field that asks what becomes of a horse: with other owners, nothing is proposed."""
         clients = [(str(client.pk), str(client)) for client in self.buyers]
         choices = [*FATES, ("Another client takes it over", clients)] if clients else FATES
         if not others:

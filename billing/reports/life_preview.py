@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db import transaction
+from django.db.models import Prefetch
 
 from billing.actions.horse_changes import HorseChange, Kind, Recording, visits_naming
 from billing.actions.leaving import Leaving, client_leaves, horses_in_care
@@ -26,11 +27,21 @@ class HorseAsItStands:
     payers: dict[int, BillTo]
 
     @classmethod
+    def of_all(cls, keys: Iterable[int]) -> dict[int, "HorseAsItStands"]:
+        """Return these horses by key, in order of their names."""
+        horses = Horse.objects.filter(pk__in=list(keys)).select_related("place").order_by("name", "pk")
+        rows = horses.prefetch_related(
+            Prefetch("owners", Owner.objects.select_related("client").order_by("pk")),
+            Prefetch("bill_to", BillTo.objects.select_related("client").order_by("pk")),
+        )
+        return {
+            horse.pk: cls(horse, list(horse.owners.all()), {row.pk: row for row in horse.bill_to.all()})
+            for horse in rows
+        }
+
+    @classmethod
     def of(cls, key: int) -> "HorseAsItStands":
-        horse = Horse.objects.select_related("place").get(pk=key)
-        payers = horse.bill_to.select_related("client").order_by("pk")
-        owners = list(horse.owners.select_related("client").order_by("pk"))
-        return cls(horse, owners, {row.pk: row for row in payers})
+        return cls.of_all([key])[key]
 
     def owners_on(self, day: date) -> list[Owner]:
         return [
@@ -159,10 +170,10 @@ def preview_leaving(client: Client, leaving: Leaving, recording: Recording, prof
     with transaction.atomic():
         horses = horses_in_care(client, leaving.on)
         stops = planned_stops(horses, recording.today)
-        before = [HorseAsItStands.of(horse.pk) for horse in horses]
+        before = HorseAsItStands.of_all(horse.pk for horse in horses)
         client_leaves(client, leaving, recording)
-        for row in before:
-            words += _horse_in_words(row, HorseAsItStands.of(row.horse.pk), leaving.on, profile)
+        for key, after in HorseAsItStands.of_all(before).items():
+            words += _horse_in_words(before[key], after, leaving.on, profile)
         words += stops_in_words(stops, leaving.stops, profile)
         words += _paid_for_others(client, leaving.on, profile)
         transaction.set_rollback(True)

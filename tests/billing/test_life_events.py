@@ -78,6 +78,16 @@ def test_a_buyer_owns_the_horse_from_the_day_of_the_sale():
     assert (horse.status, horse.next_call) == ("active", None)
 
 
+@pytest.mark.parametrize(("before", "after"), [("sold", "active"), ("away", "away"), ("retired", "retired")])
+def test_a_client_who_buys_a_horse_that_was_sold_makes_it_active_again(before, after):
+    horse = juniper(status=before)
+
+    record_change(horse, HorseChange(Kind.SOLD, DAY, buyer=ClientFactory()), TODAY)
+
+    horse.refresh_from_db()
+    assert horse.status == after
+
+
 def test_an_owner_sells_the_own_share_alone():
     horse, cara = juniper((60, None), (40, None), next_call=DAY + WEEK), ClientFactory(name="Cara")
     ben = horse.owners.get(client__name="Ben").client

@@ -4,6 +4,8 @@ from datetime import timedelta
 
 import pytest
 from django.contrib.messages import get_messages
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from practice.models import Horse, LifeEvent
 from tests.billing.test_life_events import owners_of, planned
@@ -132,6 +134,19 @@ def test_a_client_leaves_with_one_horse_and_hands_on_the_share_in_another(browse
     ]
     assert "Left on Oct 14, 2026." in browser.get(answer.url).content.decode()
     assert owners_of(shared)[-2:] == [("Cara", 50, DAY + ONE, None), ("Ben", 50, DAY + ONE, None)]
+
+
+def test_the_form_of_a_client_who_leaves_takes_as_many_queries_with_one_horse_as_with_three(browser):
+    ann, counts = ClientFactory(), []
+    browser.get("/")
+    for _ in range(2):
+        owned_horse(ann)
+        OwnerFactory(horse=owned_horse(ann), share=50)
+        with CaptureQueriesContext(connection) as asked:
+            browser.get(f"/clients/{ann.pk}/leave/")
+        counts.append(len(asked))
+
+    assert counts[0] == counts[1]
 
 
 def test_a_press_says_that_a_horse_is_retired_unless_a_planned_stop_has_to_be_asked_about(browser):

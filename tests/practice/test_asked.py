@@ -11,6 +11,7 @@ from practice.models import LifeEvent, Visit
 from practice.reports.asked import horses_to_ask
 from practice.reports.due import due_horses
 from practice.reports.expected_use import expected_use
+from practice.reports.stop import horses_at
 from stock.rules.planning import shift_chances
 from tests.factories.practice import (
     DAY,
@@ -151,6 +152,15 @@ def test_a_shift_counts_from_what_someone_else_did():
 
     assert plain == shift_chances([])
     assert expected_use(DAY).expected.shifts == shift_chances([0])
+
+
+def test_a_stop_says_that_someone_else_did_it_last():
+    horse = forgotten()
+    elsewhere(horse, DAY - 5 * WEEK)
+
+    [row] = horses_at(VisitFactory(place=horse.place, date=DAY))
+
+    assert (row.last, row.last_work, row.state) == (DAY - 5 * WEEK, "by someone else", "in 7 days")
 
 
 def test_home_and_the_due_list_ask_and_each_answer_is_a_press(browser):

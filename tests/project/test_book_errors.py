@@ -115,6 +115,14 @@ CASES = {
         {"payments_csv": "+p2,2026-10-20,ann,30.005,cash\n"},
         ['payments.csv:3: amount: "30.005" has too many decimals for USD (at most 2)'],
     ),
+    "an event of nobody": (
+        {"life_events_csv": "date,kind,horse,client\n2026-10-14,died,,ann\n2026-10-14,left,juniper,\n"},
+        [
+            'life_events.csv:2: horse: is required for the kind "died"',
+            'life_events.csv:3: horse: must be blank for the kind "left"',
+            'life_events.csv:3: client: is required for the kind "left"',
+        ],
+    ),
     "a quantity that is not above 0": (
         {"materials_csv": "+v1,juniper,shoe,0\n"},
         ['materials.csv:3: quantity: "0" is not above 0'],
