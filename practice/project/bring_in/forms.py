@@ -7,7 +7,7 @@ from practice.lib.forms import BookForm
 from practice.lib.profile import Profile
 from practice.models import Service
 from practice.project.body_limits import LARGEST
-from practice.project.bring_in.people import USUAL_WORK
+from practice.project.bring_in.last_work import USUAL_WORK
 from practice.project.bring_in.translation import FILL, KEEP, REPLACE
 from practice.project.bring_in.uploads import Upload
 

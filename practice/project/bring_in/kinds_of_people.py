@@ -148,6 +148,19 @@ HORSES = SheetKind(
             ("Full set", "Trim", ""),
         ),
         Meaning(
+            "front_shoes",
+            "Front shoes",
+            "front shoes, fronts, front, front size, fore, fore shoes",
+            "The shoe it wears in front, by its name on the truck or by its size.",
+            ("Plain front 1", "", ""),
+        ),
+        Meaning(
+            "hind_shoes",
+            "Hind shoes",
+            "hind shoes, hinds, hind, hind size, rear, back shoes",
+            "The shoe it wears behind, likewise. What is not on the truck is kept in the notes.",
+        ),
+        Meaning(
             "next_call",
             "Next call agreed",
             "next call agreed, next, next due, next visit, next call, due, due date, next appointment",

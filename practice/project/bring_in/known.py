@@ -21,14 +21,21 @@ class KnownNames:
         self._owners: dict[int, set[str]] | None = None
         self._last_done: dict[int, date | None] | None = None
 
-    def of(self, what: str, name: str) -> list[Any]:
-        """Return the rows of this name: those that are not archived, else those that are."""
+    def all_of(self, what: str) -> list[Any]:
+        """Return all rows of a kind, in order of entry."""
+        return [row for rows in self._names_of(what).values() for row in rows]
+
+    def _names_of(self, what: str) -> dict[str, list[Any]]:
         if what not in self._by_name:
             self._by_name[what] = by_name = defaultdict(list)
             rows = Horse.objects.select_related("place") if what == HORSE else MODELS[what].objects.all()
             for row in rows.order_by("pk"):
                 by_name[folded(row.name)].append(row)
-        rows = self._by_name[what].get(folded(name), [])
+        return self._by_name[what]
+
+    def of(self, what: str, name: str) -> list[Any]:
+        """Return the rows of this name: those that are not archived, else those that are."""
+        rows = self._names_of(what).get(folded(name), [])
         return [row for row in rows if not getattr(row, "archived", False)] or rows
 
     def horses_of(self, name: str, owners: set[str]) -> list[Horse]:

@@ -159,6 +159,8 @@ def _counts(work: Translation, profile: Profile) -> list[CountOfThings]:
     if work.visits:
         horses = formats.counted(len(work.contract.rows["work.csv"]), "horse")
         rows.append(CountOfThings(f"The last work on {horses}, so that they come due on the right day."))
+    if used := work.contract.rows.get("materials.csv"):
+        rows.append(CountOfThings(f"{formats.counted(len(used), 'shoe')} that they wear since then."))
     if counts := work.contract.rows.get("counts.csv"):
         rows.append(CountOfThings(f"{formats.counted(len(counts), 'count')} of what is there."))
     return rows

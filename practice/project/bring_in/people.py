@@ -1,16 +1,13 @@
 """Sheets of clients, places and horses as rows of the book."""
 
-from datetime import date
-
 from practice.project.bring_in.contract_rows import made_key
-from practice.project.bring_in.known import CLIENT, HORSE, PLACE, SERVICE
+from practice.project.bring_in.known import CLIENT, HORSE, PLACE
+from practice.project.bring_in.last_work import add_last_work, read_last_work
 from practice.project.bring_in.rows import BLANK, RowReading
 from practice.project.bring_in.translation import FILL, Translation, plain
 from practice.project.bring_in.typed import folded, read_owners, read_year, read_yes_no
 
 LONGEST_CYCLE, LONGEST_TERMS = 520, 9999
-# What was done last where the sheet does not say and no kind of work was chosen.
-USUAL_WORK = "Trim"
 
 
 def translate_clients(work: Translation) -> None:
@@ -87,15 +84,16 @@ def translate_horses(work: Translation) -> None:
             "born": plain(row.read("born", read_year, row.reader.locale, row.reader.order_of("born"))),
             "breed": row.text("breed"),
             "cautions": row.text("cautions"),
-            "notes": row.text("notes"),
         }
-        last_done = row.past_day("last_done")
+        last = read_last_work(work, row)
+        values["notes"] = "\n".join(filter(None, (row.text("notes"), last.worn_in_words)))
         if not name or work.is_second(row, "name", (folded(name), frozenset(owners))):
             continue
         found = work.find(HORSE, name, row, "name", work.book.horses_of(name, set(owners)))
         if row.is_sound:
             _add_horse(work, row, name, values, owners, found)
-            _add_last_visit(work, row, name, owners, found, values["place"], last_done)
+            key = found.key if found else _key_of_horse(work, name, owners)
+            add_last_work(work, row, last, key, found, values["place"])
 
 
 def _owners(work: Translation, row: RowReading) -> dict[str, str]:
@@ -123,30 +121,3 @@ def _add_horse(work: Translation, row, name: str, values: dict, owners: dict[str
 
 def _key_of_horse(work: Translation, name: str, owners: dict[str, str]) -> str:
     return str(made_key(work.upload.key, HORSE, folded(name), *sorted(owners)))
-
-
-def _add_last_visit(
-    work: Translation, row, name: str, owners: dict, found, place: str | None, on: date | None
-) -> None:
-    """Add the visit that a horse was last done on, billed before, unless the book has a later one.
-
-    One visit for all horses of a place and day.
-    """
-    if on is None or (found and (last := work.book.last_done(found)) and last >= on):
-        return
-    place = place or (found.place.key if found and found.place else None)
-    if not place:
-        row.refuse("last_done", "Say where the horse stands, too: what was done last needs a place.")
-        return
-    said = row.text("last_work")
-    service = work.named(
-        SERVICE, said or work.option("service", USUAL_WORK), row, "last_work" if said else "last_done"
-    )
-    visit = str(made_key(work.upload.key, "visit", place, on))
-    codes = {"date": "last_done", "visit": "last_done", "place": "place", "service": "last_work"}
-    if service and visit not in work.visits:
-        work.visits.add(visit)
-        values = {"ref": visit, "date": plain(on), "place": place, "status": "done", "billed": "yes"}
-        work.add("visits.csv", row, values, codes)
-    horse = found.key if found else _key_of_horse(work, name, owners)
-    work.add("work.csv", row, {"visit": visit, "horse": horse, "service": service or ""}, codes)

@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from billing.models import Invoice, Payment
 from practice.lib.profile import Profile
-from practice.models import Client, Horse, Owner, Place, Visit
+from practice.models import Client, Horse, MaterialUse, Owner, Place, Service, Visit
 from practice.project.bring_in import uploads
 from practice.project.bring_in.kinds import KINDS
 from practice.project.bring_in.views import GONE
@@ -22,6 +22,7 @@ from tests.factories.practice import (
     ProfileFactory,
     trim,
 )
+from tests.factories.stock import ItemFactory
 from tests.hostile import content_of_book
 from tests.project.bring_in.sheets_to_bring import (
     MESSY_HORSES,
@@ -189,6 +190,37 @@ def test_the_last_work_of_a_horse_in_the_book_is_added_only_where_it_is_later(br
     assert [max(horse.work.values_list("visit__date", flat=True)) for horse in horses] == [
         date(2026, 8, 10),
         date(2026, 8, 20),
+    ]
+
+
+def test_shoes_that_the_last_work_put_on_left_the_truck_and_others_stand_in_the_notes(browser):
+    plain, hind = ItemFactory(name="Plain front 2"), ItemFactory(name="Plain hind 1", size="1", fits="hind")
+    rows = [
+        ["Horse", "Barn", "Last done", "Work", "Fronts", "Hinds"],
+        ["Bramble", "Hill Barn", "10/1/2026", "full set", "plain front 2", "No. 1"],
+        ["Juno", "Hill Barn", "10/1/2026", "Reset", "Plain front 2", ""],
+        ["Moth", "Hill Barn", "", "", "0", "00"],
+    ]
+    address = checked(browser, "horses", rows)
+
+    words = comes_to(browser, address)
+    bring_in(browser, address)
+
+    assert "4 shoes that they wear since then." in words
+    assert list(MaterialUse.objects.values_list("horse__name", "item", "foot").order_by("foot")) == [
+        ("Bramble", plain.pk, "LF"),
+        ("Bramble", hind.pk, "LH"),
+        ("Bramble", plain.pk, "RF"),
+        ("Bramble", hind.pk, "RH"),
+    ]
+    assert dict(Horse.objects.values_list("name", "notes")) == {
+        "Bramble": "",
+        "Juno": "Wears Plain front 2 in front.",
+        "Moth": "Wears 0 in front and 00 behind.",
+    }
+    assert list(Service.objects.order_by("name").values_list("name", "new_shoes", "feet_nailed")) == [
+        ("Reset", 0, 4),
+        ("full set", 4, 4),
     ]
 
 
