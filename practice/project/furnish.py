@@ -17,9 +17,11 @@ from practice.lib.triggers import bring_guards, let_go_of_merges
 from practice.project.find.index import bring_index
 from practice.project.find.watching import let_go_of_watchers
 from practice.project.first_books import bring_to_first_migrations
+from practice.project.home import HOME_RESTS_ON
 from practice.project.sent_forms import forget_old_presses
 from practice.reports.planner import RESTS_ON
 
+STAMPED = sorted({model._meta.db_table for model in (*RESTS_ON, *HOME_RESTS_ON)})
 GUARDS = [*stock.guards.GUARDS, *practice.guards.GUARDS, *billing.guards.GUARDS]
 
 
@@ -27,7 +29,7 @@ def furnish() -> None:
     """Bring a book, whose migrations are all applied, everything that no migration makes."""
     bring_guards(connection, GUARDS)
     bring_index()
-    bring_stamps(model._meta.db_table for model in RESTS_ON)
+    bring_stamps(STAMPED)
     bring_known_rates()
     bring_account_days()
     forget_old_presses()

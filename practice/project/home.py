@@ -1,6 +1,9 @@
-"""Home: is today closed, who is due next, what runs low, who owes."""
+"""Home: is today closed, who is due next, what runs low, who owes.
 
-from dataclasses import dataclass
+The server keeps it for its day until a row of a table in `HOME_RESTS_ON` is another one.
+"""
+
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -9,25 +12,45 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
+from billing.models import (
+    BillTo,
+    Charge,
+    CheckedWarning,
+    CreditNote,
+    CreditNoteLine,
+    Invoice,
+    InvoiceLine,
+    Price,
+    Rebilling,
+    Settlement,
+    TaxRate,
+)
 from billing.reports.closing import DayReport, day_report
 from billing.reports.message_list import mail_to_look_at
 from billing.reports.receivable import ClientBalance, who_owes
 from practice.lib import formats
+from practice.lib.kept import Kept
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.today import today
-from practice.models import Horse
+from practice.models import Client, Horse, Leg, OdometerChange, Owner, Reading, Vehicle
 from practice.project.backup.page import what_to_look_at
 from practice.project.begin.steps import begin_left
 from practice.reports.asked import AskedHorse, horses_to_ask
 from practice.reports.due import DuePlace, due_horses, due_places
-from practice.reports.planner import low_on
+from practice.reports.planner import RESTS_ON, low_on
 from practice.reports.round import stops_done
 from practice.reports.vehicle_day import RoundStop, VehicleDay, vehicle_days
 from stock.reports.reorder import Suggestion
 
 FIRST, HORSES_NAMED = 4, 3
+HOME_RESTS_ON = (
+    *RESTS_ON,
+    *(Client, Leg, OdometerChange, Owner, Reading, Vehicle),
+    *(BillTo, Charge, CheckedWarning, CreditNote, CreditNoteLine, Invoice, InvoiceLine, Price, Rebilling),
+    *(Settlement, TaxRate),
+)
 
 
 @dataclass(frozen=True)
@@ -146,23 +169,30 @@ class Home:
         return formats.distance(value, self.profile.distance_unit, self.profile.locale)
 
 
+def work_out_home(on: date) -> Home:
+    """Return home on a day; what is not in the tables it rests on is left out."""
+    profile, due = Profile.current(), due_horses()
+    profile.today = on
+    return Home(
+        on=on,
+        profile=profile,
+        report=day_report(on, profile, on),
+        vehicle_days=vehicle_days(on, profile),
+        due_places=due_places(on, rows=due),
+        asked=horses_to_ask(on, profile, due),
+        suggestions=low_on(on),
+        balances=who_owes(),
+    )
+
+
+_kept = Kept(work_out_home, HOME_RESTS_ON)
+
+
 @require_GET
 def home(request: HttpRequest) -> HttpResponse:
     profile, now = Profile.for_request(request), today()
     left = begin_left(profile)
     if left and (not profile.name or not Horse.objects.exists()):
         return redirect("begin")
-    due = due_horses()
-    page = Home(
-        on=now,
-        profile=profile,
-        report=day_report(now, profile, now),
-        vehicle_days=vehicle_days(now, profile),
-        due_places=due_places(now, rows=due),
-        asked=horses_to_ask(now, profile, due),
-        suggestions=low_on(now),
-        balances=who_owes(),
-        mail=mail_to_look_at(now),
-        backups=what_to_look_at(now),
-    )
+    page = replace(_kept(now), mail=mail_to_look_at(now), backups=what_to_look_at(now))
     return render(request, "home.html", {"home": page, "begin": left})

@@ -74,7 +74,7 @@ def work_out_plan(on: date) -> Plan:
     return Plan(on, expectation, rows)
 
 
-_kept = Kept(work_out_plan)
+_kept = Kept(work_out_plan, RESTS_ON)
 
 
 def plan_on(on: date) -> Plan:

@@ -24,12 +24,12 @@ class Book:
 @pytest.fixture
 def book(monkeypatch):
     book = Book()
-    monkeypatch.setattr(kept, "current_stamp", lambda: book.stamp)
+    monkeypatch.setattr(kept, "stamps_of", lambda tables: book.stamp)
     return book
 
 
 def test_it_is_worked_out_again_for_another_stamp_or_another_day(book):
-    value = Kept(book.work_out)
+    value = Kept(book.work_out, [])
 
     told = [value("Monday"), value("Monday")]
     book.stamp = ("two",)
@@ -39,13 +39,13 @@ def test_it_is_worked_out_again_for_another_stamp_or_another_day(book):
 
 
 def test_where_nothing_changes_the_stamp_nothing_is_kept(book):
-    value, book.stamp = Kept(book.work_out), ()
+    value, book.stamp = Kept(book.work_out, []), ()
 
     assert [value("Monday"), value("Monday")] == ["Monday 1", "Monday 2"]
 
 
 def test_what_changed_while_it_was_worked_out_is_not_kept(book):
-    value = Kept(book.work_out)
+    value = Kept(book.work_out, [])
 
     def save():
         book.stamp, book.meanwhile = ("two",), None
@@ -56,7 +56,7 @@ def test_what_changed_while_it_was_worked_out_is_not_kept(book):
 
 
 def test_an_error_is_not_kept_and_lets_the_next_one_try(book):
-    value = Kept(book.work_out)
+    value = Kept(book.work_out, [])
 
     def fail():
         book.meanwhile = None
@@ -70,7 +70,7 @@ def test_an_error_is_not_kept_and_lets_the_next_one_try(book):
 
 
 def test_ten_who_ask_at_once_get_what_one_of_them_works_out(book):
-    value, told, together = Kept(book.work_out), [], Barrier(10)
+    value, told, together = Kept(book.work_out, []), [], Barrier(10)
 
     def ask():
         together.wait()
