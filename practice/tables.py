@@ -1,6 +1,6 @@
 """Lists of clients, places, horses, services and vehicles."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 
 import django_tables2 as tables
@@ -9,6 +9,8 @@ from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.tables import RowTable
 from practice.models import Client, Horse, Place, Service, Vehicle, Visit
+from practice.reports.history import at_visits
+from practice.reports.horse_history import history_of
 
 NAMED = 4  # so many horses of a visit are named
 
@@ -104,6 +106,29 @@ class PlaceVisitTable(RowTable):
             more=formats.listed([*horses[:NAMED], *more]),
             fact=visit.get_status_display(),
         )
+
+
+class HorseVisitTable(RowTable):
+    """The done visits to one horse, foot by foot."""
+
+    one, many = "visit", "visits"
+    orders = {"-date": "Latest first", "date": "Earliest first"}
+    date = tables.Column(order_by=("date", "pk"))
+
+    class Meta(RowTable.Meta):
+        model = Visit
+        fields = ("date",)
+        empty_text = "Nothing has been done yet."
+
+    def __init__(self, *args, horse: Horse, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.horse = horse
+
+    def groups(self) -> Iterator[tuple[str, list[ListRow]]]:
+        """Yield the rows of this page, from as many queries as for one."""
+        visits = at_visits([row.record for row in self.paginated_rows], self.horse)
+        if visits:
+            yield "", history_of(self.horse, visits, self.profile).rows
 
 
 class ServiceTable(RowTable):

@@ -28,6 +28,7 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("horses/all/", people.horse_list, name="horse-all"),
         path("horses/add/", people.horse_change, name="horse-add"),
         path("horses/<id:pk>/", people.horse_detail, name="horse-detail"),
+        path("horses/<id:pk>/history/", histories.horse_history, name="horse-history"),
         path("horses/<id:pk>/change/", people.horse_change, name="horse-change"),
         path("horses/<id:pk>/plan/", round.horse_plan, name="horse-plan"),
         path("horses/<id:pk>/owners/", people.horse_owners, name="horse-owners"),

@@ -1,9 +1,13 @@
 """What was done to a horse before."""
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+
+from django.db.models import QuerySet
 
 from practice.models import Horse, MaterialUse, Visit, Work
 from practice.rules.horse_work import HorseWork, UseLine, WorkLine, as_recorded
@@ -48,15 +52,26 @@ class PastVisit:
         return as_recorded(lines, self.uses)
 
 
+def visits_with(horse: Horse) -> QuerySet[Visit]:
+    """Return the done visits with work or materials on a horse, the latest first."""
+    some = horse.work.values("visit").union(horse.materials.values("visit"))
+    return Visit.objects.done().filter(pk__in=some).select_related("place").order_by("-date", "-pk")
+
+
 def past_visits(horse: Horse, limit: int | None = None) -> list[PastVisit]:
     """Return the done visits with work or materials on a horse, the latest first."""
-    visits = (
-        Visit.objects.done()
-        .filter(pk__in=horse.work.values("visit").union(horse.materials.values("visit")))
-        .select_related("place")
-        .order_by("-date", "-pk")[:limit]
-    )
-    return [at_visit(visit, horse) for visit in visits]
+    return at_visits(visits_with(horse)[:limit], horse)
+
+
+def at_visits(visits: Iterable[Visit], horse: Horse) -> list[PastVisit]:
+    """Return what is written down for a horse at each of these visits, from two queries."""
+    visits = list(visits)
+    work, materials = defaultdict(list), defaultdict(list)
+    for row in horse.work.filter(visit__in=visits).select_related("service").order_by("pk"):
+        work[row.visit_id].append(row)
+    for row in horse.materials.filter(visit__in=visits).select_related("item").order_by("pk"):
+        materials[row.visit_id].append(row)
+    return [PastVisit(visit, work[visit.pk], materials[visit.pk]) for visit in visits]
 
 
 def at_visit(visit: Visit, horse: Horse) -> PastVisit:

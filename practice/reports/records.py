@@ -9,8 +9,8 @@ from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
 from practice.models import Client, Finding, Horse, Owner, Place, Visit
 from practice.reports.due import DueHorse, due_horses, horses_in_words
-from practice.reports.history import PastVisit, past_visits
-from practice.reports.material_costs import cost_of_horse
+from practice.reports.history import past_visits, visits_with
+from practice.reports.horse_history import HorseHistory, history_of
 from practice.reports.miles import YearMiles, miles_by_year, visits_of_client, visits_of_horse
 from practice.reports.reaching import directions_to, mail_link, map_link, tel_link
 
@@ -111,7 +111,7 @@ def place_record(place: Place, on: date, profile: Profile) -> PlaceRecord:
 
 @dataclass(frozen=True)
 class HorseRecord:
-    """What the page of a horse shows. `costs` of materials by the visit's key, in the practice's currency."""
+    """What the page of a horse shows; of its history the last visits of `visit_count`."""
 
     without_owner = (
         "No owner yet. Work on this horse cannot be billed until it has one, or someone else pays."
@@ -120,8 +120,8 @@ class HorseRecord:
     horse: Horse
     due: DueHorse
     shares: list[Owner]
-    past: list[PastVisit]
-    costs: dict[int, Decimal]
+    history: HorseHistory
+    visit_count: int
     years: list[YearMiles]
     on: date
     profile: Profile
@@ -152,48 +152,40 @@ class HorseRecord:
     def cost_of_year(self) -> Decimal:
         """What the materials of the last 365 days cost, of the visits shown."""
         begin = self.on - timedelta(days=365)
-        costs = (self.costs.get(row.visit.pk, Decimal(0)) for row in self.past if row.date > begin)
-        return sum(costs, Decimal(0))
+        recent = [row.visit.pk for row in self.history.visits if row.date > begin]
+        return sum((self.history.costs.get(key, Decimal(0)) for key in recent), Decimal(0))
+
+    @property
+    def has_more_visits(self) -> bool:
+        return self.visit_count > len(self.history.visits)
 
     @property
     def owners(self) -> list[ListRow]:
-        return [
-            ListRow(
-                share.client.get_absolute_url(),
-                share.client.name,
-                more=self._span(share),
-                fact=formats.percent(share.share, self.profile.locale),
-            )
-            for share in self.shares
-        ]
+        """Who owns it on that day, and who will."""
+        return [self._owner(share) for share in self.shares if not self._is_over(share)]
+
+    @property
+    def earlier_owners(self) -> list[ListRow]:
+        """Who owned it before, the latest first."""
+        over = [share for share in self.shares if self._is_over(share)]
+        return [self._owner(share) for share in sorted(over, key=lambda share: share.valid_to, reverse=True)]
+
+    def _is_over(self, share: Owner) -> bool:
+        return share.valid_to is not None and share.valid_to < self.on
+
+    def _owner(self, share: Owner) -> ListRow:
+        return ListRow(
+            share.client.get_absolute_url(),
+            share.client.name,
+            more=self._span(share),
+            fact=formats.percent(share.share, self.profile.locale),
+        )
 
     def _span(self, share: Owner) -> str:
         days = (("from", share.valid_from), ("to", share.valid_to))
         words = (f"{word} {formats.medium_date(day, self.profile.locale)}" for word, day in days if day)
         span = " ".join(words)
         return span[:1].upper() + span[1:]
-
-    @property
-    def past_work(self) -> list[ListRow]:
-        return [
-            ListRow(
-                row.visit.horse_url(self.horse),
-                ", ".join(str(work.service) for work in row.work) or "Materials",
-                more=self._place_and_materials(row),
-                fact=formats.medium_date(row.date, self.profile.locale),
-                note=self._cost(row),
-            )
-            for row in self.past
-        ]
-
-    def _place_and_materials(self, row: PastVisit) -> str:
-        locale = self.profile.locale
-        used = [f"{formats.quantity_of(quantity, item.unit, locale)} × {item}" for item, quantity in row.used]
-        return f"{row.visit.place}: {', '.join(used)}" if used else str(row.visit.place)
-
-    def _cost(self, row: PastVisit) -> str:
-        cost = self.costs.get(row.visit.pk)
-        return f"materials {formats.money(cost, self.profile.currency, self.profile.locale)}" if cost else ""
 
     @property
     def findings(self) -> list[ListRow]:
@@ -220,13 +212,12 @@ class HorseRecord:
 def horse_record(horse: Horse, on: date, profile: Profile) -> HorseRecord:
     """Return what a horse's page shows on a day."""
     [due] = due_horses(Horse.objects.filter(pk=horse.pk))
-    past = past_visits(horse, limit=VISITS_SHOWN)
     return HorseRecord(
         horse,
         due,
         list(horse.owners.select_related("client").order_by("valid_from", "pk")),
-        past,
-        cost_of_horse(horse, [row.visit.pk for row in past]),
+        history_of(horse, past_visits(horse, limit=VISITS_SHOWN), profile),
+        visits_with(horse).count(),
         miles_by_year(visits_of_horse(horse), on, profile),
         on,
         profile,

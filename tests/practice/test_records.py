@@ -54,9 +54,9 @@ def test_past_work_is_told_with_its_materials_and_their_cost():
 
     record = horse_record(horse, DAY, Profile())
 
-    [row] = record.past_work
-    assert (row.more, row.fact) == ("Ridge Barn: 4 × Plain front", "Oct 7, 2026")
-    assert record.cost_of_year == sum(record.costs.values()) > 0
+    [row] = record.history.rows
+    assert (row.more, row.fact) == ("Ridge Barn. 4 × Plain front.", "Oct 7, 2026")
+    assert record.cost_of_year == sum(record.history.costs.values()) > 0
 
 
 def test_an_owner_is_told_with_share_and_days():
