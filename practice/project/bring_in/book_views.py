@@ -41,7 +41,7 @@ def choose_zip(request: HttpRequest) -> HttpResponse:
         back=(reverse("bring-in"), "Bring in"),
         save=lambda form: _keep(form, profile),
         then=lambda key: reverse("bring-in-book-check", args=[key]),
-        message="The file was read. Nothing is brought in yet.",
+        message="The file was read. Nothing is in the book yet.",
     )
 
 
@@ -113,7 +113,7 @@ def discard_book(request: HttpRequest, folder: UUID) -> HttpResponse:
     if path is None:
         return gone(request)
     _delete_when_saved(path)
-    messages.success(request, "The file was thrown away. Nothing of it is in the book.")
+    messages.success(request, "The file was discarded. Nothing of it is in the book.")
     return redirect("bring-in-book")
 
 

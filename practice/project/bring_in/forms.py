@@ -66,7 +66,7 @@ class ColumnsForm(BookForm):
                 label=f"When a {self.kind.one} is in the book already",
                 choices=[
                     (FILL, "Add what the book does not have"),
-                    (REPLACE, "Take what the file says"),
+                    (REPLACE, "Replace it with what the file says"),
                     (KEEP, "Leave it as it is"),
                 ],
                 initial=options.get("known", FILL),
@@ -89,12 +89,12 @@ class ColumnsForm(BookForm):
             services = Service.objects.filter(archived=False, resets_cycle=True).order_by("name")
             names = list(dict.fromkeys(services.values_list("name", flat=True))) or [USUAL_WORK]
             self.fields["service"] = forms.ChoiceField(
-                label="What was done last, where the file does not say",
+                label="Work done last, if the file does not say",
                 choices=[(name, name) for name in names],
                 initial=options.get("service") or (USUAL_WORK if USUAL_WORK in names else names[0]),
             )
         if self.kind.has("on_hand") or self.kind.has("amount"):
-            label = "Counted on" if self.kind.has("on_hand") else "Received on, where the file does not say"
+            label = "Counted on" if self.kind.has("on_hand") else "Received on, if the file does not say"
             self.fields["day"] = PastDayField(label=label)
 
     def fit(self, profile: Profile) -> None:
@@ -116,12 +116,14 @@ class ColumnsForm(BookForm):
         for name in self.columns:
             code = data.get(name)
             if code and code in seen and self.kind.meaning(code).joined_by is None:
-                self.add_error(name, f"{self[seen[code]].label} is that already. Choose one of the two.")
+                self.add_error(
+                    name, f"{self[seen[code]].label} is set to this already. Choose only one of them."
+                )
             elif code:
                 seen[code] = name
         is_moved = data.get("heading_row") not in (None, self.upload.heading_row + 1)
         for label in () if is_moved else self.kind.lacking(list(seen)):
-            self.add_error(None, f"Choose the column that holds this: {label}.")
+            self.add_error(None, f"Choose the column for {label}.")
         return data
 
     def save(self) -> Upload:

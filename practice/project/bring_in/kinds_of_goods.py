@@ -24,7 +24,11 @@ ITEMS = SheetKind(
             ("shoe", "nail", "sealant"),
         ),
         Meaning(
-            "pattern", "Pattern", "pattern, model, style, head", "Of a shoe or a nail.", ("plain", "race", "")
+            "pattern",
+            "Pattern",
+            "pattern, model, style, head",
+            "The pattern of a shoe or the head of a nail.",
+            ("plain", "race", ""),
         ),
         Meaning("size", "Size", "size, no", "As it is stamped or printed.", ("1", "5", "")),
         Meaning(
@@ -35,14 +39,14 @@ ITEMS = SheetKind(
             "on_hand",
             "How many there are",
             "how many there are, on hand, quantity, qty, count, stock, in stock, counted, amount",
-            "Counted, in units, not in packs.",
+            "Counted one by one, not in packs.",
             ("24", "250", "480"),
         ),
         Meaning(
             "unit_cost",
             "Cost of one",
             "cost of one, cost, unit cost, cost each, price paid, cost per piece, purchase price, price",
-            "What one unit cost you, with freight. Used for what was counted.",
+            "What you paid for one, with freight. It values what you counted.",
             ("4.35", "0.16", "0.09"),
         ),
         Meaning(
@@ -81,7 +85,7 @@ INVOICES = SheetKind(
     "invoice",
     "invoices",
     "Bring in open invoices",
-    "One row per invoice that you sent before you kept this book and that is not paid in full.",
+    "One row per invoice from before you kept this book that is not paid in full.",
     (
         Meaning(
             "number",
@@ -122,7 +126,7 @@ INVOICES = SheetKind(
             "tax",
             "Tax in it",
             "tax in it, tax, sales tax, vat, gst",
-            "Leave it blank for none.",
+            "Leave it blank if there is none.",
             ("", "4.20", ""),
         ),
         Meaning(
@@ -136,14 +140,14 @@ INVOICES = SheetKind(
             "paid_on",
             "Part paid on",
             "part paid on, paid on, paid, payment date",
-            "When the rest was paid. Leave it blank for the invoice's date.",
+            "When part of it was paid. Leave it blank to use the invoice's date.",
             ("2026-10-30", "", ""),
         ),
     ),
     (("number",), ("client",), ("issued",), ("total",)),
     "billing:owed",
     same=False,
-    note="What was paid of an invoice comes in as a payment on its day, so it counts as received then. Check"
+    note="The part already paid comes in as a payment on its day and counts as received then. Check"
     " the figures of that year with a licensed tax preparer.",
 )
 CREDIT = SheetKind(

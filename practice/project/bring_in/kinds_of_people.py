@@ -6,7 +6,7 @@ ADDRESS = Meaning(
     "address",
     "Address",
     "address, street, street address, mailing address, billing address, address line 1, address line 2",
-    "Street and number; the town may stand in a column of its own.",
+    "Street and number. The town can be in a separate column.",
     ("12 Millrace Road", "4 Orchard Hill", ""),
     joined_by="\n",
 )
@@ -14,14 +14,14 @@ TOWN = Meaning(
     "town",
     "Town, state, and zip code",
     "town, city, state, county, zip, zip code, zipcode, postal code, postcode, region, country",
-    "The last line of the address. Each part may stand in a column of its own.",
+    "Goes on the last line of the address. Each part can be in a separate column.",
     ("Sedge Crossing", "Kiln Bend", ""),
     joined_by=", ",
 )
 
 
 def _phone(code: str, label: str, headings: str) -> Meaning:
-    return Meaning(code, label, headings, "Kept as it is typed.", ("555-0131", "555-0107", ""))
+    return Meaning(code, label, headings, "Kept exactly as typed.", ("555-0131", "555-0107", ""))
 
 
 CLIENTS = SheetKind(
@@ -35,20 +35,20 @@ CLIENTS = SheetKind(
             "name",
             "Name",
             "name, client, client name, customer, customer name, full name, owner, company, business",
-            "The name of the person or business. First and last name may stand in columns of their own.",
+            "A person or a business. First and last names can be in separate columns.",
             ("Wren Halloway", "Twelve Pines Riding Club", "Odell Marsh"),
         ),
         Meaning(
             "first_name",
             "First name",
             "first name, first, given name, forename",
-            "Stands before the last name.",
+            "Comes before the last name.",
         ),
         Meaning(
             "last_name",
             "Last name",
             "last name, last, surname, family name",
-            "Stands after the first name.",
+            "Comes after the first name.",
         ),
         _phone(
             "phone", "Phone", "phone, telephone, tel, mobile, cell, cell phone, phone number, mobile phone"
@@ -106,7 +106,7 @@ HORSES = SheetKind(
             "owner",
             "Owner",
             "owner, owners, owner name, client, customer, client name, second owner, owner 2",
-            "A client. Put semicolons between several, with their shares if they differ.",
+            "A client. Separate several with semicolons, and add their shares if they differ.",
             ("Wren Halloway", "Odell Marsh 60%; Wren Halloway 40%", "Twelve Pines Riding Club"),
             joined_by="; ",
         ),
@@ -151,14 +151,14 @@ HORSES = SheetKind(
             "front_shoes",
             "Front shoes",
             "front shoes, fronts, front, front size, fore, fore shoes",
-            "The shoe it wears in front, by its name on the truck or by its size.",
+            "The shoe it wears in front, by its name on the truck or its size.",
             ("Plain front 1", "", ""),
         ),
         Meaning(
             "hind_shoes",
             "Hind shoes",
             "hind shoes, hinds, hind, hind size, rear, back shoes",
-            "The shoe it wears behind, likewise. What is not on the truck is kept in the notes.",
+            "The shoe it wears behind. A shoe that is not on the truck goes in the notes.",
         ),
         Meaning(
             "next_call",
@@ -174,7 +174,7 @@ HORSES = SheetKind(
             "A year.",
             ("2014", "", "2001"),
         ),
-        Meaning("breed", "Breed", "breed, type of horse", "In your words.", ("", "Welsh cob", "")),
+        Meaning("breed", "Breed", "breed, type of horse", "As you call it.", ("", "Welsh cob", "")),
         Meaning(
             "cautions",
             "Cautions",
@@ -222,7 +222,7 @@ PLACES = SheetKind(
             "area",
             "Tax area",
             "tax area, area, tax zone, tax district",
-            "As in your tax rates, where tax differs from place to place.",
+            "The area in your tax rates, if tax differs from place to place.",
         ),
         Meaning(
             "travel_rate",

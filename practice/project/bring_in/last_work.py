@@ -73,7 +73,7 @@ def add_last_work(
         return
     place = place or (found.place.key if found and found.place else None)
     if not place:
-        row.refuse("last_done", "Say where the horse stands, too: what was done last needs a place.")
+        row.refuse("last_done", "Type the horse's place, too. Past work needs one.")
         return
     code = "last_work" if row.text("last_work") else "last_done"
     service = work.named(SERVICE, last.service, row, code, **_proposed(work, last.service))

@@ -158,27 +158,33 @@ def _counts(work: Translation, profile: Profile) -> list[CountOfThings]:
     rows[:1] = [CountOfThings(row.words) for row in rows[:1]]  # what the sheet is about is in the sheet
     if work.visits:
         horses = formats.counted(len(work.contract.rows["work.csv"]), "horse")
-        rows.append(CountOfThings(f"The last work on {horses}, so that they come due on the right day."))
+        rows.append(CountOfThings(f"The last work on {horses}, so that each comes due on the right day."))
     if used := work.contract.rows.get("materials.csv"):
-        rows.append(CountOfThings(f"{formats.counted(len(used), 'shoe')} that they wear since then."))
+        rows.append(CountOfThings(f"{formats.counted(len(used), 'shoe')} that they have worn since."))
     if counts := work.contract.rows.get("counts.csv"):
-        rows.append(CountOfThings(f"{formats.counted(len(counts), 'count')} of what is there."))
+        rows.append(CountOfThings(f"Counts of {formats.counted(len(counts), 'item')}."))
     return rows
 
 
 def _count(what: str, tally: Tally, work: Translation, profile: Profile) -> CountOfThings:
     one, many = WORDS[what]
-    parts = [
-        f"{len(tally.new)} new" if tally.new else "",
-        f"{len(tally.changed)} in the book already, to be changed" if tally.changed else "",
-        f"{len(tally.known)} in the book already" if tally.known else "",
-    ]
-    said = ", ".join(filter(None, parts))
     total = formats.counted(len(tally), one, many)
     if what in (INVOICE, CREDIT):
         return CountOfThings(f"{total}: {formats.money(work.sums[what], profile.currency, profile.locale)}.")
     if len(tally.new) == len(tally):
-        said = "new" if len(tally) == 1 else "all new"
+        words = f"{formats.counted(len(tally), f'new {one}', many and f'new {many}')}."
+    elif len(tally.known) == len(tally):
+        words = f"{total} already in the book."
+    else:
+        words = f"{total}: {', '.join(filter(None, _parts(tally)))}."
     more = len(tally.new) - MOST_NAMED
     listed = [*tally.new[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
-    return CountOfThings(f"{total}: {said}.", formats.listed(listed) if listed else "")
+    return CountOfThings(words, formats.listed(listed) if listed else "")
+
+
+def _parts(tally: Tally) -> list[str]:
+    return [
+        f"{len(tally.new)} new" if tally.new else "",
+        f"{len(tally.changed)} in the book to be changed" if tally.changed else "",
+        f"{len(tally.known)} already in the book" if tally.known else "",
+    ]

@@ -25,7 +25,7 @@ def read_separated(content: bytes, most_rows: int) -> list[list[str]]:
         return list(islice(rows, most_rows))
     except csv.Error as error:
         raise RuleBroken(
-            "unreadable_csv", "This file is not a table: one of its cells does not end. Save it as CSV again."
+            "unreadable_csv", "The quotation marks in this file do not match. Save it as CSV again."
         ) from error
 
 

@@ -55,7 +55,7 @@ def _check_bounds(sheet: SheetOfText) -> None:
     if len(sheet.rows) > MOST_ROWS:
         raise RuleBroken(
             "too_many_rows",
-            f"A sheet may have up to {MOST_ROWS:,} rows. Divide it, and bring in one part after the other.",
+            f"A sheet may have up to {MOST_ROWS:,} rows. Split it and bring in one part at a time.",
         )
     if max(map(len, sheet.rows)) > MOST_COLUMNS:
         raise RuleBroken(

@@ -67,9 +67,9 @@ class Translation:
         for row in self.sheet.rows:
             first = next(iter(self.sheet.columns), "")
             if self.sheet.is_total(row):
-                row.refuse(first, "This looks like a sum of the rows above.", leave_out=True)
+                row.refuse(first, "This looks like a total of the rows above.", leave_out=True)
             elif self.sheet.is_example(row):
-                row.refuse(first, "This is an example of the template.", leave_out=True)
+                row.refuse(first, "This is an example from the template.", leave_out=True)
             else:
                 yield row
         self.problems = [problem for row in self.sheet.rows for problem in row.problems]

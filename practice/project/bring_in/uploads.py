@@ -64,7 +64,7 @@ class Upload:
     @property
     def put_back_words(self) -> str:
         """What the button says that takes the rows left out back in."""
-        return f"Put {counted(len(self.left_out), 'row')} back"
+        return f"Put {counted(len(self.left_out), 'row')} back in"
 
     @property
     def headings(self) -> list[str]:

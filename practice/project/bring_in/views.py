@@ -23,7 +23,7 @@ from practice.project.bring_in.meanings import SheetKind
 from practice.project.bring_in.mending import MOST_SHOWN, mend, rows_to_mend
 from practice.project.bring_in.uploads import Upload, new_upload, upload_of
 
-GONE = "This file was brought in already, or nobody went on with it for a day. Choose it again."
+GONE = "This file was brought in already or is more than a day old. Choose it again."
 
 
 def _kind(code: str) -> SheetKind:
@@ -50,7 +50,7 @@ def choose_file(request: HttpRequest, what: str) -> HttpResponse:
         back=(reverse("bring-in"), "Bring in"),
         save=lambda form: _keep(form, kind, profile),
         then=lambda upload: _url("columns", upload),
-        message="The file was read. Nothing is brought in yet.",
+        message="The file was read. Nothing is in the book yet.",
         template="bring_in/file.html",
         kind=kind,
     )
@@ -190,7 +190,7 @@ def discard(request: HttpRequest, upload: UUID) -> HttpResponse:
     if kept is None:
         return gone(request)
     transaction.on_commit(kept.delete)
-    messages.success(request, "The file was thrown away. Nothing of it is in the book.")
+    messages.success(request, "The file was discarded. Nothing of it is in the book.")
     return redirect("bring-in-file", kept.kind.code)
 
 

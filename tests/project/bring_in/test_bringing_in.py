@@ -65,15 +65,15 @@ def test_ten_horses_come_in_from_a_messy_workbook_with_two_mistakes_mended_on_th
     assert marked == {
         (7, "Last shod"): "Type a date such as Oct 14, 2026, or 2026-10-14.",
         (11, "Every"): "Type a whole number from 1 to 520.",
-        (15, "Horse"): "This looks like a sum of the rows above.",
+        (15, "Horse"): "This looks like a total of the rows above.",
     }
     assert unchanged
     assert words == [
-        "10 horses: all new.",
-        "4 clients: all new.",
-        "3 places: all new.",
-        "2 kinds of work: all new.",
-        "The last work on 9 horses, so that they come due on the right day.",
+        "10 new horses.",
+        "4 new clients.",
+        "3 new places.",
+        "2 new kinds of work.",
+        "The last work on 9 horses, so that each comes due on the right day.",
     ]
     assert said == f"Brought in. {' '.join(words)}"
     due = {(row.horse.name, str(row.horse.place)): row.due for row in due_horses()}
@@ -96,7 +96,7 @@ def test_a_file_goes_when_it_is_in_the_book_and_its_button_does_nothing_more(
 
     second = bring_in(browser, address)
 
-    assert (first, second) == ("Brought in. 1 client: new.", GONE)
+    assert (first, second) == ("Brought in. 1 new client.", GONE)
     assert [(row.name, row.phone) for row in Client.objects.all()] == [("Ann Lee", "0417")]
 
 
@@ -176,7 +176,7 @@ def test_the_rules_of_the_book_mark_the_cells_they_are_about(browser, practice):
         (3, "Last done"): "This day is still ahead. Type today, 2026-10-14, or an earlier day.",
         (4, "Horse"): "This is in row 3 already. Leave one of them out, or give them different names.",
         (5, "Horse"): "This is blank. Type it, or leave this row out.",
-        (6, "Last done"): "Say where the horse stands, too: what was done last needs a place.",
+        (6, "Last done"): "Type the horse's place, too. Past work needs one.",
         (6, "Breed"): "Contains the character U+0007; take it out.",
     }
 
@@ -206,7 +206,7 @@ def test_shoes_that_the_last_work_put_on_left_the_truck_and_others_stand_in_the_
     words = comes_to(browser, address)
     bring_in(browser, address)
 
-    assert "4 shoes that they wear since then." in words
+    assert "4 shoes that they have worn since." in words
     assert list(MaterialUse.objects.values_list("horse__name", "item", "foot").order_by("foot")) == [
         ("Bramble", plain.pk, "LF"),
         ("Bramble", hind.pk, "LH"),
@@ -272,7 +272,7 @@ def test_open_invoices_come_in_with_what_was_paid_of_them(browser):
     said = bring_in(browser, address)
 
     assert marked == {(4, "Balance due"): "What is still open is at least 0 and at most the total."}
-    assert said == "Brought in. 3 open invoices: $194.20. 2 clients: 1 new, 1 in the book already."
+    assert said == "Brought in. 3 open invoices: $194.20. 2 clients: 1 new, 1 already in the book."
     invoices = {row.number: row for row in Invoice.objects.with_settled()}
     assert {number: (row.net, row.total - row.settled, row.due) for number, row in invoices.items()} == {
         "A-7": (D(170), D(80), date(2026, 10, 31)),
@@ -319,10 +319,10 @@ def test_columns_have_to_name_what_is_needed_once(browser):
     errors = browser.post(address, sent).context["form"].errors
 
     assert errors == {
-        "column_2": ["A is that already. Choose one of the two."],
+        "column_2": ["A is set to this already. Choose only one of them."],
         "__all__": [
-            "Choose the column that holds this: Client.",
-            "Choose the column that holds this: Dated.",
+            "Choose the column for Client.",
+            "Choose the column for Dated.",
         ],
     }
 
@@ -351,7 +351,7 @@ def test_a_template_is_read_and_its_examples_are_not_brought_in(browser, kind):
     marked = wrong(browser, address)
     browser.post(address, {f"leave_{number}": "on" for number in (1, 2, 3)})
 
-    assert set(marked.values()) == {"This is an example of the template."}
+    assert set(marked.values()) == {"This is an example from the template."}
     assert browser.get(address).context["outlook"].changes is False
 
 
@@ -365,7 +365,7 @@ def test_rows_left_out_are_put_back_and_a_file_is_thrown_away(browser, django_ca
     with django_capture_on_commit_callbacks(execute=True):
         browser.post(address.replace("/check/", "/discard/"))
 
-    assert (left_out, list(marked)) == (["1 client: new."], [(2, "Name")])
+    assert (left_out, list(marked)) == (["1 new client."], [(2, "Name")])
     assert browser.get(address).headers["Location"] == "/bring-in/"
 
 

@@ -30,19 +30,19 @@ def test_ten_horses_come_in_from_a_messy_workbook_in_seven_taps_and_two_fields(o
     thumb.tap("button", "Check again")
     comes_in = own_page.locator(".rows .row-name").all_inner_texts()
     thumb.tap("button", "Bring in 10 horses")
-    own_page.get_by_text("Brought in. 10 horses").wait_for()
+    own_page.get_by_text("Brought in. 10 new horses").wait_for()
 
     assert [text.strip() for text in marked] == [
         "Type a date such as Oct 14, 2026, or 2026-10-14.",
         "Type a whole number from 1 to 520.",
-        "This looks like a sum of the rows above.",
+        "This looks like a total of the rows above.",
     ]
     assert comes_in == [
-        "10 horses: all new.",
-        "4 clients: all new.",
-        "3 places: all new.",
-        "2 kinds of work: all new.",
-        "The last work on 9 horses, so that they come due on the right day.",
+        "10 new horses.",
+        "4 new clients.",
+        "3 new places.",
+        "2 new kinds of work.",
+        "The last work on 9 horses, so that each comes due on the right day.",
     ]
     assert (nothing_yet, len(due_horses()), own_page.problems) == (0, 10, [])
     assert thumb.taps + 1 <= 7  # the file is chosen with one more
