@@ -7,6 +7,7 @@ from django.urls import reverse
 from billing.models.rate_state import with_state
 from billing.rules.pricing import DatedPrice
 from practice.lib.fields import ExactField
+from practice.lib.periods import FIRST_DAY
 from practice.lib.rows import not_negative
 from practice.models import Client, Horse, Place, Service
 from stock.models import Item
@@ -73,6 +74,11 @@ class Price(models.Model):
     def whose(self) -> Horse | Client | Place | None:
         """Whom a special price is for."""
         return self.horse or self.client or self.place
+
+    @property
+    def is_from_the_beginning(self) -> bool:
+        """Whether it holds from the first day that a book is about."""
+        return self.valid_from == FIRST_DAY
 
     def as_dated(self) -> DatedPrice:
         return DatedPrice(self.valid_from, self.price, self.horse_id, self.client_id, self.place_id)

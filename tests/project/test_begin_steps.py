@@ -80,6 +80,14 @@ def test_rows_with_a_price_become_services_whose_price_holds_from_the_beginning(
     ]
 
 
+def test_a_price_from_the_beginning_says_so(fill_in, browser):
+    fill_in("work", price_1="55")
+
+    page = browser.get(Service.objects.get().get_absolute_url()).content.decode()
+
+    assert ("from the beginning" in page, "1990" in page) == (True, False)
+
+
 def test_work_that_has_a_name_in_the_book_is_not_proposed_again(fill_in):
     ServiceFactory(name="Trim")
 

@@ -74,6 +74,14 @@ def test_a_second_start_shows_the_first_page_and_no_login(kept_book):
     assert 'name="username"' in page
 
 
+def test_a_book_that_was_begun_empty_is_not_filled_with_the_demo_later(kept_book, tmp_path):
+    with started(**kept_book) as book:
+        book.end()
+
+    run_command("export_book", tmp_path / "book", **kept_book)
+    assert (tmp_path / "book" / "practice.csv").read_text().count("\n") <= 1
+
+
 def test_a_login_that_was_given_is_used_and_its_password_written_nowhere(absent_book):
     password = "a-burnt-hoof-smells-forever"
 
