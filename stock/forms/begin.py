@@ -9,6 +9,7 @@ from practice.lib.form_fields import PriceField
 from practice.lib.forms import NumberField
 from practice.lib.names import plain_name
 from practice.lib.row_forms import RowGroup, RowsForm, ShownRows
+from practice.lib.unit_input import UnitInput
 from stock.actions.opening import OpeningItem
 from stock.models import Fits, Item, ItemKind
 from stock.models.item import SINGLY
@@ -67,7 +68,8 @@ REST = RowGroup(
             required=False,
             max_length=20,
             initial=SINGLY,
-            help_text="Such as each, ml or g.",
+            widget=UnitInput,
+            help_text="Choose one, or type your own word.",
         ),
         "count": COUNT,
         "cost": COST,

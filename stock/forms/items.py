@@ -6,6 +6,7 @@ from django import forms
 
 from practice.lib.form_fields import PercentField, PriceField
 from practice.lib.forms import BookModelForm, NamedForm, odd_times
+from practice.lib.unit_input import UnitInput
 from stock.models import Item, Location, Supplier
 from stock.models.item import SINGLY
 from stock.rules.odd import times_usual
@@ -45,6 +46,7 @@ class ItemForm(NamedForm):
             "shelf_order",
         ]
         field_classes = {"sale_price": PriceField}
+        widgets = {"unit": UnitInput}
         labels = {
             "material": "Made of",
             "unit": "Counted in",
@@ -57,7 +59,7 @@ class ItemForm(NamedForm):
         help_texts = {
             "material": "Such as steel or aluminum.",
             "clips": "Such as toe clip or side clips. Leave it blank for none.",
-            "unit": "Such as each, ml or g.",
+            "unit": "Choose one, or type your own word, such as tube.",
             "sale_price": "Leave it blank if it is included in the price of the work.",
             "taxable": "What is taxable depends on where you are. Ask a licensed tax preparer.",
             "lead_time_days": "Leave it blank to use the supplier's.",
