@@ -93,14 +93,14 @@ def what_paid(period: Period, profile: Profile) -> WhatPays:
 
     def row_of(thing, earned: Earnings) -> EarningsRow:
         def money(amount: Fraction | None) -> Decimal | None:
-            return None if amount is None else round_money(_decimal(amount), profile.currency)
+            return None if amount is None else round_money(decimal_of(amount), profile.currency)
 
         return EarningsRow(
             thing,
             len(earned.visits),
             money(earned.income),
             money(earned.materials),
-            _decimal(earned.distance),
+            decimal_of(earned.distance),
             round(earned.minutes),
             money(earned.left(exact)),
             money(earned.an_hour(exact)),
@@ -137,7 +137,7 @@ def _thousandths(amount: Decimal, distance: Decimal) -> Decimal:
     return (amount / distance).quantize(Decimal("0.001"), ROUND_HALF_UP)
 
 
-def _decimal(number: Fraction) -> Decimal:
+def decimal_of(number: Fraction) -> Decimal:
     """Return a fraction to six decimals, half away from zero: fine enough for what is shown."""
     millionths = (abs(number) * 2 * 10**6 + 1) // 2
     return Decimal(int(millionths if number >= 0 else -millionths)).scaleb(-6)
