@@ -1,11 +1,12 @@
 """What a column and a file of the book are; import and export both use it."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
 from practice.lib.millionths import LIMIT
+from practice.project.book.streams import in_stream
 from practice.project.book.values import (
     ColumnType,
     DateType,
@@ -54,7 +55,7 @@ class BookFile:
 
     `updates`: a known row with other content replaces it, elsewhere it is an error. Without
     `known_by` rows count as copies; a blank in a column of `filled_in` is whatever the book has
-    there. `rows` gives the book's rows in order of entry.
+    there. `rows` gives the book's rows in order of entry; `stream` gives them to go through once.
     """
 
     name: str
@@ -67,6 +68,10 @@ class BookFile:
 
     def __post_init__(self):
         object.__setattr__(self, "by_name", {column.name: column for column in self.columns})
+
+    def stream(self) -> Iterator:
+        """Yield the rows of the book in order of entry, without holding them all."""
+        yield from in_stream(self.rows())
 
     def values(self, row) -> dict[str, Any]:
         """Return a row of the book as values by column."""

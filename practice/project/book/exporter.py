@@ -37,11 +37,11 @@ def export_book(folder: Path, progress: Callable[[str], None] = lambda name: Non
 
 
 def write_file(path: Path, file: BookFile) -> None:
-    """Write one file: header, then the rows in order, CRLF (RFC 4180)."""
+    """Write one file: header, then the rows in order as they come from the book, CRLF (RFC 4180)."""
     with path.open("w", newline="", encoding="utf-8") as out:
         writer = csv.writer(out, lineterminator="\r\n")
         writer.writerow([column.name for column in file.columns])
-        for row in file.rows():
+        for row in file.stream():
             writer.writerow([column.write(column.of(row)) for column in file.columns])
 
 

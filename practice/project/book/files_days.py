@@ -1,5 +1,8 @@
 """The files of the days: visits, what was done, the road, and facts of stock."""
 
+from collections.abc import Iterator
+from functools import partial
+
 from practice.lib.choices import ValuationMethod
 from practice.models import (
     Finding,
@@ -27,6 +30,7 @@ from practice.project.book.columns import (
     yes_no,
 )
 from practice.project.book.files_road import road
+from practice.project.book.streams import completed, in_stream
 from practice.project.book.values import (
     Choice,
     TimeOfDay,
@@ -100,23 +104,19 @@ def days() -> tuple[BookFile, ...]:
     )
 
 
-def materials() -> list[MaterialUse]:
-    """Return the uses, each with `left_from`: the key of the location it left, if it would now leave another.
+def materials() -> Iterator[MaterialUse]:
+    """Yield the uses, each with `left_from`: the key of the location it left, if it would now leave another.
 
     A use stays where it was recorded; its visit's vehicle may have become a location later.
     """
-    rows = list(
-        MaterialUse.objects.select_related(
-            "visit__vehicle__location", "horse", "item", "movement__location"
-        ).order_by("pk")
-    )
+    named = ("visit__vehicle__location", "horse", "item", "movement__location")
     first = Location.objects.order_by("pk").first()
-    for row in rows:
+    for row in in_stream(MaterialUse.objects.select_related(*named).order_by("pk")):
         vehicle = row.visit.vehicle
         now = (vehicle.location if vehicle else None) or first
         left = (row.movement.location or first) if row.movement else now
         row.left_from = left.key if left != now else None
-    return rows
+        yield row
 
 
 REVERSIBLE = [kind for kind in MovementKind.values if kind != MovementKind.REVERSAL]
@@ -198,34 +198,42 @@ def facts() -> tuple[BookFile, ...]:
     )
 
 
-def counts() -> list[Movement]:
-    """Return the last count of each location, item and day; those before it were undone."""
+def counts() -> Iterator[Movement]:
+    """Yield the last count of each location, item and day; those before it were undone."""
+    last = last_counts()
     rows = Movement.objects.filter(kind=MovementKind.COUNT).select_related("item", "location").order_by("pk")
-    last = {(row.date, row.item_id, row.location_id): row for row in rows}
-    return sorted(last.values(), key=lambda row: row.pk)
+    return (row for row in in_stream(rows) if row.pk in last)
 
 
-def stock_facts() -> list[Movement]:
-    """Return the facts that no other file holds, with the keys of their visit and horse.
+def last_counts() -> set[int]:
+    """Return the keys of the counts that no later one of the same location, item and day replaced."""
+    rows = Movement.objects.filter(kind=MovementKind.COUNT).order_by("pk")
+    return set({row[1:]: row[0] for row in rows.values_list("pk", "date", "item", "location")}.values())
+
+
+def stock_facts() -> Iterator[Movement]:
+    """Yield the facts that no other file holds, with the keys of their visit and horse.
 
     A reversal is one if the fact it undoes is exported: not one of a use that no visit has any more, or
     of a count that a later one replaced.
     """
-    returns = {row.movement_id: row for row in MaterialReturn.objects.select_related("visit", "horse")}
-    in_use = set(MaterialUse.objects.filter(movement__isnull=False).values_list("movement", flat=True))
-    exported = {MovementKind.USE: in_use, MovementKind.COUNT: {row.pk for row in counts()}}
-    rows = []
-    for row in (
-        Movement.objects.filter(kind__in=FACT_KINDS)
-        .select_related("item", "location", "to_location", "reverses")
-        .order_by("pk")
-    ):
+    rows = Movement.objects.filter(kind__in=FACT_KINDS).order_by("pk")
+    named = rows.select_related("item", "location", "to_location", "reverses")
+    return completed(named, partial(_exported_facts, last_counts()))
+
+
+def _exported_facts(counted: set[int], rows: list[Movement]) -> Iterator[Movement]:
+    returns = MaterialReturn.objects.filter(movement__in=rows).select_related("visit", "horse")
+    of_movement = {row.movement_id: row for row in returns}
+    undone = [row.reverses_id for row in rows if row.reverses_id]
+    in_use = set(MaterialUse.objects.filter(movement__in=undone).values_list("movement", flat=True))
+    exported = {MovementKind.USE: in_use, MovementKind.COUNT: counted}
+    for row in rows:
         undone = row.reverses
         if undone and undone.pk not in exported.get(undone.kind, {undone.pk}):
             continue
-        of = returns.get(row.pk)
+        of = of_movement.get(row.pk)
         row.visit_key, row.horse_key = (of.visit.key, of.horse.key) if of else (None, None)
         row.reversed_kind = undone.kind if undone else ""
         row.reversed_date = undone.date if undone and undone.date != row.date else None
-        rows.append(row)
-    return rows
+        yield row

@@ -1,8 +1,11 @@
 """The files of the road: readings, drives, earlier versions of them, and odometers."""
 
+from collections.abc import Iterator
+
 from practice.models import Leg, LegChange, OdometerChange, Reading
 from practice.models.road import Purpose
 from practice.project.book.columns import DAY, NAME, REASON, TENTHS, BookColumn, BookFile, ref, text
+from practice.project.book.streams import in_stream
 from practice.project.book.values import Choice, Timestamp, Uuid
 
 
@@ -66,10 +69,9 @@ def road() -> tuple[BookFile, ...]:
     )
 
 
-def legs() -> list[Leg]:
-    """Return the legs, each with `known_as`: its UUID if its history names it."""
+def legs() -> Iterator[Leg]:
+    """Yield the legs, each with `known_as`: its UUID if its history names it."""
     named = set(LegChange.objects.values_list("leg", flat=True))
-    rows = list(Leg.objects.select_related("vehicle", "visit").order_by("pk"))
-    for row in rows:
+    for row in in_stream(Leg.objects.select_related("vehicle", "visit").order_by("pk")):
         row.known_as = row.uuid if row.uuid in named else None
-    return rows
+        yield row

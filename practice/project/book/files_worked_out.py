@@ -1,7 +1,10 @@
 """The files that hold what the book worked out: invoice lines, settlements, the ledger."""
 
 from collections import Counter
+from collections.abc import Iterator
 from decimal import Decimal
+
+from django.db.models import F, QuerySet
 
 from billing.models import CreditNote, CreditNoteLine, InvoiceLine, Settlement
 from practice.models import MaterialReturn, MaterialUse
@@ -20,6 +23,7 @@ from practice.project.book.columns import (
     through,
     yes_no,
 )
+from practice.project.book.streams import completed, in_stream
 from practice.project.book.values import Amount, Choice, Number, RefOf, Whole
 from stock.models import Valuation
 
@@ -106,40 +110,37 @@ def worked_out(money: Amount) -> tuple[BookFile, ...]:
     )
 
 
-def invoice_lines() -> list[InvoiceLine]:
+def invoice_lines() -> QuerySet[InvoiceLine]:
     """Return the lines by invoice, then line; parts still waiting last."""
     names = ("invoice", "client", "visit", "horse", "service", "item", "charge")
-    rows = InvoiceLine.objects.select_related(*names)
-    return sorted(rows, key=lambda row: (row.invoice_id is None, row.invoice_id or 0, row.pk))
+    return InvoiceLine.objects.select_related(*names).order_by(F("invoice_id").asc(nulls_last=True), "pk")
 
 
-def credit_note_lines() -> list[CreditNoteLine]:
-    """Return the lines of credit notes, by credit note, then line; `number` counts their invoice's lines."""
-    rows = list(CreditNoteLine.objects.select_related("credit_note").order_by("credit_note", "line", "pk"))
+def credit_note_lines() -> Iterator[CreditNoteLine]:
+    """Yield the lines of credit notes, by credit note, then line; `number` counts their invoice's lines."""
     numbers, counted = {}, Counter()
     lines = InvoiceLine.objects.filter(invoice__in=CreditNote.objects.values("invoice"))
     for key, invoice in lines.order_by("pk").values_list("pk", "invoice"):
         counted[invoice] += 1
         numbers[key] = counted[invoice]
-    for row in rows:
+    rows = CreditNoteLine.objects.select_related("credit_note").order_by("credit_note", "line", "pk")
+    for row in in_stream(rows):
         row.number = numbers[row.line_id] if row.line_id else 1
-    return rows
+        yield row
 
 
-def stock_movements() -> list[Valuation]:
-    """Return the ledger of all items in its order, with the keys of visit and horse and the reference."""
-    uses = MaterialUse.objects.filter(movement__isnull=False).select_related("visit", "horse")
-    returns = MaterialReturn.objects.select_related("visit", "horse")
+def stock_movements() -> Iterator[Valuation]:
+    """Yield the ledger of all items in its order, with the keys of visit and horse and the reference."""
+    named = ("movement", "item", "location", "movement__purchase")
+    order = ("movement__date", "movement__rank", "movement__cause_order", "movement_id", "position")
+    return completed(Valuation.objects.select_related(*named).order_by(*order), _with_jobs)
+
+
+def _with_jobs(rows: list[Valuation]) -> list[Valuation]:
+    facts = {"movement__in": {row.movement_id for row in rows}}
+    uses = MaterialUse.objects.filter(**facts).select_related("visit", "horse")
+    returns = MaterialReturn.objects.filter(**facts).select_related("visit", "horse")
     of = {row.movement_id: row for row in (*uses, *returns)}
-    rows = list(
-        Valuation.objects.select_related("movement", "item", "location", "movement__purchase").order_by(
-            "movement__date",
-            "movement__rank",
-            "movement__cause_order",
-            "movement_id",
-            "position",
-        )
-    )
     for row in rows:
         job = of.get(row.movement_id) if row.kind != "correction" else None
         row.visit_key, row.horse_key = (job.visit.key, job.horse.key) if job else (None, None)

@@ -32,7 +32,7 @@ class Lookup:
 
     def _by_key(self, file: BookFile) -> dict[str, Any]:
         by_key = {}
-        for row in file.rows():
+        for row in file.stream():
             if file.known_by == ("number",):
                 by_key[row.number] = row
             else:
@@ -71,7 +71,7 @@ class Lookup:
             return self._sort_keyed(file, self.objects[file.name])
         if file.known_by:
             return self._sort_keyed(
-                file, {self._natural_key(file, file.values(row)): row for row in file.rows()}
+                file, {self._natural_key(file, file.values(row)): row for row in file.stream()}
             )
         return self._sort_copies(file)
 
@@ -111,7 +111,7 @@ class Lookup:
 
     def _sort_copies(self, file: BookFile) -> SortedRows:
         result = SortedRows()
-        book = Counter(frozenset(file.values(row).items()) for row in file.rows())
+        book = Counter(frozenset(file.values(row).items()) for row in file.stream())
         # The exact copies first: what they leave may stand for a row that leaves something blank.
         others = []
         for row in self.folder.rows(file.name):

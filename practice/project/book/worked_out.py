@@ -21,7 +21,7 @@ def _compare(folder: Folder, name: str, message: str) -> None:
     if not folder.rows(name):
         return
     file: BookFile = next(file for file in files(folder.currency) if file.name == name)
-    book = Counter(frozenset(file.values(row).items()) for row in file.rows())
+    book = Counter(frozenset(file.values(row).items()) for row in file.stream())
     for row in folder.rows(name):
         key = frozenset(row.values.items())
         if not book[key]:

@@ -61,7 +61,7 @@ def _check_columns(checks: Checks, name: str) -> None:
         added = [(row, abs(row[column.name])) for row in rows if row[column.name] is not None]
         if sum(number for _, number in added) < LARGEST:
             continue
-        total = sum((abs(column.of(row) or 0) for row in file.rows()), Decimal(0))
+        total = sum((abs(column.of(row) or 0) for row in file.stream()), Decimal(0))
         for row, number in added:
             total += number
             if total >= LARGEST_SUM:
