@@ -1,6 +1,6 @@
 """Issuing invoices: numbered, locked and settled in one transaction per date, each exactly once."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
@@ -8,13 +8,14 @@ from decimal import Decimal
 from django.db import transaction
 from django.db.models import Max
 
-from billing.actions.payments import account_of, resettle_client
+from billing.actions.accounts import add_to_quiet_accounts, quiet_accounts
+from billing.actions.payments import account_of, resettle_clients
 from billing.models import Invoice, InvoiceLine
 from billing.models.numbering import Numbers
-from billing.reports.billable import Biller, HeldVisit
-from billing.reports.drafts import InvoiceDraft, due_drafts, held_visits
+from billing.reports.billable import HeldVisit
+from billing.reports.drafts import InvoiceDraft, Unissued, due_drafts, held_visits, unissued_due
 from billing.rules.account_rows import Bill
-from practice.actions.visits import lock_visit
+from practice.actions.visits import lock_visits
 from practice.lib.errors import RuleBroken
 from practice.lib.millionths import LARGEST
 from practice.lib.profile import Profile
@@ -54,26 +55,31 @@ def issue_date(on: date, begin: date, end: date, today: date) -> list[Invoice]:
     """Issue the invoices of one date that closing `begin` to `end` asks for; return them in order.
 
     The lock on the practice's row makes others wait, and they find nothing left. Raises
-    RuleBroken("practice_without_name"), and as `issue`.
+    RuleBroken("practice_without_name"), and as `invoice_of`.
     """
     profile = Profile.locked()
     if not profile.name:
         raise RuleBroken(
             "practice_without_name", "Enter your practice's name in Settings first: it goes on every invoice."
         )
-    drafts = due_drafts(begin, end, profile, today, only=on)
+    unissued = unissued_due(begin, end, profile, today, only=on)
+    drafts = [draft for draft in unissued.drafts(begin, end) if draft.date == on]
+    visits = {line.visit.pk for draft in drafts for line in draft.lines if line.visit}
+    quiet = quiet_accounts((draft.client.pk for draft in drafts), on, visits)
     numbers = Numbers(profile.invoice_prefix)
-    issued = {draft.client.pk: issue(draft, numbers.draw(on.year), profile) for draft in drafts}
-    record_lines(drafts, issued, profile)
-    for draft in drafts:
-        resettle_client(draft.client)
-    return [issued[draft.client.pk] for draft in drafts]
+    rows = [invoice_of(draft, numbers.draw(on.year), profile, quiet) for draft in drafts]
+    issued = {row.client_id: row for row in Invoice.objects.bulk_create(rows)}
+    record_lines(drafts, issued, unissued)
+    add_to_quiet_accounts((row for row in rows if row.client_id in quiet), quiet)
+    resettle_clients(draft.client for draft in drafts if draft.client.pk not in quiet)
+    return rows
 
 
-def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
-    """Make the invoice of a draft, with names and addresses and the credit applied as they are now.
+def invoice_of(draft: InvoiceDraft, number: str, profile: Profile, quiet: Collection[int] = ()) -> Invoice:
+    """Return the invoice of a draft, not saved, with names, addresses and the credit applied as they are now.
 
-    Raises RuleBroken("invoice_too_large") for one that comes to more than the book keeps.
+    `quiet`: clients who have no credit to apply. Raises RuleBroken("invoice_too_large") for one that comes
+    to more than the book keeps.
     """
     client, sums = draft.client, draft.totals(profile.currency)
     if abs(sums.total) >= LARGEST:
@@ -84,9 +90,7 @@ def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
         )
     terms = profile.payment_terms_days if client.payment_terms_days is None else client.payment_terms_days
     bill = Bill("new", number, draft.date, sums.total)
-    outcome = account_of(client, [bill], {line.visit.pk for line in draft.lines if line.visit})
-    used = [row.amount for row in outcome.rows if row.invoice == bill.key and row.date <= draft.date]
-    return Invoice.objects.create(
+    return Invoice(
         number=number,
         client=client,
         issued=draft.date,
@@ -94,7 +98,7 @@ def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
         net=sums.net,
         tax=sums.tax,
         total=sums.total,
-        credit_applied=sum(used, Decimal(0)),
+        credit_applied=Decimal(0) if client.pk in quiet else credit_applied(draft, bill),
         client_name=client.name,
         client_address=client.address,
         practice_name=profile.name,
@@ -102,27 +106,34 @@ def issue(draft: InvoiceDraft, number: str, profile: Profile) -> Invoice:
     )
 
 
-def record_lines(drafts: list[InvoiceDraft], issued: dict[int, Invoice], profile: Profile) -> None:
+def credit_applied(draft: InvoiceDraft, bill: Bill) -> Decimal:
+    """Return how much of the client's credit a draft uses when it is issued."""
+    outcome = account_of(draft.client, [bill], {line.visit.pk for line in draft.lines if line.visit})
+    used = [row.amount for row in outcome.rows if row.invoice == bill.key and row.date <= draft.date]
+    return sum(used, Decimal(0))
+
+
+def record_lines(drafts: list[InvoiceDraft], issued: dict[int, Invoice], unissued: Unissued) -> None:
     """Lock the visits of drafts and record every client's part; those of other clients wait.
 
     Charges and discounts of their own come after all lines of visits.
     """
     of_visits = [line for draft in drafts for line in draft.lines if line.is_of_visit]
     included = {(line.visit.pk, line.part.client) for line in of_visits}
-    visits = {line.visit.pk: line.visit for line in of_visits}
     for draft in drafts:
         waiting = [line.written.pk for line in draft.lines if line.written]
         InvoiceLine.objects.filter(pk__in=waiting).update(invoice=issued[draft.client.pk])
-    fresh = [visits[key] for key in sorted(visits) if not visits[key].locked]
-    fresh.sort(key=lambda visit: (visit.date, visit.pk))
-    before = times_billed(fresh)
+    billed = {line.visit.pk for line in of_visits}
+    fresh = [row for row in unissued.billables if row.visit.pk in billed]
+    fresh.sort(key=lambda row: (row.visit.date, row.visit.pk))
+    before = times_billed([row.visit for row in fresh])
     rows = []
-    for billable in Biller(fresh, profile).all():
+    for billable in fresh:
         for part in billable.parts:
             key = (billable.visit.pk, part.client)
             invoice = issued[part.client] if key in included else None
             rows.append(InvoiceLine.of_part(billable.visit, part, invoice, before.get(key[0], 0)))
-        lock_visit(billable.visit)
+    lock_visits([row.visit for row in fresh])
     for draft in drafts:
         own = [line for line in draft.lines if not line.is_of_visit]
         rows += [InvoiceLine.of_part(line.visit, line.part, issued[draft.client.pk]) for line in own]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from billing.models import Charge, InvoiceLine
 from billing.reports.billable import Billable, Biller, HeldVisit
@@ -245,14 +245,19 @@ def _since(charges: Iterable[Charge]) -> date | None:
     return min((row.date for row in charges if row.unit_price < 0), default=None)
 
 
-def due_drafts(
-    begin: date, end: date, profile: Profile, today: date, only: date | None = None
-) -> list[InvoiceDraft]:
+def due_drafts(begin: date, end: date, profile: Profile, today: date) -> list[InvoiceDraft]:
     """Return what closing these days issues, by date, then clients in order of entry.
 
     Clients billed by the day: lines of the days asked. Clients billed by the month: all lines of each
-    month whose last day is not after `end`. A draft whose lines are all zero is left out. `only`:
-    drafts of that date alone, from the visits that can be on them.
+    month whose last day is not after `end`. A draft whose lines are all zero is left out.
+    """
+    return unissued_due(begin, end, profile, today).drafts(begin, end)
+
+
+def unissued_due(begin: date, end: date, profile: Profile, today: date, only: date | None = None) -> Unissued:
+    """Return what the drafts of closing these days are made from.
+
+    `only`: what can be on drafts of that date, so that other drafts may lack some of their lines.
     """
     dates = Q(date__gte=begin, date__lte=end) | Q(date__lt=_after_last_month(end))
     charges = uninvoiced_charges(Q(date__lte=end))
@@ -260,12 +265,12 @@ def due_drafts(
     if only:
         closed = Q(date__lte=profile.closed_through) if profile.closed_through else Q(pk__in=[])
         of_month = Q(date__gte=only.replace(day=1)) if only == month_end(only) else Q(date=only)
-        credited = Q(locked=False, pk__in=InvoiceLine.objects.filter(invoice__isnull=False).values("visit"))
+        lines = InvoiceLine.objects.filter(visit=OuterRef("pk"), invoice__isnull=False)
+        credited = Q(locked=False) & Exists(lines)
         dates &= of_month & Q(date__lte=only) | closed | credited
     if since:  # what is not asked for, and what a charge below zero may go on before
         dates |= Q(date__gte=since, date__lt=begin)
-    unissued = Unissued(uninvoiced_visits(dates), profile, today, charges)
-    return [draft for draft in unissued.drafts(begin, end) if only in (None, draft.date)]
+    return Unissued(uninvoiced_visits(dates), profile, today, charges)
 
 
 def held_visits(begin: date, end: date, profile: Profile, today: date) -> list[HeldVisit]:

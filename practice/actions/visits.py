@@ -1,6 +1,7 @@
 """Visits: plan, move, cancel, complete, reopen, lock, unlock."""
 
 import uuid as uuids
+from collections.abc import Collection
 from datetime import date, time
 
 from django.db import transaction
@@ -168,8 +169,14 @@ def cancel_visit(visit: Visit) -> Visit:
 
 def lock_visit(visit: Visit) -> None:
     """Lock what is billed of a visit: price, quantity, shares, travel, status."""
-    Visit.objects.filter(pk=visit.pk).update(locked=True)
-    visit.locked = True
+    lock_visits([visit])
+
+
+def lock_visits(visits: Collection[Visit]) -> None:
+    """Lock what is billed of visits, all at once."""
+    Visit.objects.filter(pk__in=[visit.pk for visit in visits]).update(locked=True)
+    for visit in visits:
+        visit.locked = True
 
 
 def unlock_visit(visit: Visit) -> None:

@@ -7,9 +7,10 @@ from decimal import Decimal
 
 import pytest
 from django.db import transaction
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
+from billing.actions.accounts import add_to_quiet_accounts, quiet_accounts
 from billing.actions.bouncing import bounce_check
 from billing.actions.crediting import issue_credit_note
 from billing.actions.payments import (
@@ -19,7 +20,7 @@ from billing.actions.payments import (
     record_payment,
     resettle_client,
 )
-from billing.models import CreditNote, Invoice, Payment, Settlement
+from billing.models import AccountDay, CreditNote, Invoice, Payment, Settlement
 from practice.lib.errors import RuleBroken
 from practice.models import Client
 from practice.project.book.exporter import export_book
@@ -145,6 +146,31 @@ def test_whatever_happens_the_account_adds_up(happened):
             ledger.happen(*each)
             check_account(ledger.client)
         transaction.set_rollback(True)
+
+
+@MANY
+@given(happened=happenings, on=days)
+def test_an_invoice_of_a_quiet_account_changes_nothing_else(happened, on):
+    with transaction.atomic():
+        ledger = Ledger(ClientFactory())
+        ProfileFactory()
+        for each in happened:
+            ledger.happen(*each)
+        resettle_client(ledger.client)
+        quiet = quiet_accounts([ledger.client.pk], on, [])
+        event(f"quiet: {bool(quiet)}")
+        if quiet:
+            invoice = InvoiceFactory.build(client=ledger.client, number="N-99", issued=on, net=D(60))
+            invoice.save()
+            add_to_quiet_accounts([invoice], quiet)
+            before = settled_rows(), account_days()
+            resettle_client(ledger.client)
+            assert (settled_rows(), account_days()) == before
+        transaction.set_rollback(True)
+
+
+def account_days() -> list[tuple]:
+    return list(AccountDay.objects.order_by("date").values_list("date", "open", "credit"))
 
 
 @pytest.mark.slow

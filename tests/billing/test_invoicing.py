@@ -4,10 +4,12 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
-from billing.models import Invoice, InvoiceLine, Price, TaxRate
+from billing.models import AccountDay, Invoice, InvoiceLine, Price, TaxRate
 from billing.reports.close_warnings import warnings_of
 from billing.reports.closing import day_report
 from practice.actions.visits import cancel_visit, reopen_visit
@@ -302,6 +304,37 @@ def test_a_payment_that_names_a_visit_is_set_aside_for_the_invoice_that_holds_it
 
     rows = Invoice.objects.get(issued=DAY).settlements.values_list("amount", "by_hand")
     assert (list(rows), first.visit.date) == ([(50, True)], DAY - timedelta(1))
+
+
+def test_an_invoice_before_others_takes_the_credit_that_later_ones_had():
+    ann = ClientFactory(name="Ann")
+    trim(ann, on=DAY + timedelta(2))
+    record_payment(ann, DAY + timedelta(1), D(50), "check")
+    close(DAY + timedelta(2))
+    trim(ann)
+
+    close()
+
+    late = Invoice.objects.with_settled().get(issued=DAY)
+    assert (late.settled, Invoice.objects.with_settled().get(issued__gt=DAY).settled) == (50, 0)
+    assert list(AccountDay.objects.values_list("date", "open", "credit")) == [
+        (DAY, 50, 0),
+        (DAY + timedelta(1), 0, 0),
+        (DAY + timedelta(2), 50, 0),
+    ]
+
+
+def test_closing_a_day_takes_the_same_queries_for_four_clients_as_for_one():
+    taken = []
+    for clients, on in ((1, DAY), (4, DAY + timedelta(1))):
+        for _ in range(clients):
+            trim(ClientFactory(), on=on)
+        with CaptureQueriesContext(connection) as queries:
+            close(on)
+        taken.append(len(queries))
+
+    assert Invoice.objects.count() == 5
+    assert taken[0] == taken[1]
 
 
 def test_a_late_payment_of_a_closed_day_takes_the_first_open_one_and_says_so():
