@@ -5,13 +5,14 @@ a fact takes the same time however long the ledger is, and one entered for an ea
 what follows it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
 from django.db import transaction
 
 from practice.lib.errors import RuleBroken
+from practice.lib.inserting import insert
 from practice.lib.profile import Profile
 from stock.models import Balance, Checkpoint, Location, Movement, Shelf, Valuation, ValuationChange
 from stock.rules.costing import work_out
@@ -164,15 +165,14 @@ def _looked_back_at(item_id: int, movements: list[Movement]) -> tuple | None:
     return min((ledger_position(fact) for fact in (*earlier, *(uses if jobs else ()))), default=None)
 
 
-def _facts(movements: list[Movement], first: int | None) -> list[Fact]:
-    """Return movements as facts: one without a location is at the first, a return where its use was."""
+def _facts(movements: list[Movement], first: int | None) -> Iterator[Fact]:
+    """Yield movements as facts: one without a location is at the first, a return where its use was."""
     used_at = {movement.job: movement.location_id for movement in movements if movement.kind == USE}
-    facts = []
     for movement in movements:
         location = movement.location_id
         if location is None and movement.kind == VISIT_RETURN:
             location = used_at.get(movement.job)
-        fact = Fact(
+        yield Fact(
             key=movement.pk,
             date=movement.date,
             kind=movement.kind,
@@ -183,29 +183,28 @@ def _facts(movements: list[Movement], first: int | None) -> list[Fact]:
             job=movement.reverses.job if movement.kind == REVERSAL else movement.job,
             reverses=movement.reverses_id,
         )
-        facts.append(fact)
-    return facts
 
 
 def _store(shelf: Shelf, base: LedgerBase, ledger: Ledger, movements: list[Movement]) -> None:
     if base.rows < shelf.positions:
         Valuation.objects.filter(item=shelf.item_id, position__gte=base.rows).delete()
         Checkpoint.objects.filter(item=shelf.item_id, positions__gt=base.rows).delete()
-    rows = [
-        Valuation(
-            item_id=shelf.item_id,
-            position=position,
-            movement_id=row.fact,
-            kind=row.kind,
-            location_id=row.location,
-            quantity=row.quantity,
-            cost=row.cost,
-            on_hand=row.on_hand,
-            value=row.value,
+    for begin in range(0, len(ledger.rows), BATCH):
+        rows = enumerate(ledger.rows[begin : begin + BATCH], start=base.rows + begin)
+        insert(
+            Valuation(
+                item_id=shelf.item_id,
+                position=position,
+                movement_id=row.fact,
+                kind=row.kind,
+                location_id=row.location,
+                quantity=row.quantity,
+                cost=row.cost,
+                on_hand=row.on_hand,
+                value=row.value,
+            )
+            for position, row in rows
         )
-        for position, row in enumerate(ledger.rows, start=base.rows)
-    ]
-    Valuation.objects.bulk_create(rows, batch_size=BATCH)
     Checkpoint.objects.bulk_create(
         [
             Checkpoint(item_id=shelf.item_id, positions=mark.rows, through_id=mark.fact, state=mark.state)
@@ -215,7 +214,7 @@ def _store(shelf: Shelf, base: LedgerBase, ledger: Ledger, movements: list[Movem
     )
     state = ledger.state
     shelf.on_hand, shelf.value = state.quantity, state.value
-    shelf.positions = base.rows + len(rows)
+    shelf.positions = base.rows + len(ledger.rows)
     shelf.through = movements[-1] if movements else base.through
     shelf.state = state.as_plain()
     shelf.save()

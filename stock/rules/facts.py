@@ -31,7 +31,7 @@ RANK = {kind: rank for rank, kind in enumerate(ORDER_OF_THE_DAY)}
 IN_THE_LEDGER = {VISIT_RETURN: "return", SUPPLIER_RETURN: "return"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Fact:
     """A fact of one item. `quantity` is never negative; a count's is what was counted at its location.
 
@@ -51,7 +51,7 @@ class Fact:
     reverses: int | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class LedgerRow:
     """A row of the ledger: what a fact moved and cost, with their sign, and what was left after it."""
 

@@ -72,6 +72,14 @@ def pytest_terminal_summary(terminalreporter):
         terminalreporter.write_line(in_words(measured))
         for kind in sorted(set(measured.kinds)):
             terminalreporter.write_line(f"{kind:16}{in_words(measured, kind)}")
+    for report in terminalreporter.getreports("passed"):
+        for name, value in report.user_properties:
+            if name == "volume":
+                terminalreporter.section("volume: rows a second of processor time, and peak memory")
+                for what, rows, spent in value:
+                    terminalreporter.write_line(
+                        f"{what:30}{rows / spent.seconds:>12,.0f} rows/s{spent.megabytes:>8,.0f} MB"
+                    )
     if not figures:
         return
     rows = [HEAD] + [

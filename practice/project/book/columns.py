@@ -65,17 +65,24 @@ class BookFile:
     updates: bool = False
     filled_in: tuple[str, ...] = ()
     by_name: dict[str, BookColumn] = field(init=False, compare=False)
+    place_of: dict[str, int] = field(init=False, compare=False)
 
     def __post_init__(self):
         object.__setattr__(self, "by_name", {column.name: column for column in self.columns})
+        object.__setattr__(self, "place_of", {name: place for place, name in enumerate(self.by_name)})
 
     def stream(self) -> Iterator:
         """Yield the rows of the book in order of entry, without holding them all."""
         yield from in_stream(self.rows())
 
-    def values(self, row) -> dict[str, Any]:
-        """Return a row of the book as values by column."""
-        return {column.name: column.of(row) for column in self.columns}
+    def values(self, row) -> tuple:
+        """Return a row of the book as values in the order of the columns."""
+        return tuple(column.of(row) for column in self.columns)
+
+    def pointing(self) -> list[tuple[int, str]]:
+        """Return the columns that hold refs: their place, and the file that they point to."""
+        kinds = [(place, column.kind) for place, column in enumerate(self.columns)]
+        return [(place, kind.file) for place, kind in kinds if isinstance(kind, RefOf)]
 
 
 def text(name: str, kind: ColumnType = TEXT, required: bool = False, get=None) -> BookColumn:

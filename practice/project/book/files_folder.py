@@ -91,7 +91,7 @@ def read_files(folder) -> None:
             folder.complain(FILES_CSV, row.line, "expense", message)
             continue
         try:
-            row.values["name"], row.source = name_in_book(row["what"], path), path
+            row["name"], row.source = name_in_book(row["what"], path), path
         except ValueError as error:
             folder.complain(FILES_CSV, row.line, "name", f"{name}: {error}")
     for name in sorted(_names_in(folder.path / FILES_FOLDER) - named):

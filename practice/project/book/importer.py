@@ -55,8 +55,7 @@ def import_book(
             " with ROUNDBOOK_DATA and run start with --empty.",
         )
     report = Report()
-    progress("Reading")
-    content = read_folder(folder, Profile.current().currency)
+    content = read_folder(folder, Profile.current().currency, progress)
     try:
         with transaction.atomic():
             _bring_in(content, report, progress, today)
@@ -99,12 +98,16 @@ def _bring_in(content: Folder, report: Report, progress: Callable[[str], None], 
             rows.new = [row for row in rows.new if (file.name, row.line) not in unreadable]
             counted = {"new": len(rows.new), "updated": len(rows.changed), "known": rows.known}
             report.files.append({"file": file.name, **counted})
-    checks = Checks(content, lookup, sorted_rows, profile)
-    check_new_rows(checks)
+    report.warnings = _check(Checks(content, lookup, sorted_rows, profile), today)
     if content.problems:
         return
-    report.warnings = [*odd_rows(checks, today)]
     report.warnings += write_new_rows(content, lookup, sorted_rows, progress)
     progress("Comparing")
     compare_settlements(content)
     compare_ledger(content)
+
+
+def _check(checks: Checks, today: date | None) -> list[Problem]:
+    """Complain about what is wrong with new rows; return what is odd, nothing where anything is wrong."""
+    check_new_rows(checks)
+    return [] if checks.folder.problems else [*odd_rows(checks, today)]

@@ -1,14 +1,13 @@
 """What the book has already, and which rows of a folder are new, changed or known."""
 
 from collections import Counter
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 from practice.lib.characters import shown
 from practice.project.book.columns import PRACTICE, BookFile
 from practice.project.book.reader import Folder, FolderRow
-from practice.project.book.values import RefOf
 
 
 @dataclass
@@ -26,6 +25,7 @@ class Lookup:
     def __init__(self, folder: Folder, all_files: tuple[BookFile, ...]):
         self.folder, self.files = folder, {file.name: file for file in all_files}
         self.objects: dict[str, dict[str, Any]] = {}
+        self.shared: dict[tuple[type, int], Any] = {}
         for file in all_files:
             if file.known_by in (("ref",), ("number",)):
                 self.objects[file.name] = self._by_key(file)
@@ -33,12 +33,20 @@ class Lookup:
     def _by_key(self, file: BookFile) -> dict[str, Any]:
         by_key = {}
         for row in file.stream():
+            self._share(row)
             if file.known_by == ("number",):
                 by_key[row.number] = row
             else:
                 by_key[str(row.uuid)] = row
                 by_key[row.key] = row
         return by_key
+
+    def _share(self, row) -> None:
+        """Let rows that point to one row have it once in memory."""
+        for pointer in row._meta.concrete_fields:
+            if pointer.is_relation and pointer.is_cached(row) and (found := getattr(row, pointer.name)):
+                setattr(row, pointer.name, self.shared.setdefault((type(found), found.pk), found))
+        self.shared.setdefault((type(row), row.pk), row)
 
     def in_book(self, file: str, key: str | None) -> Any:
         """Return the book's row with this key, None where there is none."""
@@ -50,18 +58,18 @@ class Lookup:
             name: {row[self.files[name].known_by[0]] for row in self.folder.rows(name)}
             for name in self.objects
         }
-        for rows in self.folder.tables.values():
-            for row in rows:
-                for column in row.file.columns:
-                    value = row[column.name]
-                    if not isinstance(column.kind, RefOf) or value is None:
-                        continue
-                    target = self.in_book(column.kind.file, value)
+        for name, rows in self.folder.tables.items():
+            file = self.files[name]
+            for place, pointed in file.pointing():
+                book, here = self.objects[pointed], own[pointed]
+                for row in rows:
+                    value = row.values[place]
+                    target = book.get(value) if value else None
                     if target is not None:
-                        row.values[column.name] = getattr(target, "number", None) or target.key
-                    elif value not in own[column.kind.file] and column.kind.file not in self.folder.unread:
-                        message = f'"{shown(value)}" is not in {column.kind.file}'
-                        self.folder.complain(row.file.name, row.line, column.name, message)
+                        row.values[place] = getattr(target, "number", None) or target.key
+                    elif value is not None and value not in here and pointed not in self.folder.unread:
+                        message = f'"{shown(value)}" is not in {pointed}'
+                        self.folder.complain(name, row.line, file.columns[place].name, message)
 
     def sort(self, file: BookFile) -> SortedRows:
         """Return which rows of a file are new, changed or known; report duplicates and contradictions."""
@@ -70,23 +78,21 @@ class Lookup:
         if file.known_by in (("ref",), ("number",)):
             return self._sort_keyed(file, self.objects[file.name])
         if file.known_by:
+            named = [file.by_name[name] for name in file.known_by]
             return self._sort_keyed(
-                file, {self._natural_key(file, file.values(row)): row for row in file.stream()}
+                file, {_key([column.of(row) for column in named]): row for row in file.stream()}
             )
         return self._sort_copies(file)
 
-    def _natural_key(self, file: BookFile, values: dict[str, Any]) -> Hashable:
-        if file.name == PRACTICE:
-            return "one"
-        key = tuple(values[name] for name in file.known_by)
-        return key[0] if len(key) == 1 else key
+    def _natural_key(self, file: BookFile, row: FolderRow) -> Hashable:
+        return "one" if file.name == PRACTICE else _key([row[name] for name in file.known_by])
 
     def _sort_keyed(self, file: BookFile, book: dict[Hashable, Any]) -> SortedRows:
         result, seen = SortedRows(), set()
         for row in self.folder.rows(file.name):
-            key = self._natural_key(file, row.values)
+            key = self._natural_key(file, row)
             if key in seen:
-                named = ", ".join(str(row[name]) for name in file.known_by if name in row.values)
+                named = ", ".join(str(row[name]) for name in file.known_by if name in file.by_name)
                 column = file.known_by[0] if len(file.known_by) == 1 and file.name != PRACTICE else ""
                 self.folder.complain(file.name, row.line, column, f'"{named}" appears twice in {file.name}')
                 continue
@@ -95,7 +101,7 @@ class Lookup:
             if known is None:
                 result.new.append(row)
                 continue
-            before = file.values(known)
+            before = dict(zip(file.by_name, file.values(known), strict=True))
             different = [name for name in row.given if not _is_same(row[name], before[name], name)]
             if not different:
                 result.known += 1
@@ -110,24 +116,17 @@ class Lookup:
         return result
 
     def _sort_copies(self, file: BookFile) -> SortedRows:
-        result = SortedRows()
-        book = Counter(frozenset(file.values(row).items()) for row in file.stream())
+        rows = self.folder.rows(file.name)
         # The exact copies first: what they leave may stand for a row that leaves something blank.
-        others = []
-        for row in self.folder.rows(file.name):
-            key = frozenset(row.values.items())
-            if book[key]:
-                book[key] -= 1
-                result.known += 1
-            else:
-                others.append(row)
+        others, book = without_copies(file, rows)
         left = Counter()
-        for key, copies in book.items() if file.filled_in else ():
-            left[_without(dict(key), file.filled_in)] += copies
+        for values, copies in book.items() if file.filled_in else ():
+            left[_without(file, values)] += copies
+        result = SortedRows(known=len(rows) - len(others))
         for row in others:
-            key = _without(row.values, file.filled_in)
-            is_blank = all(row[name] is None for name in file.filled_in)
-            if file.filled_in and is_blank and left[key]:
+            is_blank = bool(left) and all(row[name] is None for name in file.filled_in)
+            key = _without(file, row.values) if is_blank else None
+            if is_blank and left[key]:
                 left[key] -= 1
                 result.known += 1
             else:
@@ -135,8 +134,38 @@ class Lookup:
         return result
 
 
-def _without(values: dict[str, Any], names: tuple[str, ...]) -> frozenset:
-    return frozenset((name, value) for name, value in values.items() if name not in names)
+def without_copies(file: BookFile, rows: list[FolderRow]) -> tuple[list[FolderRow], Counter]:
+    """Return the rows of a folder of which the book has no copy, and the book's that the folder has not.
+
+    A copy stands for one row. The book is gone through beside the folder: what stands in the same place in
+    both takes no memory, and that is all where a book meets its own export.
+    """
+    coming, others, left = iter(rows), [], Counter()
+    for values in map(file.values, file.stream()):
+        row = next(coming, None)
+        if row is None or tuple(row.values) != values:
+            left[values] += 1
+            others += [] if row is None else [row]
+    others += coming
+    new = []
+    for row in others if left else ():
+        values = tuple(row.values)
+        if left[values]:
+            left[values] -= 1
+        else:
+            new.append(row)
+    return new if left else others, +left
+
+
+def _key(values: list) -> Hashable:
+    return values[0] if len(values) == 1 else tuple(values)
+
+
+def _without(file: BookFile, values: Iterable) -> tuple:
+    """Return the values of a row but for those that the book may have filled in."""
+    return tuple(
+        value for name, value in zip(file.by_name, values, strict=True) if name not in file.filled_in
+    )
 
 
 def _is_same(new, old, name: str) -> bool:

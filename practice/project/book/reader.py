@@ -1,21 +1,26 @@
 """Reading a folder: every file, every value, every error, before anything is looked up or written."""
 
 import csv
-import io
 import os
+from codecs import getincrementaldecoder
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from sys import intern
+from typing import Any, TextIO
 
 from practice.lib.characters import forbidden_in, shown
 from practice.lib.formats import counted
 from practice.project.book.columns import PRACTICE, BookFile
 from practice.project.book.files import files
 from practice.project.book.files_folder import FILES_FOLDER
-from practice.project.book.values import CurrencyCode, Unreadable, as_uuid
+from practice.project.book.values import ColumnType, CurrencyCode, Unreadable, as_uuid
 
 LONGEST_VALUE, LARGEST_FILE = 1_000_000, 500_000_000
 csv.field_size_limit(LONGEST_VALUE)
+# Bytes looked at in one piece, and cells of a column whose values are kept for those like them.
+AT_ONCE, REMEMBERED = 2**20, 4096
 
 
 @dataclass(frozen=True, order=True)
@@ -32,26 +37,30 @@ class Problem:
         return f"{where}: {self.column}: {self.message}" if self.column else f"{where}: {self.message}"
 
 
-@dataclass
+@dataclass(slots=True, eq=False)
 class FolderRow:
     """A row of a file: the line where it begins, its values with defaults filled in, the columns given.
 
-    `source`: where the photo or document lies that it names.
+    `values` are in the order of the file's columns; equal ones are one value in memory, as a folder may have
+    half a million rows. `source`: where the photo or document lies that it names.
     """
 
     file: BookFile
     line: int
-    values: dict[str, Any]
+    values: list[Any]
     given: frozenset[str]
     source: Path | None = None
 
     def __getitem__(self, column: str):
-        return self.values[column]
+        return self.values[self.file.place_of[column]]
+
+    def __setitem__(self, column: str, value) -> None:
+        self.values[self.file.place_of[column]] = value
 
 
 def own_key(row: FolderRow) -> dict:
     """Return the ref of a row as its model keeps it: a UUID as the UUID."""
-    if "ref" not in row.values:
+    if "ref" not in row.file.by_name:
         return {}
     own_uuid = as_uuid(row["ref"])
     return {"uuid": own_uuid} if own_uuid else {"ref": row["ref"]}
@@ -79,7 +88,7 @@ class Folder:
         return self.tables.get(name, [])
 
 
-def read_folder(path: Path, currency: str) -> Folder:
+def read_folder(path: Path, currency: str, progress: Callable[[str], None] = lambda step: None) -> Folder:
     """Read a folder of CSV files; `currency` is the book's, which the folder's practice replaces."""
     folder = Folder(path, currency)
     names = {entry.name for entry in path.iterdir() if not entry.name.startswith(".")}
@@ -89,6 +98,7 @@ def read_folder(path: Path, currency: str) -> Folder:
         folder.complain(shown(name), None, "", "is not a file of the book")
     for name, file in known.items():
         if name in names:
+            progress(f"Reading {name}")
             before = len(folder.problems)
             folder.tables[name] = _read_file(path / name, file, folder)
             if any(not problem.column for problem in folder.problems[before:]) or not folder.tables[name]:
@@ -117,36 +127,52 @@ def _read_file(path: Path, file: BookFile, folder: Folder) -> list[FolderRow]:
         if path.stat().st_size > LARGEST_FILE:
             folder.complain(file.name, None, "", f"is larger than {LARGEST_FILE // 10**6} MB")
             return []
-        content = path.read_bytes()
+        if wrong := _not_utf8(path):
+            folder.complain(file.name, *wrong)
+            return []
+        with path.open(newline="", encoding="utf-8-sig") as text:
+            return _rows(text, file, folder)
     except OSError as error:
         folder.complain(file.name, None, "", f"cannot be read: {error.strerror}")
         return []
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        folder.complain(file.name, line, "", f"byte 0x{content[error.start]:02x} is not UTF-8")
-        return []
-    rows, header = [], None
+
+
+def _not_utf8(path: Path) -> tuple[int, str, str] | None:
+    """Return what to complain about the first byte that is not UTF-8: its line, no column, a message."""
+    decoder, line = getincrementaldecoder("utf-8")(), 1
+    with path.open("rb") as file:
+        while True:
+            chunk = file.read(AT_ONCE)
+            try:
+                decoder.decode(chunk, final=not chunk)
+            except UnicodeDecodeError as error:
+                line += error.object.count(b"\n", 0, error.start)
+                return line, "", f"byte 0x{error.object[error.start]:02x} is not UTF-8"
+            if not chunk:
+                return None
+            line += chunk.count(b"\n")
+
+
+def _rows(text: TextIO, file: BookFile, folder: Folder) -> list[FolderRow]:
+    rows, reader, width = [], None, 0
     for line, cells in _records(text, file, folder):
-        if header is None:
-            header = _header(cells, line, file, folder)
-            if header is None:
+        if reader is None:
+            if not _is_header(cells, line, file, folder):
                 return []
-        elif len(cells) != len(header):
-            folder.complain(
-                file.name, line, "", f"has {counted(len(cells), 'value')}, but the header has {len(header)}"
-            )
+            reader, width = RowReader(file, cells, folder), len(cells)
+        elif len(cells) != width:
+            message = f"has {counted(len(cells), 'value')}, but the header has {width}"
+            folder.complain(file.name, line, "", message)
         else:
-            rows.append(_row(dict(zip(header, cells, strict=True)), line, file, folder))
-    if header is None:
+            rows.append(reader.row(cells, line))
+    if reader is None:
         folder.complain(file.name, 1, "", "has no header row")
     return rows
 
 
-def _records(text: str, file: BookFile, folder: Folder):
+def _records(text: TextIO, file: BookFile, folder: Folder) -> Iterator[tuple[int, list[str]]]:
     """Yield (line where it begins, cells); blank lines are skipped. A misplaced quote ends the file."""
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    reader = csv.reader(text, strict=True)
     begins = 1
     while True:
         try:
@@ -164,7 +190,8 @@ def _records(text: str, file: BookFile, folder: Folder):
         begins = reader.line_num + 1
 
 
-def _header(cells: list[str], line: int, file: BookFile, folder: Folder) -> list[str] | None:
+def _is_header(cells: list[str], line: int, file: BookFile, folder: Folder) -> bool:
+    """Whether these are columns of the file, each once, and none is missing; complain about the rest."""
     known = file.by_name
     before = len(folder.problems)
     for name in dict.fromkeys(cells):
@@ -175,23 +202,48 @@ def _header(cells: list[str], line: int, file: BookFile, folder: Folder) -> list
     for column in file.columns:
         if column.required and column.name not in cells:
             folder.complain(file.name, line, column.name, "is required but missing")
-    return cells if len(folder.problems) == before else None
+    return len(folder.problems) == before
 
 
-def _row(cells: dict[str, str], line: int, file: BookFile, folder: Folder) -> FolderRow:
-    values = {}
-    for column in file.columns:
-        cell = cells.get(column.name, "")
-        values[column.name] = column.default
-        if cell == "":
-            if column.required:
-                folder.complain(file.name, line, column.name, "is required but blank")
-            continue
+class RowReader:
+    """Makes rows of a file from their cells, which stand in the order of its header."""
+
+    def __init__(self, file: BookFile, header: list[str], folder: Folder):
+        self.file, self.folder, self.given = file, folder, frozenset(header)
+        self.defaults = [column.default for column in file.columns]
+        self.columns = [
+            (place, header.index(column.name), column, remembering(column.kind))
+            for place, column in enumerate(file.columns)
+            if column.name in self.given
+        ]
+
+    def row(self, cells: list[str], line: int) -> FolderRow:
+        """Return a row; what cannot be read is complained about, and the default stands there."""
+        values = self.defaults.copy()
+        for place, at, column, read in self.columns:
+            cell = cells[at]
+            if cell == "":
+                if column.required:
+                    self.folder.complain(self.file.name, line, column.name, "is required but blank")
+                continue
+            try:
+                values[place] = read(cell)
+            except Unreadable as error:
+                self.folder.complain(self.file.name, line, column.name, str(error))
+        return FolderRow(self.file, line, values, self.given)
+
+
+def remembering(kind: ColumnType) -> Callable[[str], Any]:
+    """Return what reads the cells of one column; it gives equal cells the same value.
+
+    It raises Unreadable.
+    """
+
+    @lru_cache(REMEMBERED)
+    def read(cell: str):
         if found := forbidden_in(cell):
-            folder.complain(file.name, line, column.name, f"contains the character {found}; take it out")
-            continue
-        try:
-            values[column.name] = column.kind.read(cell)
-        except Unreadable as error:
-            folder.complain(file.name, line, column.name, str(error))
-    return FolderRow(file, line, values, frozenset(cells))
+            raise Unreadable(f"contains the character {found}; take it out")
+        value = kind.read(cell)
+        return intern(value) if type(value) is str else value
+
+    return read

@@ -1,9 +1,7 @@
 """Compares what the folder says was worked out with what the book works out."""
 
-from collections import Counter
-
-from practice.project.book.columns import BookFile
 from practice.project.book.files import files
+from practice.project.book.lookup import without_copies
 from practice.project.book.reader import Folder
 
 
@@ -20,10 +18,7 @@ def compare_ledger(folder: Folder) -> None:
 def _compare(folder: Folder, name: str, message: str) -> None:
     if not folder.rows(name):
         return
-    file: BookFile = next(file for file in files(folder.currency) if file.name == name)
-    book = Counter(frozenset(file.values(row).items()) for row in file.stream())
-    for row in folder.rows(name):
-        key = frozenset(row.values.items())
-        if not book[key]:
-            folder.complain(name, row.line, "", message)
-        book[key] -= 1
+    file = next(file for file in files(folder.currency) if file.name == name)
+    others, _ = without_copies(file, folder.rows(name))
+    for row in others:
+        folder.complain(name, row.line, "", message)

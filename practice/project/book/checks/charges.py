@@ -12,7 +12,7 @@ KIND = InvoiceLine.Kind
 
 def check_own_lines(checks: Checks) -> None:
     """A charge is on one invoice, as it stands in its file; a discount names nothing and takes off."""
-    charges = {row["ref"]: row.values for row in checks.new(CHARGES)}
+    charges = {row["ref"]: row for row in checks.new(CHARGES)}
     invoiced = set()
     for row in checks.new(LINES):
         if is_of_a_visit(row):
@@ -59,7 +59,7 @@ def _check_discount(checks: Checks, row: FolderRow) -> None:
         checks.complain(row, "net", "must be at most 0 for a discount")
 
 
-def _check_charge(checks: Checks, row: FolderRow, charge: dict) -> None:
+def _check_charge(checks: Checks, row: FolderRow, charge: FolderRow | dict) -> None:
     for column in ("client", "visit", "quantity", "unit_price"):
         if row[column] != charge[column]:
             checks.complain(row, column, f'is not what charge "{row["code"]}" has')

@@ -9,7 +9,7 @@ def fill_in(folder: Folder) -> None:
     """Work out the defaults that depend on other columns: the mileage scheme and the distance of a leg."""
     for row in folder.rows(PRACTICE):
         if row["mileage_scheme"] is None:
-            row.values["mileage_scheme"] = country_of(row["country"]).mileage_scheme.name
+            row["mileage_scheme"] = country_of(row["country"]).mileage_scheme.name
     for name in ("legs.csv", "leg_changes.csv"):
         for row in folder.rows(name):
             _leg_distance(folder, row)
@@ -24,6 +24,6 @@ def _leg_distance(folder: Folder, row: FolderRow) -> None:
             folder.complain(
                 name, row.line, "distance", f"{distance} does not match the odometer readings: {end - start}"
             )
-        row.values["distance"] = end - start
+        row["distance"] = end - start
     elif distance is None and not any(p.file == name and p.line == row.line for p in folder.problems):
         folder.complain(name, row.line, "distance", "is required unless both odometer readings are given")

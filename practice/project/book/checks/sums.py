@@ -91,4 +91,4 @@ def _check_ledgers(checks: Checks) -> None:
 
 
 def _cost_of(row: FolderRow) -> Decimal:
-    return row.values.get("unit_cost") or Decimal(0)
+    return (row["unit_cost"] if "unit_cost" in row.file.by_name else None) or Decimal(0)

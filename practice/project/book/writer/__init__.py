@@ -38,10 +38,12 @@ def write_new_rows(
     writer.add(MERGES, Merge)
     writer.add(LIFE, LifeEvent)
     progress("Working out costs")
+    new_legs = writer.new("legs.csv")
+    writer.let_go("legs.csv", "settlements.csv", "stock_movements.csv")
     if costed_by() != costed_before:
         writer.touched_items |= set(Movement.objects.values_list("item", flat=True).distinct())
     warnings = [
-        *road_warnings(writer.new("legs.csv"), Profile.current()),
+        *road_warnings(new_legs, Profile.current()),
         *(Problem("items.csv", None, "", warning) for warning in value_items(writer.touched_items)),
     ]
     progress("Settling invoices")

@@ -1,15 +1,17 @@
 """What all writing needs: rows made into objects, found again by their refs."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from itertools import islice
 
 from django.db.models import Model
 
+from practice.lib.inserting import insert
 from practice.project.book.lookup import Lookup, SortedRows
 from practice.project.book.reader import Folder, FolderRow, own_key
 from practice.project.book.values import RefOf
 from stock.models import Movement
 
-BATCH = 400
+BATCH, ROWS_AT_ONCE = 400, 2000
 RENAMED = {"from": "valid_from", "to": "valid_to"}
 
 
@@ -39,15 +41,31 @@ class Writer:
             values[RENAMED.get(column.name, column.name)] = value
         return values
 
-    def add(self, file: str, model: type[Model], leave_out: Iterable[str] = ("ref",), **more) -> list:
-        """Write a file's new rows in their order; remember them by their ref."""
-        rows = self.new(file)
-        objects = [model(**self.attributes(row, leave_out), **own_key(row), **more) for row in rows]
-        model.objects.bulk_create(objects, batch_size=BATCH)
-        if file in self.lookup.objects:
+    def add(self, file: str, model: type[Model], leave_out: Iterable[str] = ("ref",)) -> None:
+        """Write a file's new rows in their order; remember them where others point to them."""
+        for rows in self.batches(file):
+            objects = [model(**self.attributes(row, leave_out), **own_key(row)) for row in rows]
+            if file not in self.lookup.objects:
+                insert(objects)
+                continue
+            model.objects.bulk_create(objects, batch_size=BATCH)
+            [key] = rows[0].file.known_by
             for row, written in zip(rows, objects, strict=True):
-                self.lookup.objects[file][row["ref"]] = written
-        return objects
+                self.lookup.objects[file][row[key]] = written
+
+    def batches(self, file: str) -> Iterator[list[FolderRow]]:
+        """Yield a file's new rows in their order, so many at a time that what is made of them stays small."""
+        coming = iter(self.new(file))
+        while rows := list(islice(coming, ROWS_AT_ONCE)):
+            yield rows
+
+    def let_go(self, *still_needed: str) -> None:
+        """Forget the rows that are written and what they point to, but for those of some files."""
+        self.lookup.objects.clear()
+        self.lookup.shared.clear()
+        for name in self.folder.tables.keys() - set(still_needed):
+            self.folder.tables[name] = []
+            self.sorted[name] = SortedRows()
 
     def change(self, file: str, leave_out: Iterable[str] = ("ref",)) -> None:
         """Write a file's changed rows: the columns given, and no other."""
@@ -57,8 +75,8 @@ class Writer:
                 setattr(before, name, value)
             before.save()
 
-    def add_facts(self, movements: list[Movement]) -> list[Movement]:
+    def add_facts(self, movements: Iterable[Movement]) -> list[Movement]:
         """Write facts of stock; their items are costed again at the end."""
-        written = Movement.objects.bulk_create(movements, batch_size=BATCH)
+        written = Movement.objects.bulk_create(list(movements), batch_size=BATCH)
         self.touched_items |= {movement.item_id for movement in written}
         return written

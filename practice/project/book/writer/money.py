@@ -15,42 +15,47 @@ from billing.models import (
     RepeatingExpense,
     Settlement,
 )
+from practice.lib.inserting import insert
 from practice.models import Visit
 from practice.project.book.files_folder import FILES_CSV
+from practice.project.book.reader import FolderRow
 from practice.project.book.writer.common import BATCH, Writer
 
 
 def write_invoices(writer: Writer) -> None:
     writer.add("charges.csv", Charge)
-    rows = writer.new("invoices.csv")
-    invoices = [Invoice(**writer.attributes(row, [])) for row in rows]
-    Invoice.objects.bulk_create(invoices, batch_size=BATCH)
-    for row, invoice in zip(rows, invoices, strict=True):
-        writer.lookup.objects["invoices.csv"][row["number"]] = invoice
-        writer.touched_clients.add(invoice.client_id)
-    lines = []
-    for row in writer.new("invoice_lines.csv"):
-        service = writer.find("services.csv", row["code"]) if row["kind"] == "service" else None
-        item = writer.find("items.csv", row["code"]) if row["kind"] == "material" else None
-        own = row["kind"] == "charge" and not row["horse"]
-        charge = writer.find("charges.csv", row["code"]) if own else None
-        lines.append(
-            InvoiceLine(**writer.attributes(row, ["code"]), service=service, item=item, charge=charge)
-        )
-    InvoiceLine.objects.bulk_create(lines, batch_size=BATCH)
-    locked = {line.visit_id for line in lines if line.horse}
+    writer.add("invoices.csv", Invoice, [])
+    for row in writer.new("invoices.csv"):
+        writer.touched_clients.add(writer.find("clients.csv", row["client"]).pk)
+    locked = set()
+    for rows in writer.batches("invoice_lines.csv"):
+        lines = [_line(writer, row) for row in rows]
+        insert(lines)
+        locked |= {line.visit_id for line in lines if line.horse}
     for start in range(0, len(locked), BATCH):  # one that is not done any more was credited in full
         Visit.objects.done().filter(pk__in=sorted(locked)[start : start + BATCH]).update(locked=True)
 
 
+def _line(writer: Writer, row: FolderRow) -> InvoiceLine:
+    own = row["kind"] == "charge" and not row["horse"]
+    return InvoiceLine(
+        **writer.attributes(row, ["code"]),
+        service=writer.find("services.csv", row["code"]) if row["kind"] == "service" else None,
+        item=writer.find("items.csv", row["code"]) if row["kind"] == "material" else None,
+        charge=writer.find("charges.csv", row["code"]) if own else None,
+    )
+
+
 def write_payments(writer: Writer) -> None:
     writer.add("bank_deposits.csv", BankDeposit)
-    payments = writer.add("payments.csv", Payment, ("ref", "reverses"))
-    for row, payment in zip(writer.new("payments.csv"), payments, strict=True):
-        payment.reverses = writer.find("payments.csv", row["reverses"])
-    bounced = [payment for payment in payments if payment.reverses]
+    writer.add("payments.csv", Payment, ("ref", "reverses"))
+    bounced = []
+    for row in writer.new("payments.csv"):
+        writer.touched_clients.add(writer.find("clients.csv", row["client"]).pk)
+        if row["reverses"]:
+            bounced.append(writer.find("payments.csv", row["ref"]))
+            bounced[-1].reverses = writer.find("payments.csv", row["reverses"])
     Payment.objects.bulk_update(bounced, ["reverses"], batch_size=BATCH)
-    writer.touched_clients |= {payment.client_id for payment in payments}
     writer.add("payment_changes.csv", PaymentChange)
     _chosen_settlements(writer)
     writer.add("expenses.csv", Expense)

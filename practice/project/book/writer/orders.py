@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from practice.project.book.files_orders import ORDER_LINES, ORDERS
-from practice.project.book.reader import FolderRow, own_key
+from practice.project.book.reader import own_key
 from practice.project.book.writer.common import BATCH, Writer
 from stock.models import Order, OrderLine
 
@@ -38,14 +38,11 @@ def write_orders(writer: Writer) -> None:
     OrderLine.objects.bulk_create(lines, batch_size=BATCH)
 
 
-def lines_delivered(writer: Writer, deliveries: list[FolderRow]) -> list[OrderLine | None]:
-    """Return the order line that each delivery is of; None where it names no order."""
-    if not any(row["order"] for row in deliveries):
-        return [None] * len(deliveries)
+def lines_delivered(writer: Writer) -> dict[tuple[str, str], OrderLine]:
+    """Return the order lines that new deliveries are of, by the keys of order and item."""
     lines = {(line.order_id, line.item_id): line for line in OrderLine.objects.all()}
-    return [
-        lines[writer.find(ORDERS, row["order"]).pk, writer.find("items.csv", row["item"]).pk]
-        if row["order"]
-        else None
-        for row in deliveries
-    ]
+    named = {(row["order"], row["item"]) for row in writer.new("purchases.csv") if row["order"]}
+    return {
+        (order, item): lines[writer.find(ORDERS, order).pk, writer.find("items.csv", item).pk]
+        for order, item in named
+    }

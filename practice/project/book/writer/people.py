@@ -43,11 +43,10 @@ def write_people(writer: Writer) -> None:
     writer.add("prices.csv", Price)
     writer.add("tax_rates.csv", TaxRate)
     _mileage_rates(writer)
-    for row, location in zip(
-        writer.new("locations.csv"), writer.add("locations.csv", Location, ["ref", "vehicle"]), strict=True
-    ):
+    writer.add("locations.csv", Location, ["ref", "vehicle"])
+    for row in writer.new("locations.csv"):
         if vehicle := writer.find("vehicles.csv", row["vehicle"]):
-            vehicle.location = location
+            vehicle.location = writer.find("locations.csv", row["ref"])
             vehicle.save(update_fields=["location"])
 
 

@@ -1,47 +1,48 @@
 """Writing facts of stock: purchases, counts and the rest, in the order of their files."""
 
 from practice.actions.materials import job_key
+from practice.lib.inserting import insert
 from practice.models import Horse, MaterialReturn, Visit
 from practice.project.book.reader import FolderRow
 from practice.project.book.writer.common import BATCH, Writer
 from practice.project.book.writer.orders import lines_delivered
 from stock.actions.movements import LAST
-from stock.models import Found, Movement, MovementKind, Purchase, ValuationChange
+from stock.models import Found, Movement, MovementKind, OrderLine, Purchase, ValuationChange
 from stock.rules.facts import RANK
 
 
 def write_facts(writer: Writer) -> None:
     writer.add("valuations.csv", ValuationChange)
-    rows = writer.new("purchases.csv")
-    receipts = [
-        _movement(writer, row, MovementKind.RECEIPT, unit_cost=row["unit_cost"], location=row["location"])
-        for row in rows
-    ]
-    writer.add_facts(receipts)
-    Purchase.objects.bulk_create(
-        [
-            Purchase(
-                movement=movement,
-                supplier=writer.find("suppliers.csv", row["supplier"]),
-                reference=row["reference"],
-                paid_on=row["paid_on"],
-                order_line=line,
-                lot=row["lot"],
-                use_by=row["use_by"],
-            )
-            for row, movement, line in zip(rows, receipts, lines_delivered(writer, rows), strict=True)
-        ],
-        batch_size=BATCH,
-    )
-    writer.add_facts(
-        [
+    line_of = lines_delivered(writer)
+    for rows in writer.batches("purchases.csv"):
+        _receive(writer, rows, line_of)
+    for rows in writer.batches("counts.csv"):
+        writer.add_facts(
             _movement(writer, row, MovementKind.COUNT, unit_cost=row["unit_cost"], location=row["location"])
-            for row in writer.new("counts.csv")
-        ]
-    )
+            for row in rows
+        )
     _other_facts(writer)
     writer.add("count_sheets.csv", Found)
     writer.change("count_sheets.csv")
+
+
+def _receive(writer: Writer, rows: list[FolderRow], line_of: dict[tuple, OrderLine]) -> None:
+    receipts = writer.add_facts(
+        _movement(writer, row, MovementKind.RECEIPT, unit_cost=row["unit_cost"], location=row["location"])
+        for row in rows
+    )
+    insert(
+        Purchase(
+            movement=movement,
+            supplier=writer.find("suppliers.csv", row["supplier"]),
+            reference=row["reference"],
+            paid_on=row["paid_on"],
+            order_line=line_of.get((row["order"], row["item"])),
+            lot=row["lot"],
+            use_by=row["use_by"],
+        )
+        for row, movement in zip(rows, receipts, strict=True)
+    )
 
 
 def _movement(
