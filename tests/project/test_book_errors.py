@@ -444,6 +444,7 @@ def test_nothing_new_is_dated_into_closed_years(tmp_path):
         ("tax_rates.csv", "name,from,rate\nState,{},5\nCounty,{},1\n"),
         ("owners.csv", "horse,client,share,from\nmoss,ann,60,{}\nmoss,ben,40,{}\n"),
     ],
+    ids=["prices", "tax rates", "owners"],
 )
 def test_no_price_rate_or_share_begins_on_a_closed_day(tmp_path, file, rows):
     import_book(put(tmp_path / "book", horses_csv="+moss,Moss,barn\n"))
