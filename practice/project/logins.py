@@ -5,7 +5,7 @@ table, and goes when the session goes. It is written again at most once in USED_
 """
 
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -13,7 +13,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.models import Session
-from django.db import Error
+from django.db import Error, connection
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -28,6 +28,7 @@ from practice.lib.profile import Profile
 AGENT, SINCE, USED = "login_agent", "login_since", "login_used"
 USED_EVERY = timedelta(minutes=10)
 OTHERS = "others"
+PATIENCE_MS = 100
 
 
 def note_logins(get_response: Callable) -> Callable:
@@ -57,10 +58,25 @@ def note_use(request: HttpRequest, now: datetime) -> None:
     session.setdefault(SINCE, session[USED])
     if is_saved_anyway:
         return
-    with suppress(Error):  # a full disk or a busy book: the page is answered all the same
+    with suppress(Error), little_patience():  # a full disk or a busy book: the page is answered all the same
         row = Session.objects.filter(session_key=session.session_key)
         row.update(session_data=session.encode(dict(session.items())))
     session.modified = False
+
+
+@contextmanager
+def little_patience() -> Iterator[None]:
+    """Wait for another writer only for a moment: an import may take minutes, and no page waits for that."""
+    if connection.vendor != "sqlite":  # there, writers of other rows do not wait for one another
+        yield
+        return
+    with connection.cursor() as cursor:
+        [usual] = cursor.execute("PRAGMA busy_timeout").fetchone()
+        cursor.execute(f"PRAGMA busy_timeout={PATIENCE_MS}")
+        try:
+            yield
+        finally:
+            cursor.execute(f"PRAGMA busy_timeout={usual}")
 
 
 @dataclass(frozen=True)

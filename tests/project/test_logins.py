@@ -1,6 +1,8 @@
 """The devices on which a login is in use are listed, and what is ended is out at once."""
 
 import re
+import sqlite3
+from contextlib import closing, contextmanager
 from datetime import timedelta
 from html import unescape
 
@@ -40,6 +42,18 @@ def phone(user):
 @pytest.fixture
 def laptop(user):
     return device(LAPTOP)
+
+
+@contextmanager
+def another_writer():
+    """Hold the lock of a process that writes, as an import does."""
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with closing(sqlite3.connect(connection.settings_dict["NAME"], isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        yield
+        other.execute("ROLLBACK")
 
 
 def is_in(browser: Client) -> bool:
@@ -181,6 +195,22 @@ def test_a_page_is_shown_where_last_use_cannot_be_written(phone, monkeypatch):
     monkeypatch.setattr("django.db.models.query.QuerySet.update", full)
 
     assert is_in(phone)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_no_page_waits_for_another_writer_to_note_that_it_is_in_use(phone, user, monkeypatch):
+    before, late = used(user), timezone.now() + 2 * USED_EVERY
+    monkeypatch.setattr(logins.timezone, "now", lambda: late)
+
+    with another_writer(), CaptureQueriesContext(connection) as queries:
+        shown = is_in(phone)
+    asked = [query["sql"] for query in queries if "busy_timeout=" in query["sql"]]
+
+    waits = ["PRAGMA busy_timeout=100", "PRAGMA busy_timeout=20000"] if connection.vendor == "sqlite" else []
+    assert (shown, asked) == (True, waits)
+    assert used(user) == (
+        before if connection.vendor == "sqlite" else {ON_PHONE: late.replace(microsecond=0)}
+    )
 
 
 def test_a_session_from_before_devices_were_noted_is_listed_since_it_began(phone, laptop):
