@@ -288,7 +288,7 @@ def test_an_empty_book_leads_home_to_its_steps_until_they_are_done_or_put_away(b
     assert (led.status_code, led.headers["Location"]) == (302, "/begin/")
     assert (empty.answer, named.answer) == ("Five steps to a book of your own.", "One of five steps is done.")
     assert empty.steps[0].missing == "Missing: name, country, address, how to pay, logo"
-    assert (home.left, away) == ("Work and prices, The truck, Clients and horses, and Your vehicle", None)
+    assert (home.left, away) == ("work and prices, the truck, clients and horses, and your vehicle", None)
 
 
 def test_a_page_that_is_to_be_put_away_first_needs_the_name_of_the_practice(browser):

@@ -69,8 +69,9 @@ class BeginPage:
 
     @property
     def left(self) -> str:
-        """The headings of the steps that are not done, in a sentence's words."""
-        return listed(step.heading for step in self.steps if not step.is_done)
+        """The headings of the steps that are not done, as a sentence lists them."""
+        headings = [step.heading for step in self.steps if not step.is_done]
+        return listed(heading[0].lower() + heading[1:] for heading in headings)
 
     @property
     def first_missing(self) -> str:
