@@ -7,6 +7,7 @@ it said. A child opens its own connection to the database. It can be killed afte
 import hashlib
 import json
 import os
+import re
 import shutil
 import signal
 import sqlite3
@@ -148,8 +149,8 @@ def in_child(request: dict, out, err) -> None:
         os.dup2(err.fileno(), 2)
         if request.get("largest"):
             resource.setrlimit(resource.RLIMIT_FSIZE, (request["largest"], resource.RLIM_INFINITY))
-        task = TASKS.get(request["arguments"][0])
-        code = task() if task else run(["manage.py", *request["arguments"]])
+        name, *rest = request["arguments"]
+        code = TASKS[name](*rest) if name in TASKS else run(["manage.py", name, *rest])
         sys.stdout.flush()
         sys.stderr.flush()
     finally:
@@ -203,8 +204,30 @@ def replace_the_demo() -> int:
     return 0
 
 
+def restore_in_browser(name: str) -> int:
+    """Look at a backup and restore it, as whoever is logged in does; return 0 where that led home."""
+    from django.conf import settings
+    from django.contrib.auth import get_user_model
+    from django.test import Client
+
+    settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, "testserver"]
+    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    settings.STORAGES = settings.STORAGES | {"staticfiles": plain}
+    browser = Client()
+    user, _ = get_user_model().objects.get_or_create(username="farrier")
+    browser.force_login(user)
+    look = browser.get(f"/backups/{name}/").content.decode()
+    seen = re.search(r'name="seen"\s+value="([^"]+)"', look)[1]
+    return 0 if browser.post(f"/backups/{name}/restore/", {"seen": seen}).headers["Location"] == "/" else 1
+
+
+RESTORE_IN_BROWSER = "restore in browser"
 # What a child can do beside the commands.
-TASKS = {"state": print_state, "replace the demo": replace_the_demo}
+TASKS = {
+    "state": print_state,
+    "replace the demo": replace_the_demo,
+    RESTORE_IN_BROWSER: restore_in_browser,
+}
 
 
 def main() -> None:

@@ -7,6 +7,7 @@ from django.core.management import call_command
 from django.db import connection, transaction
 
 from practice.lib.locks import one_at_a_time
+from practice.lib.today import now
 from practice.project.backup.copies import make_backup
 from practice.project.backup.kept import BEFORE_UPDATE, new_copy
 from practice.project.furnish import furnish, is_behind
@@ -70,8 +71,6 @@ def migrate_in_one_piece() -> None:
 
 
 def _back_up() -> Path:
-    from datetime import datetime
-
-    path = new_copy(BEFORE_UPDATE, datetime.now())
+    path = new_copy(BEFORE_UPDATE, now())
     make_backup(path)
     return path

@@ -76,7 +76,7 @@ def test_a_backup_is_looked_at_and_restored_and_the_book_before_is_kept(book, br
     browser.post(f"/backups/{before.name}/restore/", tick(again))
 
     assert (made.status_code, made.url) == (302, "/backups/")
-    assert look.context["page"].answer == "Restoring it takes out 1 client and 1 stop."
+    assert look.context["page"].answer == "Restoring it removes 1 client and 1 stop added since."
     assert (done.status_code, done.url) == (302, "/")
     assert ("Ann" in after, "Ben" in after) == (True, False)
     assert before.kind == BEFORE_RESTORE

@@ -1,9 +1,10 @@
 """Commands killed at any moment: the next one finds the book as before or as after, and no litter.
 
-The moments are seeded, and spread over how long each command takes here. On each database that is 122 kills:
+The moments are seeded, and spread over how long each command takes here. On each database that is 142 kills:
 20 each of an import, an export, a backup and the demo's replacement, 10 of a closing (which then has to be
-closed again each time), and 32 of a restore, which has the most steps. Making the demo practice is not among
-them: it is one transaction of an import and a closing, and takes far longer than all of these.
+closed again each time), 32 of a restore, which has the most steps, and 10 each of a restore in the browser
+and of the backup of the day. Making the demo practice is not among them: it is one transaction of an import
+and a closing, and takes far longer than all of these.
 """
 
 import random
@@ -22,9 +23,10 @@ from tests.factories.billing import ExpenseFactory
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory, trim
 from tests.folders import content_of
 from tests.pictures import PDF, photo
+from tests.prepared import RESTORE_IN_BROWSER
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db]
-TIMES, TIMES_CLOSED, TIMES_RESTORED = 20, 10, 32
+TIMES, TIMES_CLOSED, TIMES_RESTORED, TIMES_BY_ITSELF, TIMES_IN_BROWSER = 20, 10, 32, 10, 10
 
 
 @pytest.fixture(scope="module")
@@ -73,7 +75,7 @@ def killed_all_over(book, command, *arguments, times: int = TIMES, makes: Path |
     seeded, still_ran = random.Random(command), 0
     found = None
     for number in range(times):
-        if found != before or command in ("close_day", "restore"):
+        if found != before or command in ("close_day", "restore", RESTORE_IN_BROWSER):
             book.put_back()
         if makes and makes.exists():
             shutil.rmtree(makes) if makes.is_dir() else makes.unlink()
@@ -183,3 +185,66 @@ def without_copies(state: dict) -> dict:
     """Return the state of a book without its backups, which a killed replacement may have made already."""
     files = {name: digest for name, digest in state["files"].items() if not name.startswith("backups/")}
     return state | {"files": files}
+
+
+def test_a_backup_of_the_day_is_in_both_folders_whole_or_not_at_all(book, tmp_path):
+    second = tmp_path / "stick" / "roundbook-backups"
+    code = (
+        "from practice.project.backup import second;"
+        f"second.name_second_folder({str(second.parent)!r});"
+        f"second.own_folder({str(second.parent)!r})"
+    )
+    second.parent.mkdir()
+    assert book.run("shell", "--no-imports", "-c", code).returncode == 0
+    [second] = second.parent.iterdir()
+    before = book.state()
+    takes = book.seconds_of("backup")
+    seeded, still_ran = random.Random("day"), 0
+
+    for number in range(TIMES_BY_ITSELF):
+        for folder in (second, book.data / "backups"):
+            shutil.rmtree(folder)
+            folder.mkdir()
+        still_ran += book.kill("backup", after=takes * (number + seeded.random()) / TIMES_BY_ITSELF)
+        found = book.state()
+        copies = [*second.iterdir(), *(book.data / "backups").iterdir()]
+        for copy in copies:
+            with zipfile.ZipFile(copy) as packed:
+                assert packed.testzip() is None
+        assert found["book"] == before["book"]
+        assert set(found["files"]) - set(before["files"]) <= {f"backups/{copy.name}" for copy in copies}
+        assert book.run("backup").returncode == 0
+        assert [len(content_of(folder)) for folder in (second, book.data / "backups")] == [1, 1]
+
+    assert still_ran > TIMES_BY_ITSELF / 3
+
+
+def test_a_restore_in_the_browser_brings_all_of_the_other_book_or_nothing(book, folders):
+    before = book.state()
+    assert book.run("import_book", folders / "more").returncode == 0
+    other = book.state()
+    assert book.run("backup").returncode == 0
+    [copy] = (book.data / "backups").iterdir()
+    content = copy.read_bytes()
+    book.put_back()
+    copy.parent.mkdir()
+    copy.write_bytes(content)
+    book.keep()
+    done = after(book, RESTORE_IN_BROWSER, copy.stem)
+
+    for found in killed_all_over(book, RESTORE_IN_BROWSER, copy.stem, times=TIMES_IN_BROWSER):
+        kept = [name for name in found["files"] if name.startswith("backups/before-")]
+        for name in kept:
+            with zipfile.ZipFile(book.data / name) as packed:
+                assert packed.testzip() is None
+            del found["files"][name]
+        del found["files"][f"backups/{copy.name}"]
+        assert len(kept) < 2
+        assert found["files"] in (before["files"], other["files"])
+        assert without_logins(found) in (without_logins(before), without_logins(other))
+    assert without_logins(done) == without_logins(other)
+
+
+def without_logins(state: dict) -> dict:
+    """Return the rows of a book but those of logins and of who logged in when."""
+    return {label: rows for label, rows in state["book"].items() if not label.startswith(("auth.", "axes."))}

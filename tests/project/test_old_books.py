@@ -7,6 +7,7 @@ the SQL of its database, once for each kind, and what that version exported of i
 import csv
 import io
 import json
+import random
 import sqlite3
 import subprocess
 import sys
@@ -21,6 +22,7 @@ from billing.actions.known_rates import known_rates
 from practice.project.backup.contents import LIST
 from practice.project.furnish import STAMPED
 from tests.conftest import book_of_its_own
+from tests.prepared import prepared
 from tests.processes import ROOT, run_command, surroundings
 from tests.project.old_books import LAST_OF_OLD
 
@@ -169,6 +171,30 @@ def test_an_update_that_fails_leaves_the_book_as_it_was_and_names_its_backup(abs
     )
     assert "billing_message" in ended.stderr
     assert [on_database(absent_book, sql) for sql in asked] == before
+
+
+@pytest.mark.slow
+def test_an_update_that_is_killed_is_made_anew_from_the_book_as_it_was(absent_book):
+    lay_earliest_book(absent_book)
+    asked = "SELECT COUNT(*) FROM django_migrations"
+    [(before,)] = on_database(absent_book, asked)
+    with prepared(absent_book) as book:
+        book.keep()
+        takes = book.seconds_of("send")
+        updated, [(after,)] = book.state()["book"], on_database(absent_book, asked)
+        book.put_back()
+
+        still_ran = book.kill("send", after=takes * random.Random("update").uniform(0.3, 0.7))
+
+        left, found = on_database(absent_book, asked), book.state()
+        backups = list((book.data / "backups").iterdir())
+    assert still_ran
+    assert left == [(before,)] != [(after,)]
+    assert found["book"] == updated
+    assert {name.partition("/")[0] for name in found["files"]} <= {"backups", "secret_key"}
+    for path in backups:
+        with zipfile.ZipFile(path) as packed:
+            assert packed.testzip() is None
 
 
 @pytest.mark.slow

@@ -178,7 +178,7 @@ class BackupLook:
             return "This backup cannot be restored."
         if not self.lost:
             return "Nothing was added since this backup."
-        return f"Restoring it takes out {formats.listed(self.lost)}."
+        return f"Restoring it removes {formats.listed(self.lost)} added since."
 
     @property
     def lead(self) -> str:
