@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.db.models import Exists, OuterRef, Subquery, Sum
 
 from practice.lib.fields import ExactField
-from stock.models import Item, Location, Movement, Shelf, Valuation
+from stock.models import Balance, Item, Location, Movement, Shelf, Valuation
 from stock.models.movement import ORDER
 
 
@@ -38,11 +38,18 @@ def levels(on: date) -> dict[int, Level]:
 
 
 def quantities(on: date) -> dict[int, dict[int | None, Decimal]]:
-    """Return how much was on hand at the end of a day, by the item's and the location's key, if any moved."""
-    rows = Valuation.objects.filter(movement__date__lte=on).order_by().values_list("item", "location")
+    """Return how much was on hand at the end of a day, by the item's and the location's key.
+
+    That is what is there now, less what moved after that day: the whole ledger is not added up.
+    """
     by_item: dict[int, dict] = defaultdict(dict)
-    for item, location, quantity in rows.annotate(sum=Sum("quantity", output_field=ExactField())):
+    for item, location, quantity in Balance.objects.values_list("item", "location", "quantity"):
         by_item[item][location] = quantity
+    # Naming the items lets the index of facts be used.
+    after = Valuation.objects.filter(movement__item__in=Item.objects.values("pk"), movement__date__gt=on)
+    moved = after.order_by().values_list("item", "location")
+    for item, location, quantity in moved.annotate(sum=Sum("quantity", output_field=ExactField())):
+        by_item[item][location] = by_item[item].get(location, Decimal(0)) - quantity
     return dict(by_item)
 
 

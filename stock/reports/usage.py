@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import Max, Sum
-from django.db.models.functions import TruncMonth
+from django.db.models import OuterRef, Subquery, Sum
 
 from practice.lib import formats
 from practice.lib.charts import FOOT, LEFT, RIGHT, Chart, ChartWord, columns
@@ -86,19 +85,14 @@ def used_by_month(
     begin: date, end: date, items: Iterable[Item] | None = None
 ) -> dict[int, dict[date, Decimal]]:
     """Return what visits used, by the item's key and the first day of the month, less what came back."""
-    facts = Movement.objects.standing().filter(date__gte=begin, date__lte=end)
-    if items is not None:
-        facts = facts.filter(item__in=items)
+    # Naming the items lets the index of facts be used.
+    among = Item.objects.values("pk") if items is None else items
+    facts = Movement.objects.standing().filter(item__in=among, date__gte=begin, date__lte=end)
     used: dict[int, dict[date, Decimal]] = defaultdict(lambda: defaultdict(Decimal))
     for kind, sign in ((MovementKind.USE, 1), (MovementKind.VISIT_RETURN, -1)):
-        sums = (
-            facts.filter(kind=kind)
-            .annotate(month=TruncMonth("date"))
-            .values("item", "month")
-            .annotate(sum=Sum("quantity", output_field=ExactField()))
-        )
-        for row in sums:
-            used[row["item"]][row["month"]] += sign * row["sum"]
+        days = facts.filter(kind=kind).order_by().values_list("item", "date")
+        for item, day, quantity in days.annotate(sum=Sum("quantity", output_field=ExactField())):
+            used[item][day.replace(day=1)] += sign * quantity
     return used
 
 
@@ -155,27 +149,25 @@ def usage_chart(item: Item, on: date, profile: Profile) -> Chart | None:
     )
 
 
+def _last_fact(on: date, *kinds: MovementKind) -> Subquery:
+    """Return an annotation: the day of an item's last fact of these kinds, looked up from a day back."""
+    facts = Movement.objects.standing().filter(item=OuterRef("pk"), kind__in=kinds, date__lte=on)
+    return Subquery(facts.order_by("-date").values("date")[:1])
+
+
 def idle(on: date) -> list[IdleItem]:
     """Return items on hand that were not used for half a year, the most valuable first.
 
     What was never used and came within that time is new, not idle.
     """
-    last_used = dict(
-        Movement.objects.standing()
-        .filter(kind=MovementKind.USE, date__lte=on)
-        .values_list("item")
-        .annotate(last=Max("date"))
-    )
-    last_came = dict(
-        Movement.objects.standing()
-        .filter(kind__in=[MovementKind.RECEIPT, MovementKind.COUNT], date__lte=on)
-        .values_list("item")
-        .annotate(last=Max("date"))
+    items = Item.objects.filter(shelf__on_hand__gt=0).annotate(
+        last_used=_last_fact(on, MovementKind.USE),
+        last_came=_last_fact(on, MovementKind.RECEIPT, MovementKind.COUNT),
     )
     rows = []
-    for item in Item.objects.filter(shelf__on_hand__gt=0).select_related("shelf").order_by("pk"):
-        last = last_used.get(item.pk)
-        since = last or last_came.get(item.pk)
+    for item in items.select_related("shelf").order_by("pk"):
+        last = item.last_used
+        since = last or item.last_came
         if since and on - since > SLOW_AFTER:
             rows.append(IdleItem(item, item.shelf.on_hand, item.shelf.value, last, on - since > DEAD_AFTER))
     return sorted(rows, key=lambda row: -row.value)
