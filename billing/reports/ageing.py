@@ -77,14 +77,16 @@ def pace_in_a_sentence(pace: DaysToPay | None) -> str:
 
 def pace_of(clients: Iterable[int], on: date) -> dict[int, DaysToPay]:
     """Return the days to pay of these clients by key; those are left out who paid nothing in full."""
-    recent = Invoice.objects.filter(client__in=list(clients), issued__gte=add_months(on, -MONTHS))
+    since = add_months(on, -MONTHS)
+    recent = Invoice.objects.filter(client__in=list(clients), issued__gte=since)
     facts = list(recent.values_list("pk", "client", "issued", "total"))
     keys = recent.values("pk")
     paid, credited = defaultdict(list), defaultdict(list)
     settled = Settlement.objects.filter(invoice__in=keys).values_list("invoice", "date", "amount")
     for invoice, *part in settled:
         paid[invoice].append(tuple(part))
-    notes = CreditNote.objects.filter(invoice__in=keys).values_list("invoice", "issued", "total")
+    # A credit note is no older than its invoice. Those of other clients are few.
+    notes = CreditNote.objects.filter(issued__gte=since).values_list("invoice", "issued", "total")
     for invoice, *part in notes:
         credited[invoice].append(tuple(part))
     of_client = defaultdict(list)
