@@ -5,17 +5,18 @@ Worked out here for `stock.reports.reorder`, which knows no horses.
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
 from django.db.models import Min
 
-from practice.models import Horse, LifeEvent, MaterialReturn, MaterialUse, Visit, Work
+from practice.models import Horse, MaterialReturn, MaterialUse, Visit, Work
 from practice.reports.due import DueHorse, due_horses
+from practice.reports.past_work import PastUse, PastWork
 from practice.rules.bookings import is_another_call, is_next_call, rounds_before
-from stock.models import Item, Movement, MovementKind
+from stock.models import Item
 from stock.reports.demand import Candidate, DemandInputs, Expected
 from stock.rules.planning import (
     Shifts,
@@ -27,20 +28,8 @@ from stock.rules.planning import (
     unplanned_rate,
 )
 
-LAST_WORKS = 3
-SHIFTS_SEEN = 100
-WEEKS_SEEN = timedelta(weeks=52)
 # A visit without work stands for the horses due until this long after it.
 SOON_AFTER = timedelta(days=7)
-
-
-@dataclass(frozen=True)
-class PastUse:
-    """What one horse took at one visit, by item, in the item's unit; what came back is taken off."""
-
-    visit: int
-    on: date
-    amounts: dict[int, Decimal]
 
 
 @dataclass(frozen=True)
@@ -58,95 +47,12 @@ class Expectation:
     forgotten: list[DueHorse]
 
 
-@dataclass
-class _History:
-    """Cycle works up to a day, in order, and what horses took at visits."""
-
-    on: date
-    works: list[tuple[int, int, date]] = field(default_factory=list)
-    takes: dict[tuple[int, int], dict[int, Decimal]] = field(default_factory=dict)
-    days: dict[int, date] = field(default_factory=dict)
-
-    def __post_init__(self):
-        rows = Work.objects.filter(
-            service__resets_cycle=True, visit__status=Visit.Status.DONE, visit__date__lte=self.on
-        ).order_by("visit__date", "visit", "pk")
-        self.works = list(dict.fromkeys(rows.values_list("horse_id", "visit_id", "visit__date")))
-
-    def last_works(self, horses: Iterable[int]) -> dict[int, list[tuple[int, date]]]:
-        """Return the last cycle works of these horses as (visit, day), the latest first."""
-        works: dict[int, list] = {horse: [] for horse in horses}
-        for horse, visit, day in reversed(self.works):
-            if horse in works and len(works[horse]) < LAST_WORKS:
-                works[horse].append((visit, day))
-        return works
-
-    def look_up(self, visits: Iterable[int]) -> None:
-        """Fetch what was taken in the last 52 weeks, and at these visits before."""
-        begin = self.on - WEEKS_SEEN
-        recent = {"visit__date__gt": begin, "visit__date__lte": self.on}
-        self._add(recent)
-        older = sorted(set(visits) - self.days.keys())
-        for start in range(0, len(older), 500):
-            self._add({"visit__in": older[start : start + 500]})
-
-    def _add(self, which: dict) -> None:
-        uses = MaterialUse.objects.filter(visit__status=Visit.Status.DONE, **which).order_by("pk")
-        rows = list(uses.values_list("visit_id", "visit__date", "horse_id", "item_id", "quantity"))
-        back = MaterialReturn.objects.filter(movement__reversal__isnull=True, **which)
-        rows += [
-            (visit, day, horse, item, -quantity)
-            for visit, day, horse, item, quantity in back.values_list(
-                "visit_id", "visit__date", "horse_id", "movement__item_id", "movement__quantity"
-            )
-        ]
-        for visit, day, horse, item, quantity in rows:
-            self.days[visit] = day
-            amounts = self.takes.setdefault((visit, horse), {})
-            amounts[item] = amounts.get(item, Decimal(0)) + quantity
-
-    def events(self) -> dict[int, list[Decimal]]:
-        """Return what each event of the last 52 weeks took, by item: no cycle work, or waste."""
-        begin = self.on - WEEKS_SEEN
-        cycle_works = {(visit, horse) for horse, visit, _ in self.works}
-        by_item = defaultdict(list)
-        for at, amounts in self.takes.items():
-            if at not in cycle_works and self.days[at[0]] > begin:
-                for item, amount in amounts.items():
-                    by_item[item].append(amount)
-        # By item, as the ledger's index is: the facts of other years are not read.
-        waste = Movement.objects.standing().filter(
-            item__in=Item.objects.current(), kind=MovementKind.WASTE, date__gt=begin, date__lte=self.on
-        )
-        in_order = waste.order_by("item", "date", "rank", "cause_order", "pk")
-        for item, quantity in in_order.values_list("item_id", "quantity"):
-            by_item[item].append(quantity)
-        return {item: [amount for amount in amounts if amount > 0] for item, amounts in by_item.items()}
-
-    def shifts(self, cycles: dict[int, int]) -> list[int]:
-        """Return days from due (by cycle alone) to done of the practice's last works, the latest first.
-
-        A cycle may have begun with the work of someone else.
-        """
-        others = LifeEvent.objects.filter(kind=LifeEvent.Kind.ELSEWHERE, date__lte=self.on)
-        begun = [(day, horse, False) for horse, day in others.values_list("horse_id", "date")]
-        begun += [(day, horse, True) for horse, _, day in self.works]
-        last: dict[int, date] = {}
-        shifts = []
-        for day, horse, is_own in sorted(begun, key=lambda row: row[0]):
-            before = last.get(horse)
-            if is_own and before is not None and before < day:
-                shifts.append((day - before).days - cycles[horse])
-            last[horse] = day
-        return shifts[: -SHIFTS_SEEN - 1 : -1]
-
-
 def expected_use(on: date, visits: Iterable[Visit] | None = None) -> Expectation:
     """Return what is expected to be taken after a day, in the days that planning asks for.
 
     `visits`: the planned visits to reckon with; None: all after the day.
     """
-    history = _History(on)
+    history = PastWork(on)
     due = {row.horse.pk: row for row in due_horses(before=on + timedelta(days=1))}
     cycles = {pk: weeks * 7 for pk, weeks in Horse.objects.values_list("pk", "cycle_weeks")}
     last = history.last_works(due)
@@ -270,7 +176,7 @@ def _can_stand_for(day: date, row: DueHorse, on: date, named_on: list[date]) -> 
     )
 
 
-def _unplanned(history: _History) -> dict[int, Unplanned]:
+def _unplanned(history: PastWork) -> dict[int, Unplanned]:
     """Return what nobody plans, by item: its events, or one like a usual use where it had none."""
     first = Visit.objects.done().filter(date__lte=history.on).aggregate(first=Min("date"))["first"]
     weeks = Fraction((history.on - first).days, 7) if first else Fraction(0)

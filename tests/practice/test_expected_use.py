@@ -7,8 +7,10 @@ from fractions import Fraction
 import pytest
 
 from practice.actions.visits import complete_visit
-from practice.models import Horse
+from practice.models import Horse, LifeEvent
+from practice.reports import past_work
 from practice.reports.expected_use import expected_use
+from practice.reports.past_work import PastWork
 from stock.actions.movements import waste_item
 from stock.rules.planning import shift_chances, unplanned_rate
 from tests.factories.practice import (
@@ -296,3 +298,25 @@ def test_the_past_is_asked_as_it_was_known_of():
     found = expected_use(DAY - timedelta(1)).expected.inputs
 
     assert as_plain(found) == [([(horse.pk, 1, 42, {shoe.pk: (4,)})], False)]
+
+
+@pytest.mark.parametrize("seen", [2, 5, 100])
+def test_the_last_year_says_what_the_whole_book_does(monkeypatch, seen):
+    monkeypatch.setattr(past_work, "SHIFTS_SEEN", seen)
+    cycles = {}
+    for weeks in ((2, 9, 15, 60), (20, 27, 90), (70, 80, 85, 91), (3,), ()):
+        horse = HorseFactory(cycle_weeks=6)
+        cycles[horse.pk] = 42
+        for ago in weeks:
+            done(horse, DAY - ago * WEEK)
+    LifeEvent.objects.create(horse=horse, kind="done elsewhere", date=DAY - 30 * WEEK)
+    done(horse, DAY - 25 * WEEK)
+
+    found = []
+    for span in (52 * WEEK, 1000 * WEEK):
+        monkeypatch.setattr(past_work, "WEEKS_SEEN", span)
+        history = PastWork(DAY)
+        found.append((history.last_works(cycles), history.shifts(cycles)))
+
+    assert found[0] == found[1]
+    assert len(found[0][1]) == min(seen, 9)
