@@ -141,9 +141,9 @@ class Unissued:
         visits = list(visits)
         work = work or OpenWork(visits, profile)
         self.freed = work.freed
-        billables = [work.billables[visit.pk] for visit in visits if not visit.locked]
-        self.held: list[HeldVisit] = [row.held for row in billables if row.held]
-        self.lines = [DraftLine(row.visit, part) for row in billables for part in row.parts]
+        self.billables = [work.billables[visit.pk] for visit in visits if not visit.locked]
+        self.held: list[HeldVisit] = [row.held for row in self.billables if row.held]
+        self.lines = [DraftLine(row.visit, part) for row in self.billables for part in row.parts]
         locked = {visit.pk: visit for visit in visits if visit.locked}
         waiting = [row for row in work.waiting if row.visit_id in locked]
         self.lines += [DraftLine(locked[row.visit_id], row.as_part(), row) for row in waiting]
