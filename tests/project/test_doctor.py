@@ -218,6 +218,10 @@ def test_a_ledger_with_returns_transfers_and_places_of_stock_is_as_stored(book):
         (["A-2026-0180", "A-2026-0182"], ["A-2026-0182"], ["A-2026-0181"]),
         (["A-2026-9999", "A-2026-10000"], ["A-2026-10000"], []),
         (["2026-0001", "B-2026-0001", "first"], ["2026-0001", "B-2026-0001", "first"], []),
+        (["2026-0003"], ["2026-0003"], ["2026-0002"]),
+        (["A-2026-0000"], ["A-2026-0000"], []),
+        # No number of the program's own form follows another.
+        (["L0000", "L0007", "A1", "2026-17"], ["L0000", "L0007", "A1", "2026-17"], []),
     ],
 )
 def test_a_number_that_was_drawn_here_follows_another_one(known, drawn, missing):

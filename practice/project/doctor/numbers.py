@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 from billing.models import CreditNote, Invoice
 from practice.project.doctor.faults import RESTORE, NamedFault, some_of
 
-NUMBER = re.compile(r"(.*?)([0-9]{4,})")
+# As the program draws them: PREFIX-YYYY-NNNN, or without a prefix YYYY-NNNN.
+NUMBER = re.compile(r"((?:.*-)?[0-9]{4}-)([0-9]{4,})")
 
 
 def look_at_numbers() -> Iterator[NamedFault]:
@@ -37,6 +38,6 @@ def missing_numbers(numbers: Iterable[str], drawn: set[str]) -> list[str]:
     for stem, own in sorted(known.items()):
         for place in sorted(own):
             before = place - 1
-            if own[place] in drawn and before and before not in own:
+            if own[place] in drawn and before > 0 and before not in own:
                 missing.append(f"{stem}{before:04d}")
     return missing
