@@ -7,6 +7,7 @@ from django.conf import settings
 
 from practice.lib.kept_files import clear_drafts
 from practice.project.backup.restoring import finish_restore
+from practice.project.bring_in.uploads import clear_old_uploads
 
 # How versions before these notes named what they were writing. No lock says whether one still does.
 OLD_DRAFTS = ("tmp????????", "backups/.before-restore-*", ".logo.*", "invoices/*/.*.pdf.*", "receipts/.*")
@@ -14,10 +15,11 @@ LEFT_ALONE = timedelta(hours=1)
 
 
 def tidy_up() -> None:
-    """Finish or undo a restore that was killed, and delete the drafts of processes that are no more."""
+    """Finish or undo a restore that was killed, and delete old uploads and drafts of processes no more."""
     finish_restore()
     clear_drafts()
     _clear_old_drafts()
+    clear_old_uploads()
 
 
 def _clear_old_drafts() -> None:

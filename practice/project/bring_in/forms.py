@@ -8,10 +8,12 @@ from practice.lib.profile import Profile
 from practice.models import Service
 from practice.project.body_limits import LARGEST
 from practice.project.bring_in.last_work import USUAL_WORK
+from practice.project.bring_in.rows import FROM_ABOVE, TAKEN_FROM_ABOVE
 from practice.project.bring_in.translation import FILL, KEEP, REPLACE
 from practice.project.bring_in.uploads import Upload
 
 LEAVE_OUT = "Leave out"
+OPTIONS = ("known", "service", "day", FROM_ABOVE)
 FIRST_VALUES, LONGEST_VALUE = 3, 40
 
 
@@ -85,6 +87,13 @@ class ColumnsForm(BookForm):
         )
 
     def _add_own_fields(self, options: dict[str, str]) -> None:
+        if all(self.kind.has(code) for code in TAKEN_FROM_ABOVE):
+            self.fields[FROM_ABOVE] = forms.ChoiceField(
+                label="If the place or the owner is blank",
+                choices=[("", "Leave it blank"), ("yes", "Use the one from the row above")],
+                required=False,
+                initial=options.get(FROM_ABOVE, ""),
+            )
         if self.kind.has("last_work"):
             services = Service.objects.filter(archived=False, resets_cycle=True).order_by("name")
             names = list(dict.fromkeys(services.values_list("name", flat=True))) or [USUAL_WORK]
@@ -141,7 +150,7 @@ class ColumnsForm(BookForm):
             if chosen != upload.meanings:
                 upload.forget_changes()
             upload.meanings = chosen
-            upload.options = {name: str(data[name]) for name in ("known", "service", "day") if data.get(name)}
+            upload.options = {name: str(data[name]) for name in OPTIONS if data.get(name)}
             upload.remember()
         upload.save()
         return upload

@@ -13,6 +13,7 @@ from practice.project.book.importer import Report, import_book
 from practice.project.book.reader import Problem
 from practice.project.bring_in.known import CLIENT, HORSE, ITEM, PLACE, SERVICE, SUPPLIER
 from practice.project.bring_in.money import CREDIT, INVOICE, translate_credit, translate_invoices
+from practice.project.bring_in.near_names import near_names
 from practice.project.bring_in.people import translate_clients, translate_horses, translate_places
 from practice.project.bring_in.rows import CellProblem
 from practice.project.bring_in.things import translate_items
@@ -107,6 +108,7 @@ def look_ahead(upload: Upload, profile: Profile, today: date) -> Outlook:
         f"Row {cell[0] + 1}: {message}" if cell else message
         for cell, message in _problems_of(report.warnings, work)
     ]
+    outlook.warnings += _near_names(work)
     outlook.counts = _counts(work, profile) if outlook.is_ready else []
     return outlook
 
@@ -150,6 +152,16 @@ def _in_words(message: str, names: dict[str, str]) -> str:
     for key, name in names.items():
         message = message.replace(key, shown(name))
     return f"{message[:1].upper()}{message[1:]}{'' if message.endswith('.') else '.'}"
+
+
+def _near_names(work: Translation) -> list[str]:
+    """Say which new clients and places are nearly called as others are."""
+    found = []
+    for what in (CLIENT, PLACE):
+        new = work.tally(what).new
+        known = [row.name for row in work.book.all_of(what)] if new else []
+        found += [f"{name} is new. Do you mean {other}?" for name, other in near_names(new, known)]
+    return found
 
 
 def _counts(work: Translation, profile: Profile) -> list[CountOfThings]:

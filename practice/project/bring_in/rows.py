@@ -16,6 +16,15 @@ BLANK = "This is blank. Type it, or leave this row out."
 TOTALS = {"total", "totals", "sum", "subtotal", "grand total", "balance", "all", "count"}
 
 
+# The option by which a blank place or owner is that of the row above.
+FROM_ABOVE, TAKEN_FROM_ABOVE = "above", ("place", "owner")
+
+
+def is_total(cells: list[str]) -> bool:
+    """Whether a row looks like the total of those above it."""
+    return typed.folded(next((cell for cell in cells if cell), "")) in TOTALS
+
+
 @dataclass(frozen=True)
 class CellProblem:
     """What is wrong with a cell, by its row and column from 0.
@@ -112,11 +121,18 @@ class SheetReading:
             if column < len(upload.headings):
                 code = upload.meanings[column]
                 self.columns[code] = (*self.columns.get(code, ()), column)
-        rows = upload.rows()
-        self.rows = [
-            RowReading(number, cells, self) for number, cells in rows.items() if number not in upload.left_out
-        ]
+        rows = {number: cells for number, cells in upload.rows().items() if number not in upload.left_out}
+        if upload.options.get(FROM_ABOVE):
+            self._take_from_above([cells for cells in rows.values() if not is_total(cells)])
+        self.rows = [RowReading(number, cells, self) for number, cells in rows.items()]
         self._orders: dict[str, str] = {}
+
+    def _take_from_above(self, rows: list[list[str]]) -> None:
+        """Fill in what stands once for several rows, as in a sheet with merged cells."""
+        for column in (column for code in TAKEN_FROM_ABOVE for column in self.columns.get(code, ())):
+            above = ""
+            for cells in rows:
+                cells[column] = above = cells[column] or above
 
     def column_of(self, code: str) -> int:
         """Return the first column of a meaning; where it has none, the first that has any meaning."""
@@ -129,11 +145,6 @@ class SheetReading:
             texts = [row.text(code) for row in self.rows]
             self._orders[code] = typed.order_of_days(texts, self.locale)
         return self._orders[code]
-
-    def is_total(self, row: RowReading) -> bool:
-        """Whether a row looks like the sum of those above it."""
-        first = next((cell for cell in row.cells if cell), "")
-        return typed.folded(first).rstrip(":") in TOTALS
 
     def is_example(self, row: RowReading) -> bool:
         """Whether a row is an example of the template, as it stands there."""

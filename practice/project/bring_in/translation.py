@@ -11,7 +11,7 @@ from practice.lib.profile import Profile
 from practice.project.bring_in import known
 from practice.project.bring_in.contract_rows import ContractRow, ContractRows, made_key
 from practice.project.bring_in.known import KnownNames, told_apart
-from practice.project.bring_in.rows import CellProblem, RowReading, SheetReading
+from practice.project.bring_in.rows import CellProblem, RowReading, SheetReading, is_total
 from practice.project.bring_in.typed import folded
 from practice.project.bring_in.uploads import Upload
 
@@ -66,7 +66,7 @@ class Translation:
         """Yield the rows that may be one of the things; sums and examples are refused."""
         for row in self.sheet.rows:
             first = next(iter(self.sheet.columns), "")
-            if self.sheet.is_total(row):
+            if is_total(row.cells):
                 row.refuse(first, "This looks like a total of the rows above.", leave_out=True)
             elif self.sheet.is_example(row):
                 row.refuse(first, "This is an example from the template.", leave_out=True)

@@ -13,6 +13,7 @@ from practice.lib import formats
 from practice.lib.millionths import LARGEST
 from practice.lib.names import plain_name
 from practice.lib.shares import share_out
+from practice.project.find import folding
 
 # The order of day, month and year in a date of figures alone.
 YEAR_FIRST = "ymd"
@@ -33,9 +34,8 @@ class NotRead(ValueError):
 
 
 def folded(name: str) -> str:
-    """Return a name without capitals, accents and doubled blanks, as people compare names."""
-    letters = unicodedata.normalize("NFKD", plain_name(name))
-    return "".join(letter for letter in letters if not unicodedata.combining(letter))
+    """Return a name as people compare names: as the search does, and one of signs alone as it is."""
+    return folding.folded(name) or plain_name(name)
 
 
 @cache
@@ -162,7 +162,7 @@ def read_year(text: str, locale: str, order: str) -> int:
 
 def read_yes_no(text: str) -> bool:
     """Return yes or no. Raises NotRead."""
-    word = folded(text)
+    word = plain_name(text)
     if word in YES | NO:
         return word in YES
     raise NotRead("Type yes or no.")

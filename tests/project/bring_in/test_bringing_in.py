@@ -224,6 +224,52 @@ def test_shoes_that_the_last_work_put_on_left_the_truck_and_others_stand_in_the_
     ]
 
 
+def test_a_place_and_an_owner_that_stand_once_for_several_rows_are_taken_from_above(browser):
+    rows = [
+        ["Barn", "Horse", "Owner"],
+        ["Hill Barn", "Bramble", "Ann Lee"],
+        ["", "Juno", ""],
+        ["Ford Yard", "Moth", "Bob Ray"],
+        ["Total", "3", ""],
+    ]
+    address = checked(browser, "horses", rows, above="yes")
+
+    marked = list(wrong(browser, address))
+    browser.post(address, {"leave_4": "on"})
+    bring_in(browser, address)
+
+    assert marked == [(5, "Barn")]
+    assert list(Horse.objects.order_by("pk").values_list("name", "place__name", "owners__client__name")) == [
+        ("Bramble", "Hill Barn", "Ann Lee"),
+        ("Juno", "Hill Barn", "Ann Lee"),
+        ("Moth", "Ford Yard", "Bob Ray"),
+    ]
+
+
+def test_a_new_name_that_is_nearly_another_one_is_worth_a_second_look(browser):
+    ClientFactory(name="Wren Halloway")
+    rows = [
+        ["Horse", "Owner", "Barn"],
+        ["Juno", "Wren Haloway", "Hill Barn"],
+        ["Moth", "Bob Ray", "Hil Barn"],
+    ]
+
+    warnings = browser.get(checked(browser, "horses", rows)).context["outlook"].warnings
+
+    assert warnings == [
+        "Wren Haloway is new. Do you mean Wren Halloway?",
+        "Hil Barn is new. Do you mean Hill Barn?",
+    ]
+
+
+def test_the_demo_practice_leads_to_a_book_of_ones_own(browser):
+    Profile.objects.update(is_demo=True)
+
+    page = browser.get("/bring-in/").content.decode()
+
+    assert '<a href="/own-book/">Begin a book of your own</a>' in page
+
+
 def test_places_come_in_with_what_is_known_of_them(browser):
     rows = [
         ["Barn", "Street", "City", "Lat", "Lon", "Tax area"],
