@@ -35,7 +35,7 @@ class BookCommand(BaseCommand):
     def show_progress(self, step: str) -> None:
         """Say what is going on, where somebody watches."""
         if self.stderr.isatty():
-            self.stderr.write(f"{step} ...")
+            self.stderr.write(f"{step} ...", str)  # not in the color of errors
 
     def refuse(self, message: str) -> NoReturn:
         """End the command for bad input; nothing has been changed."""
