@@ -69,11 +69,13 @@ def who_owes() -> list[ClientBalance]:
 class ClientAccount:
     """What a client owes and has as credit, in the practice's currency, and the latest of each.
 
-    `invoice_count` and `payment_count` are of all there are.
+    `due` is the earliest day on which something is to be paid, None: nothing is. `invoice_count` and
+    `payment_count` are of all there are.
     """
 
     client: Client
     open: Decimal
+    due: date | None
     credit: Decimal
     invoice_count: int
     payment_count: int
@@ -81,6 +83,10 @@ class ClientAccount:
     payments: list[Payment]
     credit_notes: list[CreditNote]
     charges: list[Charge]
+
+    def in_words(self, on: date, profile: Profile) -> str:
+        """Return the answer of its page: what is owed, since when, and the credit."""
+        return in_words(self.client, self.open, self.due, self.credit, on, profile)
 
     @property
     def balance(self) -> Decimal:
@@ -98,10 +104,21 @@ class ClientAccount:
 
 def owes_in_words(client: Client, on: date, profile: Profile) -> str:
     """`Ann Birch owes $120.00, 12 days overdue.`, `Ann Birch owes nothing and has $20.00 in credit.`"""
-    invoices, credit = list(client.invoices.outstanding()), credit_left(client)
+    return in_words(client, *standing_of(client), on, profile)
+
+
+def standing_of(client: Client) -> tuple[Decimal, date | None, Decimal]:
+    """Return what a client owes, since or until when (None: nothing is owed), and what is left as credit."""
+    invoices = list(client.invoices.outstanding())
     total = sum((invoice.open for invoice in invoices), Decimal(0))
+    return total, min((invoice.due for invoice in invoices), default=None), credit_left(client)
+
+
+def in_words(
+    client: Client, total: Decimal, due: date | None, credit: Decimal, on: date, profile: Profile
+) -> str:
     owed = money(total, profile.currency, profile.locale) if total else "nothing"
-    over = (on - min((invoice.due for invoice in invoices), default=on)).days
+    over = (on - due).days if due else 0
     late = f", {days_over(over)}" if over > 0 else ""
     has = f"{late and ','} and has {money(credit, profile.currency, profile.locale)} in credit"
     return f"{client} owes {owed}{late}{has if credit else ''}."
@@ -111,8 +128,7 @@ def account_of_client(client: Client) -> ClientAccount:
     """Return a client's account with the latest invoices, payments, credit notes and charges."""
     return ClientAccount(
         client,
-        client.invoices.all().open_total(),
-        credit_left(client),
+        *standing_of(client),
         client.invoices.count(),
         client.payments.count(),
         list(client.invoices.for_list()[:INVOICES]),

@@ -22,7 +22,7 @@ from billing.reports.early_payment import offered
 from billing.reports.late_fees import proposed_late_fees
 from billing.reports.list_sheets import RECEIVABLE
 from billing.reports.payment_page import deleted_payments, payment_page
-from billing.reports.receivable import ClientBalance, account_of_client, owes_in_words, who_owes
+from billing.reports.receivable import ClientBalance, account_of_client, who_owes
 from billing.reports.spot import spot_billing
 from billing.reports.turnover import received_in
 from billing.tables import PaymentTable
@@ -81,7 +81,7 @@ def client_account(request: HttpRequest, pk: int) -> HttpResponse:
     account = account_of_client(client)
     context = {
         "account": account,
-        "owes": owes_in_words(client, on, profile),
+        "owes": account.in_words(on, profile),
         "pace": pace_in_a_sentence(pace_of([client.pk], on).get(client.pk)),
         "invoices": [invoice_row(invoice, on, profile) for invoice in account.invoices],
         "payments": [payment_row(payment, profile) for payment in account.payments],

@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from billing.reports.year_end import year_end
 from practice.lib.profile import Profile
-from practice.models import Leg, Visit
+from practice.models import Client as Payer
+from practice.models import Horse, Leg, Place, Visit
 from tests.benchmarks.many_years import LAST_YEAR, add_years, set_up
 from tests.test_pages import LISTS
 
@@ -68,3 +69,22 @@ def test_a_list_page(of_20_beside_2, browser, name):
         assert browser.get(reverse(name)).status_code == 200
 
     of_20_beside_2(reverse(name), page)
+
+
+@pytest.mark.parametrize(
+    ("page", "model"),
+    [
+        ("practice:horse-detail", Horse),
+        ("practice:horse-history", Horse),
+        ("billing:horse-earnings", Horse),
+        ("practice:client-detail", Payer),
+        ("billing:client-account", Payer),
+        ("practice:place-detail", Place),
+        ("practice:place-visits", Place),
+    ],
+)
+def test_the_page_of_one(of_20_beside_2, browser, page, model):
+    def opened():
+        assert browser.get(reverse(page, args=[model.objects.first().pk])).status_code == 200
+
+    of_20_beside_2(page, opened)

@@ -228,6 +228,28 @@ def test_a_number_that_was_drawn_here_follows_another_one(known, drawn, missing)
     assert numbers.missing_numbers(known, set(drawn)) == missing
 
 
+def test_a_search_that_misses_changes_is_named_and_the_next_command_mends_it(book):
+    before = found(database.look_at_search)
+    by_hand("DELETE FROM find_entry")
+    if connection.vendor == "postgresql":
+        by_hand("DROP TRIGGER practice_horse_find ON practice_horse")
+
+    [(code, what)] = found(database.look_at_search)
+    furnish()
+
+    assert (before, code) == ([], "search_behind")
+    assert "practice_horse" in what
+    assert found(database.look_at_search) == []
+
+
+def test_a_database_that_compares_no_parts_of_words_is_the_machines_lack(book, monkeypatch):
+    monkeypatch.setattr(database, "has_pieces", lambda: False)
+
+    [fault] = database.look_at_search()
+
+    assert (fault.code, fault.of_machine) == ("search_slow", True)
+
+
 def test_missing_guards_are_named_and_the_next_command_brings_them(book):
     by_hand("SELECT 1")
     tables = ", ".join(sorted(guard.table for guard in database.GUARDS)[:5])

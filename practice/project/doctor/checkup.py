@@ -34,6 +34,7 @@ DATABASE = (
 )
 BOOK = (
     Check("guards", database.look_at_guards),
+    Check("search", database.look_at_search),
     Check("invoices", sums.look_at_invoices),
     Check("credit notes", sums.look_at_credit_notes),
     Check("numbers", numbers.look_at_numbers),

@@ -9,6 +9,8 @@ from django.db import connection, transaction
 
 from practice.lib.triggers import wrong_guards
 from practice.project.doctor.faults import RESTORE, NamedFault, some_of
+from practice.project.find.index import has_pieces
+from practice.project.find.watching import wrong_watchers
 from practice.project.furnish import GUARDS
 
 BY_ITSELF = "Run any other command, such as `send`: it sees to that by itself. Then run doctor again."
@@ -110,6 +112,24 @@ def look_at_migrations() -> Iterator[NamedFault]:
             "book_behind",
             f"The book is of an older version: {len(behind)} changes of its tables are still to be made.",
             f"Make a backup. {BY_ITSELF}",
+        )
+
+
+def look_at_search() -> Iterator[NamedFault]:
+    """Find that the search misses what changes, or has to compare names one by one."""
+    if wrong := wrong_watchers(connection):
+        yield NamedFault(
+            "search_behind",
+            f"The search misses what changes in {some_of(sorted(wrong))}: triggers are missing.",
+            BY_ITSELF,
+        )
+    if not has_pieces():
+        yield NamedFault(
+            "search_slow",
+            "The database cannot compare parts of words, so finding a name with a typo takes longer.",
+            "On PostgreSQL, have the owner of the database run CREATE EXTENSION pg_trgm. On SQLite, use a"
+            " Python whose SQLite is 3.34 or later and has FTS5.",
+            of_machine=True,
         )
 
 

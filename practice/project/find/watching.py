@@ -35,17 +35,27 @@ def watched() -> list[Watched]:
 
 def bring_watchers(connection) -> bool:
     """Leave these triggers in the database, and no others of theirs; return whether any was changed."""
+    wrong = wrong_watchers(connection)
+    if not wrong:
+        return False
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+        for statements in wrong.values():
+            for statement in statements:
+                cursor.execute(statement)
+    return True
+
+
+def wrong_watchers(connection) -> dict[str, list[str]]:
+    """Return the tables whose triggers are missing or others, each with the statements that mend that."""
     dialect = WatchingSQLite if connection.vendor == "sqlite" else WatchingPostgreSQL
     wanted = {each.table: dialect.statements(each) for each in watched()}
     with connection.cursor() as cursor:
         found = dialect.found(cursor)
-    if found == wanted:
-        return False
-    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
-        for table in {**found, **wanted}:
-            for statement in [*dialect.drop(table), *wanted.get(table, [])]:
-                cursor.execute(statement)
-    return True
+    return {
+        table: [*dialect.drop(table), *wanted.get(table, [])]
+        for table in {**found, **wanted}
+        if found.get(table) != wanted.get(table)
+    }
 
 
 def let_go_of_watchers(connection) -> None:
