@@ -102,6 +102,7 @@ EARLIEST = Path(__file__).parent / "earliest_book.zip"
 def lay_earliest_book(variables: dict) -> None:
     """Make the absent book of these variables the earliest one."""
     kind = "postgresql" if "DATABASE_URL" in variables else "sqlite"
+    variables["ROUNDBOOK_DATA"].mkdir()
     with zipfile.ZipFile(EARLIEST) as packed:
         on_database(variables, packed.read(f"book.{kind}.sql").decode())
 
@@ -114,7 +115,6 @@ def on_database(variables: dict, sql: str) -> list[tuple]:
         with psycopg.connect(variables["DATABASE_URL"]) as book:
             cursor = book.execute(sql)
             return cursor.fetchall() if cursor.description else []
-    variables["ROUNDBOOK_DATA"].mkdir(exist_ok=True)
     with closing(sqlite3.connect(variables["ROUNDBOOK_DATA"] / "roundbook.sqlite3")) as book, book:
         if sql.startswith("SELECT"):
             return book.execute(sql).fetchall()
