@@ -1,12 +1,15 @@
 """Backups in the browser and by themselves: made, looked at, restored, kept in a second folder, and said."""
 
 import errno
+import io
 import shutil
 import threading
+import zipfile
 from datetime import datetime, timedelta
 
 import pytest
 from django.contrib.messages import get_messages
+from django.db import connection
 from django.test import Client as Browser
 
 from practice.lib.errors import RuleBroken
@@ -14,6 +17,7 @@ from practice.lib.today import now
 from practice.models import Client
 from practice.project import backup_worker
 from practice.project.backup import daily
+from practice.project.backup.contents import FOLDER
 from practice.project.backup.daily import back_up, back_up_today, is_due
 from practice.project.backup.kept import (
     BEFORE_RESTORE,
@@ -23,9 +27,11 @@ from practice.project.backup.kept import (
     new_copy,
 )
 from practice.project.backup.page import what_to_look_at
+from practice.project.backup.restoring import IS_A_FOLDER
 from practice.project.backup.second import name_second_folder, own_folder
 from practice.project.backup.state import backup_state
 from practice.project.backup_worker import AGAIN_SECONDS, LOOK_SECONDS, BackupWorker
+from practice.project.book.importer import import_book
 from practice.project.exits import EnvironmentProblem
 from tests.factories.practice import DAY, ClientFactory, HorseFactory, ProfileFactory, VisitFactory
 from tests.folders import content_of
@@ -126,7 +132,7 @@ def test_a_damaged_backup_is_refused_at_the_look_and_at_the_restore(book, browse
     look = browser.get(f"/backups/{copy.name}/")
     answer = browser.post(f"/backups/{copy.name}/restore/", tick(look))
 
-    assert look.context["page"].answer == "This backup cannot be restored."
+    assert look.context["page"].answer == "This backup cannot be restored here."
     assert " is not an intact backup: " in look.context["page"].refusal
     assert [" is not an intact backup: " in each for each in said(answer)] == [True]
     assert len(copies_in(backups_folder())) == 1
@@ -314,6 +320,29 @@ def test_a_second_folder_keeps_as_many_and_leaves_other_files_alone(book, tmp_pa
         "letter.txt",
         *(copy.path.name for copy in copies_in(backups_folder())),
     }
+
+
+def test_without_pg_dump_the_day_is_kept_as_the_books_own_folder(book, browser, tmp_path, monkeypatch):
+    """On SQLite nothing else is needed: there the copy is the database, whatever programs there are."""
+    monkeypatch.setenv("PATH", str(tmp_path))
+
+    copy = back_up(MORNING)
+    look = browser.get(f"/backups/{copy.name}/")
+    answer = browser.post(f"/backups/{copy.name}/restore/", tick(look))
+
+    is_folder = connection.vendor == "postgresql"
+    with zipfile.ZipFile(copy.path) as packed:
+        assert (FOLDER in packed.namelist(), copy.counts.practice) == (is_folder, "Garrow Farriery")
+        folder = io.BytesIO(packed.read(FOLDER)) if is_folder else None
+    assert said(answer) == [
+        IS_A_FOLDER if is_folder else "Restored. The book as it was just before is kept among the backups."
+    ]
+    if folder:
+        with zipfile.ZipFile(folder) as packed:
+            packed.extractall(tmp_path / "unpacked")
+        Client.objects.all().delete()
+        import_book(tmp_path / "unpacked")
+    assert names() == {"Ann"}
 
 
 def test_home_says_when_the_second_folder_was_gone_for_a_week(book, tmp_path):

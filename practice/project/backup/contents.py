@@ -10,7 +10,7 @@ from django.conf import settings
 from practice.lib.logo import NAMES as LOGOS
 from practice.project.backup.inside import BookCounts
 
-SQLITE, DUMP, LIST = "roundbook.sqlite3", "roundbook.dump", "contents.json"
+SQLITE, DUMP, FOLDER, LIST = "roundbook.sqlite3", "roundbook.dump", "book.zip", "contents.json"
 # What in the data folder is a document; the rest is made again, or must not leave the machine.
 DOCUMENTS = ("invoices", "receipts")
 # Tables whose rows let somebody in, keep somebody out, or answer once: none of that is in a copy.

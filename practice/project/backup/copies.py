@@ -15,9 +15,10 @@ from practice.project.backup.databases import copy_database, rows_inside
 from practice.project.backup.reading import check_backup
 
 
-def make_backup(target: Path) -> Contents:
+def make_backup(target: Path, may_be_folder: bool = False) -> Contents:
     """Write a copy of the book and its documents, and verify it before it gets its name.
 
+    `may_be_folder`: where pg_dump is missing, it holds the book's own folder instead of the database.
     Raises RuleBroken("file_exists") if there is such a file, EnvironmentProblem if pg_dump is missing.
     """
     if target.exists():
@@ -25,7 +26,7 @@ def make_backup(target: Path) -> Contents:
     with draft_of(target) as draft, draft_of(settings.DATA_DIR / "backup") as folder:
         folder.mkdir(mode=0o700)
         with os.fdopen(os.open(draft, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600), "w+b") as file:
-            _pack(file, copy_database(folder))
+            _pack(file, copy_database(folder, may_be_folder))
             file.flush()
             os.fsync(file.fileno())
         contents = check_backup(draft)

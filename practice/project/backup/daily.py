@@ -56,7 +56,7 @@ def _back_up(now: datetime) -> KeptCopy:
     try:
         if not path.exists():  # else it was made within this second
             _look_for_room()
-            make_backup(path)
+            make_backup(path, may_be_folder=True)
     except Exception as error:
         log.error("a backup failed", exc_info=error)
         note(problem=why(error))

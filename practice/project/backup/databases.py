@@ -16,9 +16,10 @@ from django.conf import settings
 from django.db import connection, connections
 
 from practice.lib.errors import RuleBroken
-from practice.project.backup.contents import DUMP, EMPTIED, SQLITE
+from practice.project.backup.contents import DUMP, EMPTIED, FOLDER, SQLITE
+from practice.project.backup.folders import copy_as_folder, rows_in_folder
 from practice.project.backup.inside import COUNTED, PRACTICE, BookRows, rows_in_dump, rows_in_sqlite
-from practice.project.backup.postgres import run_on_book, run_program, what_it_said
+from practice.project.backup.postgres import has_program, run_on_book, run_program, what_it_said
 from practice.project.exits import EnvironmentProblem
 
 WAIT = 20  # seconds, for another process that writes
@@ -61,14 +62,19 @@ DOUBT_MAIL = (
 )
 
 
-def copy_database(folder: Path) -> Path:
-    """Return a consistent copy of the database, even while others write to it, with EMPTIED tables empty."""
+def copy_database(folder: Path, may_be_folder: bool = False) -> Path:
+    """Return a consistent copy of the database, even while others write to it, with EMPTIED tables empty.
+
+    `may_be_folder`: where pg_dump is missing, the book's own folder does.
+    """
     if connection.vendor == "sqlite":
         copy = folder / SQLITE
         with closing(_open(settings.DATABASES["default"]["NAME"])) as book:
             book.execute("VACUUM INTO ?", [str(copy)])
         _empty(copy)
         return copy
+    if may_be_folder and not has_program("pg_dump"):
+        return copy_as_folder(folder)
     copy = folder / DUMP
     left_out = [f"--exclude-table-data={table}" for table in EMPTIED]
     # Extensions are the other database's own: a book does without, and may not be allowed to make one.
@@ -96,6 +102,8 @@ def check_database(path: Path, from_here: bool) -> BookRows:
     Raises ValueError or sqlite3.Error for a damaged one, RuleBroken("backup_newer") for a newer one. A copy
     that was just made of this book is not asked how new it is.
     """
+    if path.name == FOLDER:
+        return rows_in_folder(path)
     applied = _migrations_in_sqlite(path) if path.name == SQLITE else _migrations_in_dump(path)
     known = _known_migrations()
     newer = sorted(".".join(each) for each in applied - known)
@@ -115,6 +123,8 @@ def rows_inside(path: Path) -> BookRows:
     if path.name == SQLITE:
         with closing(_open(path)) as book:
             return rows_in_sqlite(book)
+    if path.name == FOLDER:
+        return rows_in_folder(path)
     return rows_in_dump(_rows_in_dump(path))
 
 

@@ -8,13 +8,14 @@ from datetime import date
 
 from django.db import connection
 
-# What a reader counts in a book, by its name: the table, and the column that tells one row from another.
+# What a reader counts in a book, by its name: the table, and what tells one row from another. A ref that was
+# not given is blank; then the UUID does.
 COUNTED = {
-    "clients": ("practice_client", "uuid"),
-    "horses": ("practice_horse", "uuid"),
-    "visits": ("practice_visit", "uuid"),
-    "invoices": ("billing_invoice", "number"),
-    "payments": ("billing_payment", "uuid"),
+    "clients": ("practice_client", ("ref", "uuid")),
+    "horses": ("practice_horse", ("ref", "uuid")),
+    "visits": ("practice_visit", ("ref", "uuid")),
+    "invoices": ("billing_invoice", ("number",)),
+    "payments": ("billing_payment", ("ref", "uuid")),
 }
 PRACTICE, VISITS, DONE = "practice_profile", "practice_visit", "done"
 LONGEST_NAME = 200
@@ -86,8 +87,8 @@ def rows_in_sqlite(book: sqlite3.Connection) -> BookRows:
 
 def _asked(ask: Callable[[str], list[tuple]]) -> BookRows:
     keys = {
-        name: frozenset(_plain(key) for (key,) in ask(f"SELECT {column} FROM {table}"))
-        for name, (table, column) in COUNTED.items()
+        name: frozenset(_key_of(row) for row in ask(f"SELECT {', '.join(columns)} FROM {table}"))
+        for name, (table, columns) in COUNTED.items()
     }
     names = ask(f"SELECT name FROM {PRACTICE}")
     [(last,)] = ask(f"SELECT MAX(date) FROM {VISITS} WHERE status = '{DONE}'")
@@ -96,20 +97,25 @@ def _asked(ask: Callable[[str], list[tuple]]) -> BookRows:
 
 def rows_in_dump(rows: Iterable[tuple[str, dict[str, str]]]) -> BookRows:
     """Return the rows of a dump, given as table and row. Raises LookupError where a column is missing."""
-    columns = {table: (name, column) for name, (table, column) in COUNTED.items()}
+    counted = {table: (name, columns) for name, (table, columns) in COUNTED.items()}
     keys, practice, last = defaultdict(set), "", ""
     for table, row in rows:
         if table == PRACTICE:
             practice = row["name"]
         if table == VISITS and row["status"] == DONE:
             last = max(last, row["date"])
-        if table in columns:
-            name, column = columns[table]
-            keys[name].add(_plain(row[column]))
+        if table in counted:
+            name, columns = counted[table]
+            keys[name].add(_key_of([row[column] for column in columns]))
     return BookRows(practice, last, {name: frozenset(keys[name]) for name in COUNTED})
 
 
-def _plain(key: object) -> str:
+def _key_of(values: Iterable) -> str:
+    """Return the first of these values that is not blank."""
+    return next(plain_key(value) for value in values if value != "")
+
+
+def plain_key(key: object) -> str:
     """Return a key in one spelling: SQLite has a UUID without dashes, PostgreSQL with them."""
     text = str(key)
     return text.replace("-", "") if len(text) == 36 else text

@@ -158,7 +158,7 @@ class BackupLook:
     profile: Profile
     today: date
     copy: KeptCopy
-    inside: BookRows | None  # None where it cannot be restored
+    inside: BookRows | None  # None where it cannot be read
     here: BookRows
     version: str = ""
     refusal: str = ""  # why it cannot be restored
@@ -174,8 +174,8 @@ class BackupLook:
 
     @property
     def answer(self) -> str:
-        if self.inside is None:
-            return "This backup cannot be restored."
+        if self.refusal:
+            return "This backup cannot be restored here."
         if not self.lost:
             return "Nothing was added since this backup."
         return f"Restoring it removes {formats.listed(self.lost)} added since."

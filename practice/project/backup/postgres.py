@@ -15,8 +15,12 @@ PARTS = {"PGHOST": "HOST", "PGPORT": "PORT", "PGUSER": "USER", "PGPASSWORD": "PA
 SCRIPT_FAILED = 3  # how psql ends then
 
 
+def has_program(name: str) -> bool:
+    return shutil.which(name) is not None
+
+
 def run_program(program: str, *arguments: str, lock: IO | None = None) -> subprocess.CompletedProcess:
-    if shutil.which(program) is None:
+    if not has_program(program):
         raise EnvironmentProblem(f"{program} is missing. On Debian: sudo apt-get install postgresql-client")
     given = connection.settings_dict
     environment = {name: str(given[key]) for name, key in PARTS.items() if given.get(key)}

@@ -20,7 +20,16 @@ from django.db import connection
 
 from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of
-from practice.project.backup.contents import DOCUMENTS, DUMP, LIST, LOGOS, SQLITE, Contents, copy_hashed
+from practice.project.backup.contents import (
+    DOCUMENTS,
+    DUMP,
+    FOLDER,
+    LIST,
+    LOGOS,
+    SQLITE,
+    Contents,
+    copy_hashed,
+)
 from practice.project.backup.databases import check_database
 from practice.project.backup.inside import BookCounts, BookRows
 from practice.project.exits import NOT_WRITABLE, EnvironmentProblem
@@ -151,7 +160,7 @@ def _check_entry(entry: zipfile.ZipInfo) -> None:
 
 def _is_ours(name: str, database: str) -> bool:
     if name in (database, *LOGOS):
-        return name in (SQLITE, DUMP, *LOGOS)
+        return name in (SQLITE, DUMP, FOLDER, *LOGOS)
     parts = name.split("/")
     plain = all(part.isprintable() and "\\" not in part and not part.startswith(".") for part in parts)
     short = len(name) <= LONGEST_PATH and all(0 < len(part.encode()) <= LONGEST_NAME for part in parts)
@@ -159,7 +168,7 @@ def _is_ours(name: str, database: str) -> bool:
 
 
 def _check_kind(contents: Contents) -> None:
-    if contents.database != (SQLITE if connection.vendor == "sqlite" else DUMP):
+    if contents.database not in (SQLITE if connection.vendor == "sqlite" else DUMP, FOLDER):
         kind = "SQLite" if contents.database == SQLITE else "PostgreSQL"
         raise RuleBroken(
             "other_database",

@@ -32,7 +32,7 @@ from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of, replace_file
 from practice.lib.locks import one_at_a_time
 from practice.lib.profile import Profile
-from practice.project.backup.contents import DOCUMENTS, LOGOS, Contents, documents, lock_file
+from practice.project.backup.contents import DOCUMENTS, FOLDER, LOGOS, Contents, documents, lock_file
 from practice.project.backup.copies import make_backup
 from practice.project.backup.databases import mark_of_book, prepare, put_database
 from practice.project.backup.reading import unpack
@@ -41,6 +41,10 @@ from practice.project.room import free_room, in_megabytes
 from practice.project.upgrading import NotUpgraded, bring_up_to_date
 
 JOURNAL, NEW, OLD = "journal.json", "new", "old"
+IS_A_FOLDER = (
+    f"This backup was made without pg_dump. Unpack it, then {FOLDER} in it, and bring that folder into an"
+    " empty book with import_book."
+)
 NOT_UPGRADED = "{} is of an earlier version and cannot be brought up to date: {}. Nothing was changed."
 
 
@@ -73,6 +77,8 @@ def restore_backup(source: Path, *, replace: bool) -> Path | None:
 def _unpacked(source: Path, draft: Path) -> Contents:
     draft.mkdir(mode=0o700)
     contents, _ = unpack(source, draft / NEW, look_for_room=_look_for_room)
+    if contents.database == FOLDER:
+        raise RuleBroken("backup_is_a_folder", IS_A_FOLDER)
     return contents
 
 

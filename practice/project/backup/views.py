@@ -18,12 +18,13 @@ from practice.lib.presses import answers_anew
 from practice.lib.profile import Profile
 from practice.lib.things import form_page
 from practice.lib.today import now, today
+from practice.project.backup.contents import FOLDER
 from practice.project.backup.daily import back_up, why
 from practice.project.backup.inside import rows_here
 from practice.project.backup.kept import KeptCopy, backups_folder, copies_in, copy_called
 from practice.project.backup.page import BackupList, BackupLook, seal_of
 from practice.project.backup.reading import look_into
-from practice.project.backup.restoring import restore_backup
+from practice.project.backup.restoring import IS_A_FOLDER, restore_backup
 from practice.project.backup.second import MOST_LETTERS, name_second_folder
 from practice.project.backup.state import backup_state
 from practice.project.exits import EnvironmentProblem
@@ -59,7 +60,8 @@ def backup_detail(request: HttpRequest, backup: str) -> HttpResponse:
     look = partial(BackupLook, profile, today(), copy)
     try:
         contents, inside = look_into(copy.path)
-        page = look(inside, rows_here(), version=contents.version)
+        refusal = IS_A_FOLDER if contents.database == FOLDER else ""
+        page = look(inside, rows_here(), version=contents.version, refusal=refusal)
     except (RuleBroken, EnvironmentProblem) as error:
         page = look(None, rows_here(), refusal=str(error))
     return render(request, "backups/detail.html", {"page": page})
