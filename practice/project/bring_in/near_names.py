@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from practice.project.find.folding import folded, likeness, pieces
+from practice.project.find.folding import alike, folded, pieces
 
 # How much of their pieces of three letters two names share at least, and how alike they then have to be.
 SHARED, ALIKE = 0.4, 0.85
@@ -25,4 +25,12 @@ def near_names(new: list[str], known: Iterable[str]) -> Iterator[tuple[str, str]
 
 
 def _is_alike(text: str, other: str) -> bool:
-    return min(likeness(text, other), likeness(other, text)) >= ALIKE
+    """Whether two names differ in one word alone, and that only a little, or in a blank."""
+    if text.replace(" ", "") == other.replace(" ", ""):
+        return True
+    own, theirs = text.split(), other.split()
+    differ = [[word for word in own if word not in theirs], [word for word in theirs if word not in own]]
+    if [len(words) for words in differ] != [1, 1]:
+        return False
+    [one], [two] = differ
+    return min(alike(one, two), alike(two, one)) >= ALIKE

@@ -7,6 +7,7 @@ import pytest
 
 from practice.project.bring_in.headers import find_headings, guess
 from practice.project.bring_in.kinds import KINDS
+from practice.project.bring_in.near_names import near_names
 from practice.project.bring_in.separated import decoded, mark_of, read_separated
 from practice.project.bring_in.sheets import number_text
 from practice.project.bring_in.typed import (
@@ -184,3 +185,14 @@ def test_every_heading_of_a_template_is_told_as_what_it_is(kind):
     labels = [meaning.label for meaning in kind.meanings]
 
     assert guess(labels, kind) == {number: meaning.code for number, meaning in enumerate(kind.meanings)}
+
+
+def test_a_new_name_is_near_another_one_by_a_letter_or_a_blank_of_one_word():
+    known = ["Wren Halloway", "Ann Lee", "Barn 1", "Hill Barn", "Twelve Pines Riding Club"]
+    new = ["Wren Haloway", "Wren Marsh", "Barn 2", "Hillbarn", "Hill Farm", "Odell Marsh", "Odel Marsh"]
+
+    assert list(near_names(new, known)) == [
+        ("Wren Haloway", "Wren Halloway"),
+        ("Hillbarn", "Hill Barn"),
+        ("Odel Marsh", "Odell Marsh"),
+    ]
