@@ -217,11 +217,11 @@ def test_a_page_that_needs_no_login_is_no_use_of_the_book(book, client, monkeypa
     assert backup_worker._used_on is None
 
 
-def no_room(target):
+def no_room(target, **options):
     raise OSError(errno.ENOSPC, "No space left on device")
 
 
-def broken(target):
+def broken(target, **options):
     raise RuleBroken("backup_damaged", "The copy is not an intact backup: its database is damaged.")
 
 
