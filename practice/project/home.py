@@ -185,7 +185,7 @@ def work_out_home(on: date) -> Home:
     )
 
 
-_kept = Kept(work_out_home, HOME_RESTS_ON)
+kept_home = Kept(work_out_home, HOME_RESTS_ON)
 
 
 @require_GET
@@ -194,5 +194,5 @@ def home(request: HttpRequest) -> HttpResponse:
     left = begin_left(profile)
     if left and (not profile.name or not Horse.objects.exists()):
         return redirect("begin")
-    page = replace(_kept(now), mail=mail_to_look_at(now), backups=what_to_look_at(now))
+    page = replace(kept_home(now), mail=mail_to_look_at(now), backups=what_to_look_at(now))
     return render(request, "home.html", {"home": page, "begin": left})

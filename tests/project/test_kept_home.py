@@ -14,9 +14,13 @@ from billing.actions.invoicing import close_days
 from billing.actions.payments import record_payment
 from billing.models import CheckedWarning, Invoice, Price, TaxRate
 from practice.actions.visits import cancel_visit
+from practice.lib.profile import Profile
 from practice.models import Client, Horse, Owner, Place, Reading, Service, Vehicle, Visit
+from practice.project.begin.own_book import begin_own_book
 from practice.project.book.importer import import_book
-from practice.project.home import HOME_RESTS_ON, work_out_home
+from practice.project.home import HOME_RESTS_ON, kept_home, work_out_home
+from practice.reports.planner import plan_on
+from stock.models import Item
 from tests.factories.billing import ChargeFactory
 from tests.factories.practice import (
     DAY,
@@ -126,3 +130,14 @@ def test_every_table_that_it_reads_has_its_triggers(tmp_path):
 
     read = {table for query in asked for table in re.findall(r'(?:FROM|JOIN) "(\w+)"', query["sql"])}
     assert read - {model._meta.db_table for model in HOME_RESTS_ON} == {"practice_stamp"}
+
+
+def test_nothing_of_the_demo_is_kept_when_it_is_replaced(practice):
+    Profile.objects.update(is_demo=True)
+    Item.objects.create(name="Plain front", kind="shoe")
+    before = len(plan_on(DAY).suggestions), len(kept_home(DAY).balances)
+
+    begin_own_book()
+
+    assert before == (1, 1)
+    assert (plan_on(DAY).suggestions, kept_home(DAY).balances) == ([], [])
