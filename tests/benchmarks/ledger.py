@@ -1,12 +1,11 @@
 """A ledger of many rows, made by bulk insert."""
 
 from datetime import date, timedelta
-from decimal import Decimal
 from fractions import Fraction
 
 from django.db import connection
 
-from stock.models import Balance, Item, Movement, Shelf
+from stock.models import Balance, Item, Shelf, Valuation
 from stock.rules.facts import RANK, CostingState
 
 ITEMS, BEGIN = 50, date(2020, 1, 1)
@@ -29,27 +28,32 @@ def fill(rows: int) -> None:
     days = min(rows // ITEMS // 3, 700)
     each = rows // ITEMS // days // 3
     with connection.cursor() as cursor:
-        cursor.execute("DELETE FROM stock_shelf")
-        cursor.execute("DELETE FROM stock_balance")
-        cursor.execute("DELETE FROM stock_valuation")
         for day in range(days):
             on = (BEGIN + timedelta(days=day)).isoformat()
             for kind, cost, times in (("receipt", 1000000, 2), ("use", None, 1)):
                 cursor.execute(FACTS, [each * times, on, kind, cost, RANK[kind], f"{on} 12:00:00+00:00"])
+    keep_ledger()
+
+
+def keep_ledger() -> None:
+    """Write the rows of every item's ledger, of facts at 1 apiece, and what is on its shelf."""
+    with connection.cursor() as cursor:
+        cursor.execute("DELETE FROM stock_shelf")
+        cursor.execute("DELETE FROM stock_balance")
+        cursor.execute("DELETE FROM stock_valuation")
         cursor.execute(ROWS)
         cursor.execute("ANALYZE")
     for item in Item.objects.all():
-        facts = Movement.objects.filter(item=item)
-        count = facts.count()
-        state = CostingState(quantity=Decimal(count // 3), value=Decimal(count // 3), last_cost=Fraction(1))
+        last = Valuation.objects.filter(item=item).latest("position")
+        state = CostingState(quantity=last.on_hand, value=last.value, last_cost=Fraction(1))
         state.known = state.begun = True
         state.at = {None: state.quantity}
         Shelf.objects.create(
             item=item,
             on_hand=state.quantity,
             value=state.value,
-            positions=count,
-            through=facts.in_order().last(),
+            positions=last.position + 1,
+            through=last.movement,
             state=state.as_plain(),
         )
         Balance.objects.create(item=item, quantity=state.quantity)

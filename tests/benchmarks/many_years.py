@@ -12,7 +12,7 @@ from billing.models import Expense, Invoice, InvoiceLine, Payment, Price, Settle
 from practice.models import Client, Leg, Owner, Place, Reading, Service, Vehicle, Visit, Work
 from stock.models import Item, Movement, Purchase
 from stock.rules.facts import RANK
-from tests.benchmarks.ledger import ROWS
+from tests.benchmarks.ledger import keep_ledger
 from tests.factories.practice import (
     ClientFactory,
     PlaceFactory,
@@ -198,9 +198,7 @@ def stock_the_shelf(days: list[date], items: list[Item]) -> None:
             for kind, cost in (("receipt", ONE), ("use", None))[: 1 + number % 4 // 2]
         ),
     )
-    with connection.cursor() as cursor:
-        cursor.execute("DELETE FROM stock_valuation")
-        cursor.execute(ROWS)
+    keep_ledger()
     receipts = Movement.objects.filter(kind="receipt", purchase=None).values_list("pk", "date")
     insert(
         Purchase,

@@ -1,6 +1,7 @@
 """A book of twenty years beside its first state, of two: one year's totals, and every list page."""
 
 from datetime import date
+from time import perf_counter
 
 import pytest
 from django.contrib.auth import get_user_model
@@ -10,8 +11,9 @@ from django.urls import reverse
 from billing.reports.year_end import year_end
 from practice.lib.profile import Profile
 from practice.models import Client as Payer
-from practice.models import Horse, Leg, Place, Visit
+from practice.models import Horse, Leg, Place, Vehicle, Visit
 from tests.benchmarks.many_years import LAST_YEAR, add_years, set_up
+from tests.factories.practice import VisitFactory
 from tests.test_pages import LISTS
 
 pytestmark = pytest.mark.benchmark
@@ -61,6 +63,25 @@ def test_one_year(of_20_beside_2, browser):
 
     of_20_beside_2("one year's totals", totals)
     of_20_beside_2("one year's page", page)
+
+
+@pytest.mark.parametrize("what", ["home", "home after a change"])
+def test_home(books, browser, compare, settings, what):
+    """Home is kept until something changes: both are timed, beside the list of clients of the same book."""
+    settings.TODAY = TODAY
+    many, _ = books
+
+    def home():
+        if what == "home after a change":
+            Visit.objects.filter(pk=1).update(note=str(perf_counter()))
+        assert browser.get(reverse("home")).context["home"].on == TODAY
+
+    def clients():
+        assert browser.get(reverse("practice:client-list")).status_code == 200
+
+    with many.opened():
+        VisitFactory(date=TODAY, status="planned", vehicle=Vehicle.objects.get())
+        compare(f"{what}, 20 years", home, "the list of clients", clients)
 
 
 @pytest.mark.parametrize("name", LISTS)
