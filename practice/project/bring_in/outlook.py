@@ -39,7 +39,7 @@ WORDS = {
     SUPPLIER: ("supplier", ""),
     SERVICE: ("kind of work", "kinds of work"),
 }
-MOST_NAMED = 12
+MOST_NAMED, MOST_WARNINGS = 12, 40
 
 
 @dataclass(frozen=True)
@@ -109,6 +109,8 @@ def look_ahead(upload: Upload, profile: Profile, today: date) -> Outlook:
         for cell, message in _problems_of(report.warnings, work)
     ]
     outlook.warnings += _near_names(work)
+    if (more := len(outlook.warnings) - MOST_WARNINGS) > 0:
+        outlook.warnings[MOST_WARNINGS:] = [f"{more:,} more like these."]
     outlook.counts = _counts(work, profile) if outlook.is_ready else []
     return outlook
 

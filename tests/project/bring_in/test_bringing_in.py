@@ -262,6 +262,16 @@ def test_a_new_name_that_is_nearly_another_one_is_worth_a_second_look(browser):
     ]
 
 
+def test_of_many_things_to_look_at_the_first_are_named_and_the_rest_counted(browser):
+    pairs = [one * 5 + two * 5 for one in "bcdfg" for two in "klmnpqrst"]  # 45, no two of them alike
+    owners = [f"{name}{ending} Lee" for name in pairs for ending in ("", "a")]
+    rows = [["Horse", "Owner"], *([f"Horse {number}", owner] for number, owner in enumerate(owners))]
+
+    warnings = browser.get(checked(browser, "horses", rows)).context["outlook"].warnings
+
+    assert (len(warnings), warnings[-1]) == (41, "5 more like these.")
+
+
 def test_the_demo_practice_leads_to_a_book_of_ones_own(browser):
     Profile.objects.update(is_demo=True)
 
