@@ -127,7 +127,7 @@ def test_a_browser_that_may_not_say_where_it_is_leaves_the_numbers_to_be_typed(o
     page.click("text=Use where I am now")
     said = page.wait_for_selector(".failed:has-text('numbers')").inner_text()
 
-    assert "This browser may not say where you are. Type the numbers instead." in said
+    assert "This browser is not allowed to say where you are. Type the numbers instead." in said
     assert page.input_value("#id_latitude") == ""
 
 

@@ -66,11 +66,11 @@ class WhoForm(SectionForm):
         field_classes = {"email": forms.EmailField}
         labels = {"registration_number": "Registration number", "tax_id": "Tax ID"}
         help_texts = {
-            "name": "Of your practice, at the top of every paper.",
+            "name": "The name of your practice, at the top of every paper.",
             "address": "Below your name. The mileage log takes your town from it.",
             "phone": "On your papers, so that clients can reach you.",
             "email": "On your papers as well. Messages are sent by the mail server that you set up.",
-            "registration_number": "Of your business, where invoices have to show one.",
+            "registration_number": "Your business's number, if your invoices have to show one.",
             "tax_id": "Printed on your papers. Leave it blank if yours is private, such as a Social Security"
             " number.",
         }
@@ -158,8 +158,8 @@ class BillingForm(SectionForm):
         help_texts = {
             "pay_note": "Printed on invoices. One way per line, such as 'By mail: check to …'.",
             "invoice_prefix": "Such as GF for GF-2026-0001. With a new one, numbers begin at 0001.",
-            "payment_terms_days": "From the date of an invoice to its due date. A client can have a number of"
-            " days of their own.",
+            "payment_terms_days": "From an invoice's date to its due date. You can set a different number for"
+            " a client.",
             "travel_rule": "The charge for a stop is split equally among the horses you worked on there. By"
             " distance, a stop waits to be billed until its drive is logged; with a share of the way back,"
             " until the drive after the day's last stop is logged, too.",
@@ -304,7 +304,7 @@ class LanguageForm(SectionForm):
         fields = ["locale", "currency", "distance_unit"]
         labels = {"distance_unit": "Distances"}
         help_texts = {
-            "distance_unit": "Of drives, odometers, and travel rates.",
+            "distance_unit": "For drives, odometers, and travel rates.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -313,11 +313,11 @@ class LanguageForm(SectionForm):
         locale, currency, unit = (self.fields[name] for name in ("locale", "currency", "distance_unit"))
         locale.choices = language_choices(practice.country, practice.locale)
         locale.help_text = (
-            "How numbers and dates are written, on pages and on papers. A client can have another one. Other"
-            " words stay English."
+            "How numbers and dates are written, on pages and on papers. You can choose a different one for"
+            " a client. Other words stay English."
         )
         currency.choices = currency_choices(practice.country, practice.currency)
-        currency.help_text = "Of every amount in the book."
+        currency.help_text = "The currency of every amount in the book."
         if has_entries():
             currency.disabled = unit.disabled = True
             fixed = " Fixed, because the book has work, drives, or stock."

@@ -404,9 +404,7 @@ def test_a_missing_library_for_pdfs_is_named_with_its_command(monkeypatch):
 def test_a_restore_that_did_not_end_is_named(own_folder):
     (own_folder / "restoring").mkdir()
 
-    assert found(machine.look_for_unfinished) == [
-        ("restore_unfinished", "A restore did not come to its end.")
-    ]
+    assert found(machine.look_for_unfinished) == [("restore_unfinished", "A restore was interrupted.")]
 
 
 def test_a_few_names_are_shown_and_the_rest_counted():
@@ -498,7 +496,7 @@ def test_what_is_wrong_is_said_with_its_remedy_and_stays_as_it_is(own_book):
     own_book.run("send")
     after = own_book.run("doctor")
 
-    assert (first.returncode, first.stdout, first.stderr) == (2, second.stdout, "1 thing to see to.\n")
+    assert (first.returncode, first.stdout, first.stderr) == (2, second.stdout, "1 problem found.\n")
     assert (
         "\n1. Nothing keeps facts from being changed in stock_movement: triggers are missing.\n   What to do:"
         " Run any other command"
@@ -531,9 +529,9 @@ def test_damage_is_named_and_what_rests_on_it_left_out(own_book):
 @pytest.mark.parametrize(
     ("of_machine", "raised", "message"),
     [
-        ([True], EnvironmentProblem, "1 thing to see to."),
-        ([True, True], EnvironmentProblem, "2 things to see to."),
-        ([True, False], CommandError, "2 things to see to."),
+        ([True], EnvironmentProblem, "1 problem found."),
+        ([True, True], EnvironmentProblem, "2 problems found."),
+        ([True, False], CommandError, "2 problems found."),
     ],
 )
 def test_what_only_the_machine_lacks_ends_otherwise_than_what_is_wrong_with_the_book(

@@ -24,7 +24,7 @@ class Command(BookCommand):
             self.print_in_words(checkup)
         if not checkup.faults:
             return
-        wrong = f"{counted(len(checkup.faults), 'thing')} to see to."
+        wrong = f"{counted(len(checkup.faults), 'problem')} found."
         if all(fault.of_machine for fault in checkup.faults):
             raise EnvironmentProblem(wrong)
         self.refuse(wrong)

@@ -7,6 +7,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import connection, transaction
 
+from practice.lib.formats import counted
 from practice.lib.triggers import wrong_guards
 from practice.project.doctor.faults import RESTORE, NamedFault, some_of
 from practice.project.find.index import has_pieces
@@ -110,7 +111,7 @@ def look_at_migrations() -> Iterator[NamedFault]:
     elif behind := executor.migration_plan(loader.graph.leaf_nodes()):
         yield NamedFault(
             "book_behind",
-            f"The book is of an older version: {len(behind)} changes of its tables are still to be made.",
+            f"The book is from an older version: {counted(len(behind), 'update')} of its tables to make.",
             f"Make a backup. {BY_ITSELF}",
         )
 

@@ -162,6 +162,6 @@ def look_for_unfinished() -> Iterator[NamedFault]:
     if (settings.DATA_DIR / "restoring").exists():
         yield NamedFault(
             "restore_unfinished",
-            "A restore did not come to its end.",
+            "A restore was interrupted.",
             "Run any other command, such as `send`: it finishes the restore or undoes it.",
         )

@@ -23,7 +23,7 @@ function offer() {
       document.getElementById("news").textContent = "Latitude and longitude are filled in.";
     };
     const failed = ({ code }) => {
-      const why = code === NOT_ALLOWED ? "This browser may not say where you are" : "Your position was not found";
+      const why = code === NOT_ALLOWED ? "This browser is not allowed to say where you are" : "Your position was not found";
       say(button, `${why}. Type the numbers instead.`);
     };
     navigator.geolocation.getCurrentPosition(found, failed, { enableHighAccuracy: true, timeout: PATIENCE });
