@@ -1,0 +1,49 @@
+"""`manage.py install`: lets Roundbook start with the machine."""
+
+from pathlib import Path
+
+from django.contrib.auth import get_user_model
+
+from practice.management.commands.start import port_number
+from practice.project.book_command import BookCommand
+from practice.project.server import listen
+
+
+class Command(BookCommand):
+    help = "Lets Roundbook start with this machine, at the same address each time."
+    requires_system_checks = []
+
+    def add_arguments(self, parser):
+        parser.add_argument("--port", type=port_number, help="the port it answers on; 8000 if you name none")
+        parser.add_argument(
+            "--to",
+            type=Path,
+            metavar="FOLDER",
+            help="only write the files, below this folder, and start nothing",
+        )
+
+    def handle(self, *, port, to, **options):
+        from practice.project.autostart import carrying_out
+        from practice.project.autostart.plans import below
+        from practice.project.autostart.service import this_service
+
+        if not get_user_model().objects.exists():
+            self.refuse(
+                "There is no login yet. Start Roundbook once by hand, with `python3 manage.py start`,"
+                " and note the login that it prints."
+            )
+        service = this_service(port)
+        plan = carrying_out.plan_of_this_machine(service, to_look_at=bool(to))
+        if to:
+            plan = below(plan, to)
+        carrying_out.check(service, plan)
+        if not to and not any(file.path.exists() for file in plan.files):
+            listen(service.port).close()
+        carrying_out.write(plan)
+        missing = [] if to else carrying_out.begin(plan)
+        for file in plan.files:
+            self.stdout.write(f"Written: {file.path}")
+        if to:
+            return
+        self.stdout.write(f"Roundbook now starts with this machine. Open {service.url}")
+        self.stdout.write("\n".join([*missing, *plan.advice, "To undo this: python3 manage.py uninstall"]))

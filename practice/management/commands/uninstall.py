@@ -1,0 +1,22 @@
+"""`manage.py uninstall`: undoes `install`. The book stays."""
+
+from practice.project.book_command import BookCommand
+
+
+class Command(BookCommand):
+    help = "Stops starting Roundbook with this machine. The book stays."
+    requires_system_checks = []
+
+    def handle(self, **options):
+        from practice.project.autostart.carrying_out import plan_of_this_machine, take_back
+        from practice.project.autostart.service import this_service
+
+        service = this_service(None)
+        gone = take_back(plan_of_this_machine(service), service.secrets_file)
+        for path in gone:
+            self.stdout.write(f"Deleted: {path}")
+        self.stdout.write(
+            "Roundbook no longer starts with this machine. The book stays where it is."
+            if gone
+            else "Roundbook was not installed to start with this machine. Nothing was changed."
+        )
