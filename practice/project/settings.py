@@ -17,12 +17,6 @@ LOG_FILE = DATA_DIR / "logs" / "roundbook.log"
 SECRET_KEY = secret_key(DATA_DIR)
 HTTPS = env_bool("ROUNDBOOK_HTTPS")
 PORT = env_int("ROUNDBOOK_PORT", None, 1, 65535)
-# What a server that starts with the machine is told as this one was (`manage.py install`).
-SERVICE_VARIABLES = {
-    name: env_str(name)
-    for name in ("ROUNDBOOK_HTTPS", "ROUNDBOOK_HOSTS", "ROUNDBOOK_TIMEZONE")
-    if env_str(name)
-}
 TODAY = env_date("ROUNDBOOK_TODAY")
 FIRST_USER, FIRST_PASSWORD = env_str("ROUNDBOOK_USER"), env_str("ROUNDBOOK_PASSWORD")
 if bool(FIRST_USER) != bool(FIRST_PASSWORD):
@@ -96,6 +90,15 @@ TEMPLATES = [
 ]
 
 DATABASE_URL = env_str("DATABASE_URL")
+# What a server that starts with the machine is told as this one was (`manage.py install`).
+SERVICE_VARIABLES = {
+    "ROUNDBOOK_DATA": str(DATA_DIR),
+    **{
+        name: env_str(name)
+        for name in ("ROUNDBOOK_HTTPS", "ROUNDBOOK_HOSTS", "ROUNDBOOK_TIMEZONE")
+        if env_str(name)
+    },
+}
 if DATABASE_URL:
     try:
         if not DATABASE_URL.startswith(("postgres://", "postgresql://")):

@@ -57,7 +57,7 @@ def this_service(port: int | None) -> InstalledServer:
         data=settings.DATA_DIR,
         python=python_outside(),
         port=port or settings.PORT or 8000,
-        variables={"ROUNDBOOK_DATA": str(settings.DATA_DIR), **settings.SERVICE_VARIABLES},
+        variables=settings.SERVICE_VARIABLES,
         secrets={"DATABASE_URL": settings.DATABASE_URL} if settings.DATABASE_URL else {},
     )
 
