@@ -41,6 +41,14 @@ def pytest_configure():
     }
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Mark what a browser shows as `looks`, but for the farrier's path."""
+    for item in items:
+        if "chromium" in item.fixturenames and not item.get_closest_marker("path"):
+            item.add_marker("looks")
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings():
     """Name the tests' database as the settings do, so that child processes of a test find it."""

@@ -14,7 +14,7 @@ from tests.conftest import DESK, PHONE
 from tests.factories.practice import DAY
 from tests.walk import book_of_all_pages, one_of_each, pages
 
-pytestmark = [pytest.mark.slow, pytest.mark.looks, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 
 # Off in axe-core unless asked for: names that hold what is seen (WCAG 2.5.3) and text at 7:1 (1.4.6), which
 # finds all that the usual 4.5:1 does.

@@ -23,7 +23,7 @@ from tests.factories.practice import (
 )
 from tests.factories.stock import ItemFactory
 
-pytestmark = [pytest.mark.slow, pytest.mark.looks, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 UNSENT = "Not saved: no connection. Tap again."
 RESTORED = "Restored what you had not saved yet."
 

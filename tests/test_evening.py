@@ -136,6 +136,7 @@ def read_back(page, tmp_path):
     return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(content)).pages)
 
 
+@pytest.mark.path
 @pytest.mark.parametrize(
     ("size", "script"),
     [(PHONE, True), (DESK, True), (PHONE, False)],
@@ -212,7 +213,6 @@ def do_the_rest(thumb):
     thumb.tap("button", "The rest as last time")
 
 
-@pytest.mark.looks
 @pytest.mark.parametrize("do_the_horses", [do_each_horse, do_the_rest], ids=["horse by horse", "all at once"])
 def test_thirty_horses_at_six_barns_take_at_most_sixty_taps(
     six_barns, open_page, user, do_the_horses, capsys

@@ -12,7 +12,7 @@ from tests.conftest import PHONE
 from tests.factories.billing import InvoiceFactory
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory
 
-pytestmark = [pytest.mark.slow, pytest.mark.looks, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

@@ -94,6 +94,7 @@ def standing() -> list[tuple]:
     return [(row.number, row.total, row.settled, row.credited) for row in rows]
 
 
+@pytest.mark.path
 def test_an_evening_of_money(stop, own_page, tmp_path):
     """350.00 less 10% is 315.00, 5% of it 15.75; with 40.00 after hours 370.75. A trim less makes 210.38."""
     page, thumb = own_page, Thumb(own_page)

@@ -21,7 +21,7 @@ from tests.factories.practice import (
 )
 from tests.factories.stock import ItemFactory
 
-pytestmark = [pytest.mark.slow, pytest.mark.looks, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 D = Decimal
 TAP = """name => {
     const works = [...document.querySelectorAll("[name=pick]")];
