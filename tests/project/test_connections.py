@@ -183,7 +183,7 @@ def test_a_session_that_is_none_sends_no_more_than_nobody(client):
 def test_a_login_may_send_a_photo_and_no_film(browser):
     sizes = [TOO_MUCH, body_limits.LARGEST + 1]
 
-    answers = [browser.post("/settings/", b"x" * size, content_type="text/plain") for size in sizes]
+    answers = [browser.post("/settings/who/", b"x" * size, content_type="text/plain") for size in sizes]
 
     assert [answer.status_code for answer in answers] == [
         HTTPStatus.OK,

@@ -317,7 +317,8 @@ def test_a_pdf_of_no_invoice_and_one_that_is_cut_off_are_named(book):
 
 
 @pytest.mark.django_db
-def test_what_the_first_page_says_of_backups_is_said_here(monkeypatch):
+def test_what_the_first_page_says_of_backups_is_said_here(monkeypatch, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
     ProfileFactory()
     failed = BackupState(problem="The disk is full.")
     monkeypatch.setattr("practice.project.backup.page.backup_state", lambda: failed)

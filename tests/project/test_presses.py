@@ -112,7 +112,7 @@ PRESSED_BELOW = (
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (
-    {"bring-in-file", "bring-in-book"}  # a file is kept beside the book
+    {"bring-in-file", "bring-in-book", "bring-in-check"}  # a file is kept beside the book, and looked at
     | {"own-book"}  # takes the place of the demo
     | of("practice", "odometer-undo visit-horse-remove visit-reopen")
     | of("stock", "receipt-take-back valuation-take-back")
