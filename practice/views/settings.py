@@ -8,7 +8,8 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from practice.forms.settings import BillingForm, HomeAndRoadForm, LanguageForm, ShelfForm, WhoForm
+from practice.forms.how_we_bill import BillingForm
+from practice.forms.settings import HomeAndRoadForm, LanguageForm, ShelfForm, WhoForm
 from practice.lib.list_rows import ListRow
 from practice.lib.logo import keep_logo
 from practice.lib.pages import GET_OR_POST
