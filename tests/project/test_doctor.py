@@ -46,10 +46,12 @@ WEEK = timedelta(weeks=1)
 
 
 @pytest.fixture
-def book(db):
+def book(db, settings, tmp_path):
     """A taxed invoice that was paid in part, one credited in part, and an item that was used."""
     from billing.models import TaxRate
 
+    settings.DATA_DIR = tmp_path / "data"
+    settings.DATA_DIR.mkdir()
     ProfileFactory()
     TaxRate.objects.create(name="State", valid_from=DAY - WEEK, rate=D("5.5"))
     ann, ben = ClientFactory(name="Ann"), ClientFactory(name="Ben")
