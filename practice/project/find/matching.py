@@ -112,17 +112,19 @@ def by_number(rows: QuerySet, field: str, asked: str, most: int) -> list[tuple[i
     counted = [asked.zfill(width) for width in range(1, MOST_DIGITS + 1)] if asked.isdecimal() else []
     ends = any_of(f"{field}__endswith", {f"-{number}" for number in counted})
     whole = Q(**{f"{field}__in": {asked, asked.upper(), *counted}})
-    steps = [(EXACT, whole | ends), (BEGINS, Q(**{f"{field}__istartswith": asked}))]
-    steps.append((CONTAINS, all_of(f"{field}__icontains", asked.split())))
+    begins, contains = Q(**{f"{field}__istartswith": asked}), all_of(f"{field}__icontains", asked.split())
+    if TYPED_WITHOUT_MARKS.fullmatch(asked):
+        rows = rows.annotate(bare=Replace(F(field), Value("-"), Value("")))
+        contains = Q(bare__icontains=asked)
+    # Where only few hold it, one look through all numbers has found them.
+    few = set(latest(rows.filter(contains), field, most))
+    among = rows.filter(pk__in=few) if len(few) < most else rows
     found: dict[int, int] = {}
-    for rank, holds in steps:
-        for key in latest(rows.filter(holds), field, most):
+    for rank, holds in ((EXACT, whole | ends), (BEGINS, begins), (CONTAINS, contains)) if few else ():
+        for key in latest(among.filter(holds), field, most):
             found.setdefault(key, rank)
         if found and not counted:  # the number as a whole, or its beginning: others hold it by chance
             break
-    if not found and TYPED_WITHOUT_MARKS.fullmatch(asked):
-        bare = rows.annotate(bare=Replace(F(field), Value("-"), Value("")))
-        found = dict.fromkeys(latest(bare.filter(bare__icontains=asked), field, most), CONTAINS)
     return list(found.items())
 
 
