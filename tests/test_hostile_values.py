@@ -64,6 +64,8 @@ POSTS = [
     ("/sun/", {"next": "nowhere"}, 302),
     ("/visits/{visits}/move/", {"date": "9999-12-31"}, 200),
     ("/visits/{visits}/move/", {"date": "0001-01-01"}, 200),
+    ("/clients/{clients}/payments/add/", {"invoices": "9223372036854775808"}, 200),
+    ("/deposits/add/", {"payments": "9223372036854775808"}, 200),
     ("/visits/{visits}/as-last-time/", {"horse": "9223372036854775808"}, 302),
     ("/visits/{visits}/horses/{horses}/", {"work": "1-" + "9" * 5000}, 200),
     ("/items/{items}/return/", {"date": "2026-10-14", "quantity": "999999999999"}, 200),

@@ -4,7 +4,7 @@ from django import forms
 
 from billing.models import Payment
 from practice.lib import formats
-from practice.lib.form_fields import PastDayField
+from practice.lib.form_fields import PastDayField, RowsField
 from practice.lib.forms import ERRORS, BookForm
 
 NOT_ONE_OF_THEM = ERRORS["invalid_choice"]
@@ -19,7 +19,7 @@ class PaymentTicks(forms.CheckboxSelectMultiple):
         return option
 
 
-class PaymentsField(forms.ModelMultipleChoiceField):
+class PaymentsField(RowsField):
     """Cash and checks to tick: `Ann Birch, 120.00, check 1042, Oct 14, 2026`."""
 
     widget = PaymentTicks

@@ -10,7 +10,7 @@ from billing.actions.payments import chosen_invoices
 from billing.models import Invoice, Payment
 from billing.rules.odd import times_owed
 from practice.lib import formats
-from practice.lib.form_fields import NumberField, PastDayField
+from practice.lib.form_fields import NumberField, PastDayField, RowsField
 from practice.lib.forms import ERRORS, BookForm, odd_times
 from practice.lib.money import minor_digits
 from practice.models import Client
@@ -29,7 +29,7 @@ class InvoiceTicks(forms.CheckboxSelectMultiple):
         return option
 
 
-class InvoicesField(forms.ModelMultipleChoiceField):
+class InvoicesField(RowsField):
     """Open invoices to tick: `GF-2026-0187, Oct 14, 2026, 80.00 left`."""
 
     widget = InvoiceTicks

@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from practice.lib import formats
+from practice.lib.addresses import id_of
 from practice.lib.millionths import LARGEST
 from practice.lib.money import minor_digits
 from practice.lib.periods import FIRST_DAY, add_months, last_day_in_reach
@@ -196,3 +197,15 @@ class PlannedDayField(DayField):
 
     def too_late(self, last: date) -> str:
         return f"This day is more than two years ahead. Type a day up to {last.isoformat()}."
+
+
+class RowsField(forms.ModelMultipleChoiceField):
+    """Rows to select. A key that no row can have, which SQLite cannot even look for, is none of them."""
+
+    def clean(self, value):
+        if isinstance(value, (list, tuple)):
+            for key in value:
+                if id_of(str(key)) is None:
+                    code = "invalid_pk_value"
+                    raise ValidationError(self.error_messages[code], code=code, params={"pk": key})
+        return super().clean(value)
