@@ -112,16 +112,20 @@ def by_number(rows: QuerySet, field: str, asked: str, most: int) -> list[tuple[i
     counted = [asked.zfill(width) for width in range(1, MOST_DIGITS + 1)] if asked.isdecimal() else []
     ends = any_of(f"{field}__endswith", {f"-{number}" for number in counted})
     whole = Q(**{f"{field}__in": {asked, asked.upper(), *counted}})
-    begins, contains = Q(**{f"{field}__istartswith": asked}), all_of(f"{field}__icontains", asked.split())
+    holding = rows.filter(all_of(f"{field}__icontains", asked.split()))
     if TYPED_WITHOUT_MARKS.fullmatch(asked):
-        rows = rows.annotate(bare=Replace(F(field), Value("-"), Value("")))
-        contains = Q(bare__icontains=asked)
-    # Where only few hold it, one look through all numbers has found them.
-    few = set(latest(rows.filter(contains), field, most))
-    among = rows.filter(pk__in=few) if len(few) < most else rows
+        holding = rows.annotate(bare=Replace(F(field), Value("-"), Value(""))).filter(bare__icontains=asked)
+    held = list(latest(holding, field, most))
+    # Where few hold it, this one look through all numbers has found also those that match better.
+    among = rows.filter(pk__in=held) if len(held) < most else rows
+    begins = among.filter(**{f"{field}__istartswith": asked})
     found: dict[int, int] = {}
-    for rank, holds in ((EXACT, whole | ends), (BEGINS, begins), (CONTAINS, contains)) if few else ():
-        for key in latest(among.filter(holds), field, most):
+    for rank, keys in (
+        (EXACT, latest(among.filter(whole | ends), field, most)),
+        (BEGINS, latest(begins, field, most)),
+        (CONTAINS, held),
+    ):
+        for key in keys:
             found.setdefault(key, rank)
         if found and not counted:  # the number as a whole, or its beginning: others hold it by chance
             break
