@@ -11,7 +11,7 @@ from practice.lib.profile import Profile
 from practice.models import Finding, Horse, MaterialUse
 from practice.reports.history import PastVisit
 from practice.reports.material_costs import cost_of_horse
-from practice.rules.by_foot import Got, got_by_foot, told_by_foot, usual_by_foot
+from practice.rules.by_foot import NO_FOOT, Got, got_by_foot, told_by_foot, usual_by_foot
 
 # So many of the last shoeings say what is usual.
 USUAL_OF = 6
@@ -66,9 +66,11 @@ class HorseHistory:
         recent = shod[:USUAL_OF]
         if not recent:
             return []
-        services = usual_by_foot([{"": tuple(str(work.service) for work in past.work)} for past in recent])
+        services = usual_by_foot(
+            [{NO_FOOT: tuple(str(work.service) for work in past.work)} for past in recent]
+        )
         told = told_by_foot(usual_by_foot([self.got_at(past) for past in recent]))
-        return [f"{', '.join(services.get('', ()))}.", *told]
+        return [f"{', '.join(services.get(NO_FOOT, ()))}.", *told]
 
 
 def history_of(horse: Horse, visits: list[PastVisit], profile: Profile) -> HorseHistory:
