@@ -12,7 +12,7 @@ from practice.lib import formats
 from practice.lib.formats import counted
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
-from practice.models import Client, Horse, Leg, Visit, Work
+from practice.models import Client, Horse, Leg, Place, Visit, Work
 from practice.reports.due import DueHorse, due_horses
 from practice.reports.earlier_findings import EarlierFinding, earlier_findings
 from practice.reports.material_costs import cost_of_visit
@@ -247,7 +247,7 @@ class Stop:
         return directions_to(self.visit.place)
 
     @cached_property
-    def calls(self) -> list[tuple[Client, str]]:
+    def calls(self) -> list[tuple[Place | Client, str]]:
         """Whom to call about the place, each with the address that dials the number."""
         return clients_to_call(self.visit.place, self.visit.date)
 
