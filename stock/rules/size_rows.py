@@ -23,7 +23,7 @@ def sizes_in(text: str) -> list[str]:
 
 def _from_to(first: str, last: str) -> Sequence[str]:
     if first not in LADDER or last not in LADDER or LADDER.index(first) > LADDER.index(last):
-        raise ValueError(f"{first}-{last} is no row of sizes. Type the smaller one first, such as 00-3.")
+        raise ValueError(f"{first}-{last} is not a range of sizes. Type the smaller one first, such as 00-3.")
     return LADDER[LADDER.index(first) : LADDER.index(last) + 1]
 
 
