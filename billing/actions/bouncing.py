@@ -8,7 +8,8 @@ from django.db import transaction
 
 from billing.actions.charges import add_charge
 from billing.actions.payment_checks import check_not_bounced
-from billing.actions.payments import resettle_client, still_there
+from billing.actions.payments import still_there
+from billing.actions.settling import resettle_client
 from billing.models import Charge, Payment
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile

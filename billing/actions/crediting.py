@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from billing.actions.payments import resettle_client
+from billing.actions.settling import resettle_client
 from billing.models import CreditNote, CreditNoteLine, Invoice, InvoiceLine, Rebilling
 from billing.models.numbering import Numbers
 from billing.reports.credits import InvoiceCredits, credited_in_full, credits_of_invoice, freed_visits

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from billing.actions.accounts import add_to_quiet_accounts, quiet_accounts
-from billing.actions.payments import account_of, resettle_clients
+from billing.actions.settling import account_of, resettle_clients
 from billing.models import Invoice, InvoiceLine
 from billing.models.numbering import Numbers
 from billing.reports.billable import HeldVisit

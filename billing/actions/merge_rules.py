@@ -7,7 +7,7 @@ from itertools import chain
 from django.db.models import Min, Model, QuerySet, Value
 from django.db.models.functions import Replace
 
-from billing.actions.payments import is_settled_as_worked_out, resettle_client
+from billing.actions.settling import is_settled_as_worked_out, resettle_client
 from billing.models import AccountDay, BillTo, InvoiceLine, Price
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
@@ -83,7 +83,7 @@ class ClientRules(MergeRules):
 
     def follow(self, kept: Client, taken: Client) -> dict:
         resettle_client(kept)
-        if Profile.current().closed_through and not is_settled_as_worked_out(kept):
+        if Profile.current().closed_through and not is_settled_as_worked_out(kept, anew=True):
             raise settled_in_closed_days()
         return {}
 

@@ -1,14 +1,12 @@
-"""Payments, and what they settle."""
+"""Payments: recorded, corrected and deleted."""
 
 import uuid as uuids
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import transaction
 
-from billing.actions.accounts import keep_account_days
 from billing.actions.card_fees import fee_of, keep_card_fee
 from billing.actions.payment_checks import (
     check_invoice,
@@ -18,10 +16,9 @@ from billing.actions.payment_checks import (
     check_several,
     payment_deleted,
 )
-from billing.models import CreditNote, Invoice, InvoiceLine, Payment, PaymentChange, Settlement
+from billing.actions.settling import resettle_client
+from billing.models import Invoice, Payment, PaymentChange, Settlement
 from billing.models.payment import PAYMENT_FIELDS
-from billing.rules.account_rows import Bill, CreditNoteValue, Paid, Settled
-from billing.rules.settling import Outcome, settle
 from practice.lib.profile import Profile
 from practice.models import Client, Visit
 
@@ -206,103 +203,3 @@ def in_numbers(invoices: Sequence[Invoice]) -> str:
 def keep_history(payment: Payment, facts: dict[str, object], what: str, by: str, at: datetime) -> None:
     """Keep what a payment was."""
     PaymentChange.objects.create(payment=payment.key, what=what, at=at, by=by, **facts)
-
-
-def account_of(
-    client: Client, more: Iterable[Bill] = (), visits: Iterable[int] = (), *, anew: bool = False
-) -> Outcome:
-    """Return how a client's payments settle the client's invoices, worked out by date.
-
-    `more` are invoices about to be issued; `visits` those that the first of them holds. `anew`: also on days
-    that are closed for good, whatever is recorded there.
-    """
-    more = list(more)
-    bills = [Bill(row.pk, row.number, row.issued, row.total) for row in Invoice.objects.filter(client=client)]
-    credits = [
-        CreditNoteValue(row.invoice_id, row.issued, row.total)
-        for row in CreditNote.objects.filter(invoice__client=client).order_by("pk")
-    ]
-    payments = list(Payment.objects.filter(client=client).order_by("pk"))
-    holds = {}
-    if any(row.visit_id and not row.invoice_id for row in payments):
-        lines = InvoiceLine.objects.filter(client=client, invoice__isnull=False, visit__isnull=False)
-        lines = lines.order_by("-invoice__issued", "-invoice__number")
-        holds = dict(lines.values_list("visit", "invoice"))
-        for visit in visits:
-            holds.setdefault(visit, more[0].key)
-    paid = [
-        Paid(
-            row.pk,
-            row.pk,
-            row.date,
-            row.amount,
-            row.tip,
-            row.invoice_id or holds.get(row.visit_id),
-            row.reverses_id,
-        )
-        for row in payments
-    ]
-    recorded = [
-        Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand)
-        for row in Settlement.objects.filter(payment__client=client).order_by("date", "pk")
-    ]
-    named = {row.key for row in paid if row.invoice}
-    chosen = [row for row in recorded if row.by_hand and row.amount > 0 and row.payment not in named]
-    closed = None if anew else Profile.current().closed_through
-    while True:  # what was chosen and did not fit is not chosen any more: a second look finds the same
-        outcome = settle([*bills, *more], paid, credits, closed, recorded, chosen)
-        fitted = [row for row in outcome.rows if row.by_hand and row.amount > 0 and row.payment not in named]
-        if sum((row.amount for row in fitted), Decimal(0)) == sum((row.amount for row in chosen), Decimal(0)):
-            return outcome
-        chosen = fitted
-
-
-def credit_left(client: Client) -> Decimal:
-    """Return the client's credit: what was paid and has not settled anything yet."""
-    return sum(account_of(client).credit.values(), Decimal(0))
-
-
-def is_settled_as_worked_out(client: Client) -> bool:
-    """Whether the recorded settlements are those that come of working everything out anew."""
-    recorded = Settlement.objects.filter(payment__client=client)
-    rows = [Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand) for row in recorded]
-    return Counter(rows) == Counter(account_of(client, anew=True).rows)
-
-
-@transaction.atomic
-def resettle_client(client: Client) -> None:
-    """Work the client's settlements out anew, back to the last closed day, and save them.
-
-    Rows that stay the same are not touched.
-    """
-    outcome = account_of(client)
-    wanted = Counter(outcome.rows)
-    stale = []
-    for row in Settlement.objects.filter(payment__client=client).order_by("pk"):
-        key = Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand)
-        if wanted[key]:
-            wanted[key] -= 1
-        else:
-            stale.append(row.pk)
-    Settlement.objects.filter(pk__in=stale).delete()
-    new = []
-    for row in outcome.rows:
-        if wanted[row]:
-            wanted[row] -= 1
-            new.append(
-                Settlement(
-                    payment_id=row.payment,
-                    invoice_id=row.invoice,
-                    date=row.date,
-                    amount=row.amount,
-                    by_hand=row.by_hand,
-                )
-            )
-    Settlement.objects.bulk_create(new)
-    keep_account_days(client)
-
-
-def resettle_clients(clients: Iterable[Client]) -> None:
-    """Work the settlements of these clients out anew, once each."""
-    for client in clients:
-        resettle_client(client)

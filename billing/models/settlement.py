@@ -1,5 +1,6 @@
 from django.db import models
 
+from billing.rules.account_rows import Settled
 from practice.lib.fields import ExactField
 
 
@@ -14,3 +15,6 @@ class Settlement(models.Model):
 
     def __str__(self):
         return f"{self.amount} of {self.payment} to {self.invoice}"
+
+    def as_settled(self) -> Settled:
+        return Settled(self.payment_id, self.invoice_id, self.date, self.amount, self.by_hand)

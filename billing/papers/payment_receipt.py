@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from uuid import UUID
 
-from billing.actions.payments import account_of
+from billing.actions.settling import account_of
 from billing.models import Invoice, Payment
 from billing.papers.client_words import ClientWords
 from billing.papers.letter import ClientLetter, ClosingSum

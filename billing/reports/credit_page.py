@@ -8,7 +8,7 @@ from django.db import transaction
 from django.urls import reverse
 
 from billing.actions.crediting import issue_credit_note
-from billing.actions.payments import credit_left
+from billing.actions.settling import credit_left
 from billing.models import CreditNote, Invoice, InvoiceLine
 from billing.papers.credit_note import CreditNotePaper, credit_note_paper
 from billing.reports.credits import credits_of_invoice, freed_visits

@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 from billing.actions.horse_changes import HorseChange, Kind, Recording, visits_naming
 from billing.actions.leaving import Leaving, client_leaves, horses_in_care
 from billing.actions.life_events import record_change
-from billing.actions.payments import credit_left
+from billing.actions.settling import credit_left
 from billing.models import BillTo, Invoice, Price
 from practice.lib import formats
 from practice.lib.profile import Profile

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from billing.actions.payments import account_of
+from billing.actions.settling import account_of
 from billing.models import Expense, Payment, PaymentChange
 from billing.rules.settling import Outcome
 from practice.lib import formats

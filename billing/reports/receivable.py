@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from billing.actions.payments import credit_left
+from billing.actions.settling import credit_left
 from billing.models import Charge, CreditNote, Invoice, Payment
 from billing.rules.ageing import OpenAmount, by_age
 from practice.lib.formats import counted, days_over, money, short_date

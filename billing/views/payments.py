@@ -12,7 +12,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from billing.actions.bouncing import bounce_check
-from billing.actions.payments import change_payment, credit_left, delete_payment, record_payment
+from billing.actions.payments import change_payment, delete_payment, record_payment
+from billing.actions.settling import credit_left
 from billing.forms.payments import BounceForm, NewBounceForm, PaymentForm, RefundForm
 from billing.models import Payment
 from billing.reports.account_rows import invoice_row, payment_row

@@ -13,13 +13,8 @@ from hypothesis import strategies as st
 from billing.actions.accounts import add_to_quiet_accounts, quiet_accounts
 from billing.actions.bouncing import bounce_check
 from billing.actions.crediting import issue_credit_note
-from billing.actions.payments import (
-    account_of,
-    change_payment,
-    delete_payment,
-    record_payment,
-    resettle_client,
-)
+from billing.actions.payments import change_payment, delete_payment, record_payment
+from billing.actions.settling import account_of, resettle_client
 from billing.models import AccountDay, CreditNote, Invoice, Payment, Settlement
 from practice.lib.errors import RuleBroken
 from practice.models import Client

@@ -6,7 +6,8 @@ from decimal import Decimal
 import pytest
 
 from billing.actions.bouncing import bounce_check
-from billing.actions.payments import change_payment, credit_left, delete_payment, record_payment
+from billing.actions.payments import change_payment, delete_payment, record_payment
+from billing.actions.settling import credit_left
 from billing.models import Expense, Invoice, Payment, PaymentChange
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile

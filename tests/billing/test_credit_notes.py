@@ -8,7 +8,8 @@ from django.db import IntegrityError, transaction
 
 from billing.actions.crediting import bill_again, issue_credit_note
 from billing.actions.invoicing import close_days
-from billing.actions.payments import credit_left, record_payment
+from billing.actions.payments import record_payment
+from billing.actions.settling import credit_left
 from billing.models import AccountDay, CreditNote, Invoice, InvoiceLine, Settlement, TaxRate
 from billing.reports.closing import day_report
 from billing.reports.sales_tax import sales_tax

@@ -11,7 +11,8 @@ from django.db import IntegrityError, connection, models, transaction
 from billing.actions.invoicing import close_days
 from billing.actions.merge_rules import RULES
 from billing.actions.merging import merge, undo_merge
-from billing.actions.payments import credit_left, record_payment
+from billing.actions.payments import record_payment
+from billing.actions.settling import credit_left
 from billing.models import AccountDay, Invoice, InvoiceLine, PaymentChange, Price
 from practice.actions.materials import return_materials
 from practice.actions.visits import complete_visit

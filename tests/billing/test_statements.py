@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from billing.actions.crediting import issue_credit_note
-from billing.actions.payments import account_of, record_payment
+from billing.actions.payments import record_payment
+from billing.actions.settling import account_of
 from billing.models import Invoice
 from billing.papers.statement import statement_paper
 from billing.reports.statement import statement_of

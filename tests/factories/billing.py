@@ -6,7 +6,7 @@ from decimal import Decimal
 import factory
 from factory.django import DjangoModelFactory
 
-from billing.actions.payments import resettle_client
+from billing.actions.settling import resettle_client
 from billing.models import (
     Charge,
     Equipment,

@@ -7,9 +7,8 @@ from decimal import Decimal
 from django.db.models import F
 
 from billing.actions.accounts import account_standings
-from billing.actions.payments import account_of
-from billing.models import AccountDay, CreditNote, CreditNoteLine, Invoice, InvoiceLine, Settlement
-from billing.rules.account_rows import Settled
+from billing.actions.settling import is_settled_as_worked_out
+from billing.models import AccountDay, CreditNote, CreditNoteLine, Invoice, InvoiceLine
 from billing.rules.totals import read_taxes, totals
 from practice.lib.profile import Profile
 from practice.models import Client
@@ -75,7 +74,7 @@ def look_at_accounts() -> Iterator[NamedFault]:
     """Find clients whose settlements, or what was open each day, are not what the facts come to."""
     settled, days = [], []
     for client in Client.objects.order_by("pk"):
-        if not is_settled_as_recorded(client):
+        if not is_settled_as_worked_out(client):
             settled.append(client)
         kept = AccountDay.objects.filter(client=client).values_list("date", "open", "credit")
         if Counter(kept) != Counter((row.date, row.open, row.credit) for row in account_standings(client)):
@@ -86,13 +85,6 @@ def look_at_accounts() -> Iterator[NamedFault]:
     if days:
         what = f"What these clients owed on some days is not what their invoices say: {some_of(days)}."
         yield NamedFault("account_days", what, SETTLE_ANEW)
-
-
-def is_settled_as_recorded(client: Client) -> bool:
-    """Whether a client's settlements are those worked out anew, back to what is closed for good."""
-    recorded = Settlement.objects.filter(payment__client=client)
-    rows = [Settled(row.payment_id, row.invoice_id, row.date, row.amount, row.by_hand) for row in recorded]
-    return Counter(rows) == Counter(account_of(client).rows)
 
 
 def look_at_ledgers() -> Iterator[NamedFault]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from billing.actions.payments import resettle_clients
+from billing.actions.settling import resettle_clients
 from practice.lib.merges import Merge
 from practice.lib.profile import Profile
 from practice.models import Client, LifeEvent
