@@ -5,10 +5,10 @@ from decimal import Decimal
 from django import forms
 
 from practice.actions.newcomers import NewClient, NewHorse, known_by_name
+from practice.forms.logo import LogoField
 from practice.forms.road import reading_field
 from practice.forms.settings import has_entries
 from practice.lib.forms import BookForm, BookModelForm, NumberField, Odd, PastDayField
-from practice.lib.logo import LARGEST, clean_logo
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
 from practice.lib.row_forms import RowGroup, RowsForm, ShownRows
@@ -31,11 +31,7 @@ class BeginPracticeForm(BookModelForm):
     currency = forms.ChoiceField(label="Currency", required=False)
     distance_unit = forms.ChoiceField(label="Distances", required=False)
     locale = forms.ChoiceField(label="How numbers and dates are written", required=False)
-    logo = forms.FileField(
-        required=False,
-        label="Logo",
-        help_text="PNG or JPEG, at most 2 MB. Without one, invoices show your initials.",
-    )
+    logo = LogoField()
 
     class Meta:
         model = Profile
@@ -77,15 +73,6 @@ class BeginPracticeForm(BookModelForm):
     @property
     def folded(self) -> list:
         return [field for field in self if field.name in FOLLOWS]
-
-    def clean_logo(self):
-        upload = self.cleaned_data["logo"]
-        if not upload:
-            return None
-        try:
-            return clean_logo(upload.read(LARGEST + 1))
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from None
 
     def clean(self):
         data = super().clean()

@@ -4,10 +4,10 @@ from django import forms
 from django.urls import reverse
 from django.utils.html import format_html
 
+from practice.forms.logo import LogoField
 from practice.forms.sections import UP_TO_A_YEAR, FieldGroup, SectionForm
 from practice.lib.countries import mileage_schemes
 from practice.lib.here import let_device_fill_in
-from practice.lib.logo import LARGEST, clean_logo
 from practice.lib.profile import Profile
 from practice.lib.territories import country_choices, currency_choices, language_choices, usual_in
 
@@ -21,11 +21,7 @@ class WhoForm(SectionForm):
         FieldGroup("Where you work", ("country",)),
     )
     country = forms.ChoiceField(required=False)
-    logo = forms.FileField(
-        required=False,
-        label="Logo",
-        help_text="PNG or JPEG, at most 2 MB. Without one, invoices show your initials.",
-    )
+    logo = LogoField()
 
     class Meta:
         model = Profile
@@ -51,15 +47,6 @@ class WhoForm(SectionForm):
             "Sets the tax year, the paper size, and the words of tax pages. Currency, language, and miles or"
             " kilometers follow it until you choose others or enter work, drives, or stock."
         )
-
-    def clean_logo(self):
-        upload = self.cleaned_data["logo"]
-        if not upload:
-            return None
-        try:
-            return clean_logo(upload.read(LARGEST + 1))
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from None
 
     def save(self, commit: bool = True) -> Profile:
         """Save the practice. What was usual in its country before becomes what is usual in the new one."""
