@@ -19,9 +19,17 @@ Preview = Callable[[], list[str]]
 
 
 class SeenForm(BookForm):
-    """A form that is saved once the reader has seen what follows: `consequences`, a sentence each."""
+    """What happened on a day: saved once the reader has seen `consequences`, a sentence each."""
 
     consequences: list[str] = []
+    date = PastDayField(label="Date")
+    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
+    seen = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args, recording: Recording, **kwargs):
+        kwargs.setdefault("initial", {"date": recording.today})
+        super().__init__(*args, **kwargs)
+        self.recording = recording
 
     def preview(self) -> list[str]:
         """Return what would follow of valid data. Raises RuleBroken where it cannot be saved."""
@@ -82,14 +90,10 @@ class HorseChangeForm(SeenForm):
 
     kind = ""
     own_fields: tuple[str, ...] = ("date",)
-    date = PastDayField(label="Date")
-    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-    seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args, profile: Profile, horse: Horse, recording: Recording, **kwargs):
-        kwargs.setdefault("initial", {"date": recording.today})
-        super().__init__(*args, profile=profile, **kwargs)
-        self.horse, self.recording = horse, recording
+        super().__init__(*args, profile=profile, recording=recording, **kwargs)
+        self.horse = horse
         self.add_fields(list(horse.owners.on(recording.today).select_related("client")))
         stops = planned_stops([horse], recording.today)
         self.fields |= stop_fields(stops, self.proposed, profile)
@@ -196,13 +200,10 @@ class LeavingForm(SeenForm):
     """A client who leaves: what becomes of each horse and each planned stop."""
 
     date = PastDayField(label="Last day")
-    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-    seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args, profile: Profile, client: Client, recording: Recording, **kwargs):
-        kwargs.setdefault("initial", {"date": recording.today})
-        super().__init__(*args, profile=profile, **kwargs)
-        self.client, self.recording = client, recording
+        super().__init__(*args, profile=profile, recording=recording, **kwargs)
+        self.client = client
         horses = horses_in_care(client, recording.today)
         self.buyers = list(Client.objects.current().exclude(pk=client.pk).order_by("name", "pk"))
         shares = Owner.objects.on(recording.today).filter(horse__in=horses).exclude(client=client)
