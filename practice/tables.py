@@ -85,8 +85,8 @@ class HorseTable(RowTable):
         )
 
 
-class PlaceVisitTable(RowTable):
-    """The visits to one place, whatever became of them."""
+class VisitTable(RowTable):
+    """Visits by their day."""
 
     one, many = "visit", "visits"
     orders = {"-date": "Latest first", "date": "Earliest first"}
@@ -95,6 +95,12 @@ class PlaceVisitTable(RowTable):
     class Meta(RowTable.Meta):
         model = Visit
         fields = ("date",)
+
+
+class PlaceVisitTable(VisitTable):
+    """The visits to one place, whatever became of them."""
+
+    class Meta(VisitTable.Meta):
         empty_text = "No visits yet. Plan the first one."
 
     def row(self, visit: Visit) -> ListRow:
@@ -108,16 +114,10 @@ class PlaceVisitTable(RowTable):
         )
 
 
-class HorseVisitTable(RowTable):
+class HorseVisitTable(VisitTable):
     """The done visits to one horse, foot by foot."""
 
-    one, many = "visit", "visits"
-    orders = {"-date": "Latest first", "date": "Earliest first"}
-    date = tables.Column(order_by=("date", "pk"))
-
-    class Meta(RowTable.Meta):
-        model = Visit
-        fields = ("date",)
+    class Meta(VisitTable.Meta):
         empty_text = "Nothing has been done yet."
 
     def __init__(self, *args, horse: Horse, **kwargs):
