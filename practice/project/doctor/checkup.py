@@ -9,6 +9,7 @@ from django.db import Error, connection, transaction
 from practice.project.doctor import database, machine, numbers, papers, sums
 from practice.project.doctor.faults import RESTORE, NamedFault
 
+START_SERVER = "Start the database server, and see that DATABASE_URL names it. Then run doctor again."
 Look = Callable[[], Iterator[NamedFault]]
 
 
@@ -79,7 +80,7 @@ def look_over(say: Callable[[str], None] = lambda name: None) -> Checkup:
     for check in MACHINE:
         say(check.name)
         checkup.run(check)
-    if missing := [*database.look_for_book(), *look_whether_it_opens()]:
+    if missing := [*database.look_for_book()] or [*look_whether_it_opens()]:
         checkup.faults += missing
         checkup.leave_out((*DATABASE, *BOOK))
         return checkup
@@ -99,12 +100,16 @@ def look_over(say: Callable[[str], None] = lambda name: None) -> Checkup:
 
 def look_whether_it_opens() -> Iterator[NamedFault]:
     """Find that the database cannot be opened. Where there is no file, to ask would make one."""
-    if any(database.look_for_book()):
-        return
+    is_server = connection.vendor != "sqlite"
     try:
         connection.ensure_connection()
     except Error as error:
-        yield NamedFault("database_closed", f"The database cannot be opened: {in_a_line(error)}.", RESTORE)
+        yield NamedFault(
+            "database_closed",
+            f"The database cannot be opened: {in_a_line(error)}.",
+            START_SERVER if is_server else RESTORE,
+            of_machine=is_server,
+        )
 
 
 def in_a_line(error: Exception) -> str:

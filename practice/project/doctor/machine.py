@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from django.conf import settings
-from django.db import connection
+from django.db import Error, connection
 
 from practice.project.backup.contents import documents
 from practice.project.doctor.faults import NamedFault, some_of
@@ -42,11 +42,16 @@ def versions() -> dict[str, str]:
 def database_version() -> str:
     if connection.vendor == "sqlite":
         return f"SQLite {sqlite3.sqlite_version}"
-    return f"PostgreSQL {'.'.join(map(str, postgres_version()))}"
+    version = postgres_version()
+    return f"PostgreSQL {'.'.join(map(str, version))}" if version else "PostgreSQL, which does not answer"
 
 
-def postgres_version() -> tuple[int, int]:
-    return divmod(connection.pg_version, 10_000)
+def postgres_version() -> tuple[int, int] | None:
+    """Return the server's version; None where it does not answer, which is a fault of its own."""
+    try:
+        return divmod(connection.pg_version, 10_000)
+    except Error:
+        return None
 
 
 def look_at_room() -> Iterator[NamedFault]:
@@ -134,7 +139,7 @@ def other_libraries(requirements: str) -> list[str]:
 
 
 def _look_at_postgres() -> Iterator[NamedFault]:
-    if postgres_version()[0] < OLDEST_POSTGRES:
+    if (version := postgres_version()) and version[0] < OLDEST_POSTGRES:
         yield NamedFault(
             "postgres_version",
             f"The database is {database_version()}.",
