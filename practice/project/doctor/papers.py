@@ -38,9 +38,8 @@ def look_at_papers() -> Iterator[NamedFault]:
     papers |= {
         credit_note_path(note): note.uuid for note in CreditNote.objects.only("number", "issued", "uuid")
     }
-    folders = {path.split("/")[0] for path in ("invoices/", "credit_notes/")}
     wrong = []
-    for folder in sorted(folders):
+    for folder in ("credit_notes", "invoices"):
         for file in sorted((settings.DATA_DIR / folder).glob("*/*.pdf")):
             path = file.relative_to(settings.DATA_DIR).as_posix()
             if path not in papers or not is_paper(file.read_bytes(), papers[path]):
