@@ -69,7 +69,7 @@ def _back_up(now: datetime) -> KeptCopy:
 
 def is_due(today: date) -> bool:
     """Whether there is something to do for `back_up_today`."""
-    return (has_book() and newest_copy(today) is None) or second_folder_lacks_any(today)
+    return (newest_copy(today) is None and has_book()) or second_folder_lacks_any(today)
 
 
 def _delete_old(today: date) -> None:
@@ -78,11 +78,15 @@ def _delete_old(today: date) -> None:
         copies[moment].path.unlink(missing_ok=True)
 
 
+def room_needed() -> int:
+    """Return how many bytes a copy takes at most, with what checks it, and some to spare."""
+    databases = sum(path.stat().st_size for path in settings.DATA_DIR.glob("roundbook.sqlite3*"))
+    return 3 * databases + sum(path.stat().st_size for path in documents()) + TO_SPARE
+
+
 def _look_for_room() -> None:
     """Raise EnvironmentProblem unless the disk has room for a copy, for checking it, and some to spare."""
-    databases = sum(path.stat().st_size for path in settings.DATA_DIR.glob("roundbook.sqlite3*"))
-    needed = 3 * databases + sum(path.stat().st_size for path in documents()) + TO_SPARE
-    free = free_room(settings.DATA_DIR)
+    needed, free = room_needed(), free_room(settings.DATA_DIR)
     if free < needed:
         raise EnvironmentProblem(
             f"A backup takes up to {in_megabytes(needed)} of free disk space, and {settings.DATA_DIR} has"

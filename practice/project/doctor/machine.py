@@ -15,14 +15,14 @@ from pathlib import Path
 from django.conf import settings
 from django.db import Error, connection
 
-from practice.project.backup.contents import documents
+from practice.project.backup.daily import room_needed
+from practice.project.backup.restoring import is_restoring
 from practice.project.doctor.faults import NamedFault, some_of
 from practice.project.room import free_room, in_megabytes
 from practice.project.system import pdf_problem
 
 PYTHONS = ((3, 11), (3, 13))
 OLDEST_POSTGRES = 14  # what Django 5.2 asks for
-TO_SPARE = 50_000_000
 OPEN_TO_OTHERS = 0o077
 SECRETS = ("secret_key", "mail_password", "roundbook.sqlite3")
 PINNED = re.compile(r"^([A-Za-z0-9._-]+)==([^\s;]+)", re.MULTILINE)
@@ -56,9 +56,8 @@ def postgres_version() -> tuple[int, int] | None:
 
 def look_at_room() -> Iterator[NamedFault]:
     """Find that the next backup may not fit."""
-    here = [*documents(), *settings.DATA_DIR.glob("roundbook.sqlite3*")]
-    needed = 2 * sum(path.stat().st_size for path in here) + TO_SPARE
-    if (free := free_room(settings.DATA_DIR)) < needed:
+    needed, free = room_needed(), free_room(settings.DATA_DIR)
+    if free < needed:
         yield NamedFault(
             "little_room",
             f"The disk of {settings.DATA_DIR} has {in_megabytes(free)} left, and a backup may take"
@@ -164,7 +163,7 @@ def look_at_pdfs() -> Iterator[NamedFault]:
 
 def look_for_unfinished() -> Iterator[NamedFault]:
     """Find a restore that ended in the middle."""
-    if (settings.DATA_DIR / "restoring").exists():
+    if is_restoring():
         yield NamedFault(
             "restore_unfinished",
             "A restore was interrupted.",
