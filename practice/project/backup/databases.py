@@ -105,7 +105,7 @@ def check_database(path: Path, from_here: bool) -> BookRows:
     if path.name == FOLDER:
         return rows_in_folder(path)
     applied = _migrations_in_sqlite(path) if path.name == SQLITE else _migrations_in_dump(path)
-    known = _known_migrations()
+    known = known_migrations()
     newer = sorted(".".join(each) for each in applied - known)
     if newer and not from_here:
         raise RuleBroken(
@@ -128,7 +128,7 @@ def rows_inside(path: Path) -> BookRows:
     return rows_in_dump(_rows_in_dump(path))
 
 
-def _known_migrations() -> set[tuple[str, str]]:
+def known_migrations() -> set[tuple[str, str]]:
     """Return the migrations of this version, as app and name, with those that others stand in for."""
     from django.db.migrations.loader import MigrationLoader
 
@@ -139,11 +139,11 @@ def _known_migrations() -> set[tuple[str, str]]:
 def _migrations_in_sqlite(path: Path) -> set[tuple[str, str]]:
     with closing(_open(path)) as book:
         kinds = dict(book.execute("SELECT name, type FROM sqlite_master WHERE type IN ('table', 'view')"))
-        if "view" in kinds.values() or not {"django_migrations", "practice_profile"} <= set(kinds):
+        if "view" in kinds.values() or not {MIGRATIONS, PRACTICE} <= set(kinds):
             raise ValueError("it is not the database of a book")
-        applied = set(book.execute("SELECT app, name FROM django_migrations"))
+        applied = set(book.execute(f"SELECT app, name FROM {MIGRATIONS}"))
         tables = {model._meta.db_table for model in apps.get_models()}
-        if applied >= _known_migrations() and not tables <= set(kinds):
+        if applied >= known_migrations() and not tables <= set(kinds):
             raise ValueError("tables of its database are missing")
         [[answer]] = book.execute("PRAGMA integrity_check(1)").fetchall()
         if answer != "ok" or book.execute("PRAGMA foreign_key_check").fetchone():

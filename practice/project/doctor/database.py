@@ -9,6 +9,7 @@ from django.db import connection, transaction
 
 from practice.lib.formats import counted
 from practice.lib.triggers import wrong_guards
+from practice.project.backup.databases import known_migrations
 from practice.project.doctor.faults import RESTORE, NamedFault, some_of
 from practice.project.find.index import has_pieces
 from practice.project.find.watching import wrong_watchers
@@ -94,11 +95,8 @@ def look_at_migrations() -> Iterator[NamedFault]:
     from django.db.migrations.executor import MigrationExecutor
 
     executor = MigrationExecutor(connection)
-    loader = executor.loader
-    known = set(loader.disk_migrations) | {
-        old for each in loader.disk_migrations.values() for old in each.replaces
-    }
-    ours = {app for app, _ in loader.disk_migrations}
+    known = known_migrations()
+    ours = {app for app, _ in known}
     newer = sorted(
         key for key in executor.recorder.applied_migrations() if key[0] in ours and key not in known
     )
@@ -108,7 +106,7 @@ def look_at_migrations() -> Iterator[NamedFault]:
             f"A newer version of Roundbook wrote this book: it has {'.'.join(newer[0])}.",
             "Update Roundbook, then run doctor again.",
         )
-    elif behind := executor.migration_plan(loader.graph.leaf_nodes()):
+    elif behind := executor.migration_plan(executor.loader.graph.leaf_nodes()):
         yield NamedFault(
             "book_behind",
             f"The book is from an older version: {counted(len(behind), 'update')} of its tables to make.",
