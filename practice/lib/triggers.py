@@ -5,13 +5,15 @@ every migration and before every command. No migration makes a trigger: on SQLit
 that a migration alters, and the triggers of the old table are gone without a word.
 """
 
-from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.apps import apps
-from django.db import transaction
+
+from practice.lib.trigger_kinds import Statements, TriggerKind, function
 
 EVENTS = ("delete", "update")
+REFUSING = TriggerKind(tuple(f"_no_{event}" for event in EVENTS), function="_refuse")
 
 
 @dataclass(frozen=True)
@@ -78,41 +80,22 @@ def name_of(table: str, event: str) -> str:
     return f"{table}_no_{event}"
 
 
-def is_a_guards(trigger: str, table: str) -> bool:
-    """Whether a trigger of this name on this table is one of a guard."""
-    return trigger in [name_of(table, event) for event in EVENTS]
-
-
 def bring_guards(connection, guards: list[Guard]) -> None:
     """Leave the triggers of these guards in the database, and of no others; what is right stays untouched.
 
     Triggers with other names than a guard's are let alone.
     """
-    dialect, wanted = _dialect_of(connection), _wanted(connection, guards)
-    wrong = wrong_guards(connection, guards)
-    if not wrong:
-        return
-    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
-        for table in wrong:
-            for statement in [*dialect.drop(table), *wanted.get(table, [])]:
-                cursor.execute(statement)
+    REFUSING.mend(connection, wrong_guards(connection, guards), _wanted(connection, guards))
 
 
 def wrong_guards(connection, guards: list[Guard]) -> list[str]:
     """Return the tables whose triggers in the database are not those of these guards."""
-    wanted = _wanted(connection, guards)
-    with connection.cursor() as cursor:
-        found = _dialect_of(connection).found(cursor)
-    return [table for table in {**found, **wanted} if found.get(table) != wanted.get(table)]
+    return REFUSING.wrong(connection, _wanted(connection, guards))
 
 
-def _dialect_of(connection) -> type["SQLite"] | type["PostgreSQL"]:
-    return SQLite if connection.vendor == "sqlite" else PostgreSQL
-
-
-def _wanted(connection, guards: list[Guard]) -> dict[str, list[str]]:
-    """Return, by table, the statements that make the triggers of these guards."""
-    return {guard.table: _dialect_of(connection).statements(guard) for guard in guards}
+def _wanted(connection, guards: list[Guard]) -> Statements:
+    statements = STATEMENTS[connection.vendor]
+    return {guard.table: statements(guard) for guard in guards}
 
 
 def let_go_of_merges(connection) -> None:
@@ -126,86 +109,41 @@ def let_go_of_merges(connection) -> None:
             cursor.execute(f"DROP TRIGGER {name}")
 
 
-class SQLite:
-    """The database keeps the statement that made a trigger, so that is what is compared."""
-
-    @staticmethod
-    def statements(guard: Guard) -> list[str]:
-        moved = guard.moved_by_merge("IS")
-        unless = {"update": f"NOT ({moved})"} if moved else {}
-        statements = []
-        for event in EVENTS:
-            conditions = [f"({each})" for each in (guard.when, unless.get(event)) if each]
-            condition = f" WHEN {' AND '.join(conditions)}" if conditions else ""
-            statements.append(
-                f"CREATE TRIGGER {name_of(guard.table, event)} BEFORE {event.upper()} ON"
-                f" {guard.table}{condition} BEGIN SELECT RAISE(ABORT, {guard.quoted_message}); END"
-            )
-        return statements
-
-    @staticmethod
-    def found(cursor) -> dict[str, list[str]]:
-        """Return, by table, the statements that made the triggers which are there."""
-        cursor.execute("SELECT tbl_name, name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name")
-        found = defaultdict(list)
-        for table, name, statement in cursor.fetchall():
-            if is_a_guards(name, table):
-                found[table].append(statement)
-        return found
-
-    @staticmethod
-    def drop(table: str) -> list[str]:
-        return [f"DROP TRIGGER IF EXISTS {name_of(table, event)}" for event in EVENTS]
+def on_sqlite(guard: Guard) -> list[str]:
+    moved = guard.moved_by_merge("IS")
+    unless = {"update": f"NOT ({moved})"} if moved else {}
+    statements = []
+    for event in EVENTS:
+        conditions = [f"({each})" for each in (guard.when, unless.get(event)) if each]
+        condition = f" WHEN {' AND '.join(conditions)}" if conditions else ""
+        statements.append(
+            f"CREATE TRIGGER {name_of(guard.table, event)} BEFORE {event.upper()} ON"
+            f" {guard.table}{condition} BEGIN SELECT RAISE(ABORT, {guard.quoted_message}); END"
+        )
+    return statements
 
 
-class PostgreSQL:
-    """The triggers of a table call one function, which also holds the guard's condition.
+def on_postgresql(guard: Guard) -> list[str]:
+    """Return a function, which also holds the guard's condition, and the triggers that call it.
 
-    The database keeps the body of a function word for word. The condition of a trigger it rewrites, and
-    what is rewritten cannot be compared.
+    The condition of a trigger the database rewrites, and what is rewritten cannot be compared.
     """
+    table, moved = guard.table, guard.moved_by_merge("IS NOT DISTINCT FROM")
+    unless = f" AND NOT (TG_OP = 'UPDATE' AND ({moved}))" if moved else ""
+    body = (
+        f" BEGIN IF ({guard.when or 'TRUE'}){unless} THEN"
+        f" RAISE EXCEPTION USING MESSAGE = {guard.quoted_message},"
+        " ERRCODE = 'integrity_constraint_violation'; END IF;"
+        " IF TG_OP = 'DELETE' THEN RETURN OLD; END IF; RETURN NEW; END "
+    )
+    return [
+        function(f"{table}_refuse", body),
+        *[
+            f"CREATE TRIGGER {name_of(table, event)} BEFORE {event.upper()} ON {table}"
+            f" FOR EACH ROW EXECUTE FUNCTION {table}_refuse()"
+            for event in EVENTS
+        ],
+    ]
 
-    @staticmethod
-    def statements(guard: Guard) -> list[str]:
-        table, moved = guard.table, guard.moved_by_merge("IS NOT DISTINCT FROM")
-        unless = f" AND NOT (TG_OP = 'UPDATE' AND ({moved}))" if moved else ""
-        body = (
-            f" BEGIN IF ({guard.when or 'TRUE'}){unless} THEN"
-            f" RAISE EXCEPTION USING MESSAGE = {guard.quoted_message},"
-            " ERRCODE = 'integrity_constraint_violation'; END IF;"
-            " IF TG_OP = 'DELETE' THEN RETURN OLD; END IF; RETURN NEW; END "
-        )
-        return [
-            PostgreSQL.function(f"{table}_refuse", body),
-            *[
-                f"CREATE TRIGGER {name_of(table, event)} BEFORE {event.upper()} ON {table}"
-                f" FOR EACH ROW EXECUTE FUNCTION {table}_refuse()"
-                for event in EVENTS
-            ],
-        ]
 
-    @staticmethod
-    def function(name: str, body: str) -> str:
-        return f"CREATE FUNCTION {name}() RETURNS trigger AS $${body}$$ LANGUAGE plpgsql"
-
-    @staticmethod
-    def found(cursor) -> dict[str, list[str]]:
-        """Return, by table, the statements that make the triggers which are there and switched on."""
-        cursor.execute(
-            "SELECT relname, tgname, proname, prosrc, pg_get_triggerdef(pg_trigger.oid, true) FROM pg_trigger"
-            " JOIN pg_class ON pg_class.oid = tgrelid JOIN pg_proc ON pg_proc.oid = tgfoid"
-            " WHERE NOT tgisinternal AND tgenabled = 'O' AND relnamespace = current_schema()::regnamespace"
-            " ORDER BY tgname"
-        )
-        found = defaultdict(dict)
-        for table, name, function, body, trigger in cursor.fetchall():
-            if is_a_guards(name, table):
-                found[table] |= dict.fromkeys([PostgreSQL.function(function, body), trigger])
-        return {table: list(statements) for table, statements in found.items()}
-
-    @staticmethod
-    def drop(table: str) -> list[str]:
-        return [
-            *[f"DROP TRIGGER IF EXISTS {name_of(table, event)} ON {table}" for event in EVENTS],
-            f"DROP FUNCTION IF EXISTS {table}_refuse()",
-        ]
+STATEMENTS: dict[str, Callable[[Guard], list[str]]] = {"sqlite": on_sqlite, "postgresql": on_postgresql}

@@ -12,10 +12,10 @@ import practice.guards
 import stock.guards
 from billing.actions.accounts import bring_account_days
 from billing.actions.known_rates import bring_known_rates
-from practice.lib.stamps import bring_stamps, let_go_of_stamps
+from practice.lib.stamps import DRAWING, bring_stamps
 from practice.lib.triggers import bring_guards, let_go_of_merges
 from practice.project.find.index import bring_index
-from practice.project.find.watching import let_go_of_watchers
+from practice.project.find.watching import NOTING
 from practice.project.first_books import bring_to_first_migrations
 from practice.project.home import HOME_RESTS_ON
 from practice.project.sent_forms import forget_old_presses
@@ -51,8 +51,8 @@ def make_way_for_migrations(plan: list, **_) -> None:
     if plan:
         bring_to_first_migrations(connection)
         let_go_of_merges(connection)
-        let_go_of_watchers(connection)
-        let_go_of_stamps()
+        NOTING.let_go(connection)
+        DRAWING.let_go(connection)
 
 
 def furnish_after_migration(**_) -> None:

@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from billing.actions import known_rates
 from billing.actions.payments import record_payment
 from billing.models import AccountDay, MileageRate
-from practice.lib.stamps import Stamp, bring_stamps, let_go_of_stamps, stamps_of
+from practice.lib.stamps import DRAWING, Stamp, bring_stamps, stamps_of
 from practice.lib.triggers import Guard, bring_guards
 from practice.project.furnish import GUARDS, STAMPED, furnish
 from stock.models import Location, Movement, Supplier
@@ -171,7 +171,7 @@ def test_a_migration_may_alter_the_table_of_stamps():
     kept, longer = Stamp._meta.get_field("value"), models.CharField(max_length=50)
     longer.set_attributes_from_name("value")
 
-    let_go_of_stamps()
+    DRAWING.let_go(connection)
     for old, new in ((kept, longer), (longer, kept)):
         with connection.schema_editor() as editor:
             editor.alter_field(Stamp, old, new)

@@ -4,14 +4,16 @@ Every way to write a row passes them: pages, imports, merges and their undoing, 
 which row it was (`FindNote`), because no database folds a name by itself.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from django.db import transaction
-
+from practice.lib.trigger_kinds import Statements, TriggerKind, function
 from practice.project.find.folding import FOLDING
 from practice.project.find.kinds import KINDS
 
 NOTES = "find_note"
+# On SQLite one for each event, on PostgreSQL one for all.
+NOTING = TriggerKind(("_find_delete", "_find_insert", "_find_update", "_find"), function="_find_note")
 
 
 @dataclass(frozen=True)
@@ -36,109 +38,45 @@ def watched() -> list[Watched]:
 def bring_watchers(connection) -> bool:
     """Leave these triggers in the database, and no others of theirs; return whether any was changed."""
     wrong = wrong_watchers(connection)
-    if not wrong:
-        return False
-    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
-        for statements in wrong.values():
-            for statement in statements:
-                cursor.execute(statement)
-    return True
+    NOTING.mend(connection, wrong, _wanted(connection))
+    return bool(wrong)
 
 
-def wrong_watchers(connection) -> dict[str, list[str]]:
-    """Return the tables whose triggers are missing or others, each with the statements that mend that."""
-    dialect = WatchingSQLite if connection.vendor == "sqlite" else WatchingPostgreSQL
-    wanted = {each.table: dialect.statements(each) for each in watched()}
-    with connection.cursor() as cursor:
-        found = dialect.found(cursor)
-    return {
-        table: [*dialect.drop(table), *wanted.get(table, [])]
-        for table in {**found, **wanted}
-        if found.get(table) != wanted.get(table)
-    }
+def wrong_watchers(connection) -> list[str]:
+    """Return the tables whose triggers are missing or others."""
+    return NOTING.wrong(connection, _wanted(connection))
 
 
-def let_go_of_watchers(connection) -> None:
-    """Drop the triggers before migrations: SQLite rebuilds no table that another one's trigger names."""
-    if connection.vendor != "sqlite":
-        return
-    with connection.cursor() as cursor:
-        for table in WatchingSQLite.found(cursor):
-            for statement in WatchingSQLite.drop(table):
-                cursor.execute(statement)
+def _wanted(connection) -> Statements:
+    statements = STATEMENTS[connection.vendor]
+    return {each.table: statements(each) for each in watched()}
 
 
-class WatchingSQLite:
-    """The database keeps the statement that made a trigger, so that is what is compared."""
-
-    @staticmethod
-    def statements(each: Watched) -> list[str]:
-        columns = ", ".join(f'"{name}"' for name in each.columns)
-        events = (
-            ("delete", "DELETE", "", "OLD"),
-            ("insert", "INSERT", "", "NEW"),
-            ("update", f"UPDATE OF {columns}", f" WHEN {each.differs('IS NOT')}", "NEW"),
-        )
-        return [
-            f"CREATE TRIGGER {each.table}_find_{name} AFTER {event} ON {each.table}{when}"
-            f" BEGIN /* {FOLDING} */ {each.note(row)} END"
-            for name, event, when, row in events
-        ]
-
-    @staticmethod
-    def found(cursor) -> dict[str, list[str]]:
-        cursor.execute("SELECT tbl_name, name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name")
-        found: dict[str, list[str]] = {}
-        for table, name, statement in cursor.fetchall():
-            if name in WatchingSQLite.names(table):
-                found.setdefault(table, []).append(statement)
-        return found
-
-    @staticmethod
-    def names(table: str) -> list[str]:
-        return [f"{table}_find_{event}" for event in ("delete", "insert", "update")]
-
-    @staticmethod
-    def drop(table: str) -> list[str]:
-        return [f"DROP TRIGGER IF EXISTS {name}" for name in WatchingSQLite.names(table)]
+def on_sqlite(each: Watched) -> list[str]:
+    columns = ", ".join(f'"{name}"' for name in each.columns)
+    events = (
+        ("delete", "DELETE", "", "OLD"),
+        ("insert", "INSERT", "", "NEW"),
+        ("update", f"UPDATE OF {columns}", f" WHEN {each.differs('IS NOT')}", "NEW"),
+    )
+    return [
+        f"CREATE TRIGGER {each.table}_find_{name} AFTER {event} ON {each.table}{when}"
+        f" BEGIN /* {FOLDING} */ {each.note(row)} END"
+        for name, event, when, row in events
+    ]
 
 
-class WatchingPostgreSQL:
-    """One trigger a table calls one function; the database keeps the body of that word for word."""
+def on_postgresql(each: Watched) -> list[str]:
+    body = (
+        f" BEGIN /* {FOLDING} */ IF TG_OP = 'DELETE' THEN {each.note('OLD')}"
+        f" ELSIF TG_OP = 'INSERT' OR {each.differs('IS DISTINCT FROM')} THEN {each.note('NEW')} END IF;"
+        " RETURN NULL; END "
+    )
+    return [
+        function(f"{each.table}_find_note", body),
+        f"CREATE TRIGGER {each.table}_find AFTER INSERT OR DELETE OR UPDATE OF {', '.join(each.columns)}"
+        f" ON {each.table} FOR EACH ROW EXECUTE FUNCTION {each.table}_find_note()",
+    ]
 
-    @staticmethod
-    def statements(each: Watched) -> list[str]:
-        body = (
-            f" BEGIN /* {FOLDING} */ IF TG_OP = 'DELETE' THEN {each.note('OLD')}"
-            f" ELSIF TG_OP = 'INSERT' OR {each.differs('IS DISTINCT FROM')} THEN {each.note('NEW')} END IF;"
-            " RETURN NULL; END "
-        )
-        return [
-            WatchingPostgreSQL.function(f"{each.table}_find_note", body),
-            f"CREATE TRIGGER {each.table}_find AFTER INSERT OR DELETE OR UPDATE OF {', '.join(each.columns)}"
-            f" ON {each.table} FOR EACH ROW EXECUTE FUNCTION {each.table}_find_note()",
-        ]
 
-    @staticmethod
-    def function(name: str, body: str) -> str:
-        return f"CREATE FUNCTION {name}() RETURNS trigger AS $${body}$$ LANGUAGE plpgsql"
-
-    @staticmethod
-    def found(cursor) -> dict[str, list[str]]:
-        cursor.execute(
-            "SELECT relname, tgname, proname, prosrc, pg_get_triggerdef(pg_trigger.oid, true) FROM pg_trigger"
-            " JOIN pg_class ON pg_class.oid = tgrelid JOIN pg_proc ON pg_proc.oid = tgfoid"
-            " WHERE NOT tgisinternal AND tgenabled = 'O' AND relnamespace = current_schema()::regnamespace"
-        )
-        return {
-            table: [WatchingPostgreSQL.function(function, body), trigger]
-            for table, name, function, body, trigger in cursor.fetchall()
-            if name == f"{table}_find"
-        }
-
-    @staticmethod
-    def drop(table: str) -> list[str]:
-        return [
-            f"DROP TRIGGER IF EXISTS {table}_find ON {table}",
-            f"DROP FUNCTION IF EXISTS {table}_find_note()",
-        ]
+STATEMENTS: dict[str, Callable[[Watched], list[str]]] = {"sqlite": on_sqlite, "postgresql": on_postgresql}
