@@ -1,5 +1,6 @@
 """What bringing in an upload would do, or what has to be fixed first; and doing it."""
 
+import re
 from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -11,6 +12,8 @@ from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.project.book.importer import Report, import_book
 from practice.project.book.reader import Problem
+from practice.project.book.values import OwnRef, RefOf
+from practice.project.bring_in.contract_rows import ContractRow
 from practice.project.bring_in.known import CLIENT, HORSE, ITEM, PLACE, SERVICE, SUPPLIER
 from practice.project.bring_in.money import CREDIT, INVOICE, translate_credit, translate_invoices
 from practice.project.bring_in.near_names import near_names
@@ -141,18 +144,29 @@ def _problems_of(problems: list[Problem], work: Translation):
     """
     for problem in problems:
         row = work.at.get((problem.file, problem.line))
-        message = _in_words(problem.message, work.names)
         if row is None:
-            yield None, message
+            yield None, _in_words(problem.message, work.names)
             continue
+        message = _in_words(problem.message, _names_in(row, problem.file, work))
         code = row.codes.get(problem.column) or next(iter(row.codes.values()), "")
         yield (row.number, work.sheet.column_of(code)), message
 
 
+def _names_in(row: ContractRow, file: str, work: Translation) -> dict[str, str]:
+    """Return the names of what a row is or points to, by their keys."""
+    columns = work.contract.files[file].columns
+    keys = [row.values.get(each.name) for each in columns if isinstance(each.kind, OwnRef | RefOf)]
+    return {key: work.names[key] for key in keys if key in work.names}
+
+
 def _in_words(message: str, names: dict[str, str]) -> str:
-    """Return what the importer says as a sentence, with names in place of keys."""
-    for key, name in names.items():
-        message = message.replace(key, shown(name))
+    """Return what the importer says as a sentence, with names in place of keys.
+
+    A key is a word of its own: the ref `1` is not the 1 of `1900`.
+    """
+    if keys := [re.escape(key) for key in names if key in message]:
+        word = rf"(?<!\w)(?:{'|'.join(keys)})(?!\w)"
+        message = re.sub(word, lambda found: shown(names[found[0]]), message)
     return f"{message[:1].upper()}{message[1:]}{'' if message.endswith('.') else '.'}"
 
 

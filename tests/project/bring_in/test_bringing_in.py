@@ -181,6 +181,18 @@ def test_the_rules_of_the_book_mark_the_cells_they_are_about(browser, practice):
     }
 
 
+def test_a_number_in_what_is_wrong_is_not_taken_for_the_ref_of_a_thing(browser):
+    OwnerFactory(horse__name="Bramble", horse__ref="100", client__name="Ann Lee", client__ref="1")
+    rows = [["Horse", "Owner", "Year born"], ["Bramble", "Ann Lee", "1700"], ["Juno", "Ann Lee 90%", ""]]
+
+    marked = wrong(browser, checked(browser, "horses", rows))
+
+    assert marked == {
+        (2, "Year born"): '"1700" is not a whole number from 1900 to 2999.',
+        (3, "Owner"): "The shares of Juno add up to 90, not 100.",
+    }
+
+
 def test_the_last_work_of_a_horse_in_the_book_is_added_only_where_it_is_later(browser):
     horses = [trim(on=date(2026, 8, day)).horse for day in (3, 20)]
     rows = [["Horse", "Last done"], *([horse.name, "8/10/2026"] for horse in horses)]
