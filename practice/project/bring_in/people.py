@@ -1,5 +1,7 @@
 """Sheets of clients, places and horses as rows of the book."""
 
+from collections import defaultdict
+
 from practice.project.bring_in.contract_rows import made_key
 from practice.project.bring_in.known import CLIENT, HORSE, PLACE
 from practice.project.bring_in.last_work import add_last_work, read_last_work
@@ -75,8 +77,9 @@ def _one_thing(work: Translation, what: str, row: RowReading, name: str, values:
 
 
 def translate_horses(work: Translation) -> None:
+    contacts = _contacts(work)
     for row in work.sound_rows():
-        name, owners = row.needed("name"), _owners(work, row)
+        name, owners = row.needed("name"), _owners(work, row, contacts)
         values = {
             "place": work.named(PLACE, row.text("place"), row, "place"),
             "cycle_weeks": plain(row.whole("cycle_weeks", 1, LONGEST_CYCLE)),
@@ -96,10 +99,20 @@ def translate_horses(work: Translation) -> None:
             add_last_work(work, row, last, key, found, values["place"])
 
 
-def _owners(work: Translation, row: RowReading) -> dict[str, str]:
+def _contacts(work: Translation) -> dict[str, dict[str, str]]:
+    """Return phone and email by what the column of owners says: the first of each that is not blank."""
+    found = defaultdict(dict)
+    for row in work.sheet.rows:
+        for code in ("phone", "email"):
+            if text := row.text(f"owner_{code}"):
+                found[folded(row.text("owner"))].setdefault(code, text)
+    return found
+
+
+def _owners(work: Translation, row: RowReading, contacts: dict[str, dict[str, str]]) -> dict[str, str]:
     """Return the shares of a horse's owners by their keys. Clients that the book does not have are made."""
     named = row.read("owner", read_owners) or []
-    more = {"phone": row.text("owner_phone"), "email": row.text("owner_email")} if len(named) == 1 else {}
+    more = contacts.get(folded(row.text("owner")), {}) if len(named) == 1 else {}
     keys = {}
     for name, share in named:
         if key := work.named(CLIENT, name, row, "owner", **more):

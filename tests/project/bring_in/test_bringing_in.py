@@ -236,6 +236,24 @@ def test_shoes_that_the_last_work_put_on_left_the_truck_and_others_stand_in_the_
     ]
 
 
+def test_a_phone_beside_a_later_horse_of_an_owner_is_kept_too(browser):
+    ClientFactory(name="Ann Lee", phone="")
+    rows = [
+        ["Horse", "Owner", "Phone", "Email"],
+        ["Bramble", "Ann Lee", "", ""],
+        ["Juno", "Bob Ray", "", "bob@ray.example"],
+        ["Moth", "ann lee", "555-0131", ""],
+        ["Sorrel", "Bob Ray", "555-0107", "other@ray.example"],
+    ]
+
+    bring_in(browser, checked(browser, "horses", rows))
+
+    assert list(Client.objects.order_by("name").values_list("name", "phone", "email")) == [
+        ("Ann Lee", "555-0131", ""),
+        ("Bob Ray", "555-0107", "bob@ray.example"),
+    ]
+
+
 def test_a_place_and_an_owner_that_stand_once_for_several_rows_are_taken_from_above(browser):
     rows = [
         ["Barn", "Horse", "Owner"],
