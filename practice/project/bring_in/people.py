@@ -94,8 +94,7 @@ def translate_horses(work: Translation) -> None:
             continue
         found = work.find(HORSE, name, row, "name", work.book.horses_of(name, set(owners)))
         if row.is_sound:
-            _add_horse(work, row, name, values, owners, found)
-            key = found.key if found else _key_of_horse(work, name, owners)
+            key = _add_horse(work, row, name, values, owners, found)
             add_last_work(work, row, last, key, found, values["place"])
 
 
@@ -120,17 +119,16 @@ def _owners(work: Translation, row: RowReading, contacts: dict[str, dict[str, st
     return keys
 
 
-def _add_horse(work: Translation, row, name: str, values: dict, owners: dict[str, str], found) -> None:
+def _add_horse(work: Translation, row, name: str, values: dict, owners: dict[str, str], found) -> str:
+    """Add a horse, or let the row change the one in the book; return its key."""
     codes = {code: code for code in values} | {"name": "name"}
-    key = found.key if found else _key_of_horse(work, name, owners)
     if found:
+        key = found.key
         work.change(HORSE, found, row, values, codes, work.option("known", FILL))
     else:
+        key = str(made_key(work.upload.key, HORSE, folded(name), *sorted(owners)))
         work.make(HORSE, key, name, row, {"name": name, **values}, codes)
     if found is None or not work.book.owners_of(found):
         for client, share in owners.items():
             work.add("owners.csv", row, {"horse": key, "client": client, "share": share}, {"share": "owner"})
-
-
-def _key_of_horse(work: Translation, name: str, owners: dict[str, str]) -> str:
-    return str(made_key(work.upload.key, HORSE, folded(name), *sorted(owners)))
+    return key
