@@ -12,11 +12,10 @@ from practice.actions.materials import take_materials
 from practice.lib.errors import RuleBroken
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
-from practice.models import Client, Foot, Horse, MaterialUse, Place, Service, Visit, Work
+from practice.models import Client, Horse, MaterialUse, Place, Service, Visit, Work
+from practice.rules.horse_work import FORE, HIND
 from stock.actions.opening import raise_opening
 from stock.models import Item
-
-FORE, HIND = (Foot.LF, Foot.RF), (Foot.LH, Foot.RH)
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,7 @@ class NewHorse:
     hind: Item | None = None
 
     @property
-    def worn(self) -> list[tuple[Foot, Item]]:
+    def worn(self) -> list[tuple[str, Item]]:
         feet = [(foot, self.front) for foot in FORE] + [(foot, self.hind) for foot in HIND]
         return [(foot, item) for foot, item in feet if item]
 

@@ -3,18 +3,18 @@
 from dataclasses import dataclass
 from datetime import date
 
-from practice.models import Foot, Horse
+from practice.models import Horse
 from practice.project.bring_in.contract_rows import made_key
 from practice.project.bring_in.known import ITEM, SERVICE
 from practice.project.bring_in.rows import RowReading
 from practice.project.bring_in.translation import Translation, plain
 from practice.project.bring_in.typed import folded
+from practice.rules.horse_work import FORE, HIND
 from practice.rules.proposed_work import PROPOSED_WORK, ProposedWork
 from stock.models import Fits, Item, ItemKind
 
 # What was done last where the sheet does not say and no kind of work was chosen.
 USUAL_WORK = "Trim"
-FORE, HIND = (Foot.LF, Foot.RF), (Foot.LH, Foot.RH)
 WORN = (("front_shoes", FORE, Fits.FRONT, "in front"), ("hind_shoes", HIND, Fits.HIND, "behind"))
 PROPOSED = {folded(proposed.name): proposed for proposed in PROPOSED_WORK}
 
@@ -28,7 +28,7 @@ class LastWork:
 
     on: date | None
     service: str
-    shoes: dict[Foot, Item]
+    shoes: dict[str, Item]
     worn_in_words: str
 
 
@@ -85,7 +85,7 @@ def add_last_work(
         work.add("visits.csv", row, values, codes)
     work.add("work.csv", row, {"visit": visit, "horse": horse, "service": service or ""}, codes)
     for foot, item in last.shoes.items():
-        used = {"visit": visit, "horse": horse, "item": item.key, "quantity": "1", "foot": foot.value}
+        used = {"visit": visit, "horse": horse, "item": item.key, "quantity": "1", "foot": foot}
         work.add("materials.csv", row, used, codes)
 
 
