@@ -10,9 +10,11 @@ from practice.lib.periods import FIRST_DAY, last_day_in_reach
 from practice.lib.profile import Profile
 from practice.project.bring_in import typed
 from practice.project.bring_in.meanings import SheetKind
+from practice.project.bring_in.sheets import FAULTS
 from practice.project.bring_in.uploads import Upload
 
 BLANK = "This is blank. Type it, or leave this row out."
+FAULT = "Your spreadsheet could not work this out. Type the value."
 TOTALS = {"total", "totals", "sum", "subtotal", "grand total", "balance", "all", "count"}
 
 
@@ -63,6 +65,12 @@ class RowReading:
         joined_by = self.reader.kind.meaning(code).joined_by or " "
         return joined_by.join(self.cells[column] for column in columns if self.cells[column])
 
+    def refuse_faults(self) -> None:
+        """Refuse each cell that has a meaning and that the spreadsheet could not work out."""
+        for column in (column for columns in self.reader.columns.values() for column in columns):
+            if self.cells[column].upper() in FAULTS:
+                self.problems.append(CellProblem(self.number, column, FAULT))
+
     def needed(self, code: str) -> str:
         """Return the text of a meaning, and refuse a blank one."""
         text = self.text(code)
@@ -74,9 +82,6 @@ class RowReading:
         """Return what `how` makes of the text of a meaning; None where it is blank, or refused."""
         text = self.text(code)
         if not text:
-            return None
-        if text.startswith("#") and text.isupper():
-            self.refuse(code, "Your spreadsheet could not work this out. Type the value.")
             return None
         try:
             return how(text, *args)

@@ -71,6 +71,7 @@ class Translation:
             elif self.sheet.is_example(row):
                 row.refuse(first, "This is an example from the template.", leave_out=True)
             else:
+                row.refuse_faults()
                 yield row
         self.problems = [problem for row in self.sheet.rows for problem in row.problems]
 

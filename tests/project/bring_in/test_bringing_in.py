@@ -12,6 +12,7 @@ from practice.lib.profile import Profile
 from practice.models import Client, Horse, MaterialUse, Owner, Place, Service, Visit
 from practice.project.bring_in import uploads
 from practice.project.bring_in.kinds import KINDS
+from practice.project.bring_in.rows import FAULT
 from practice.project.bring_in.views import GONE
 from practice.reports.due import due_horses
 from stock.models import Item
@@ -252,6 +253,14 @@ def test_a_phone_beside_a_later_horse_of_an_owner_is_kept_too(browser):
         ("Ann Lee", "555-0131", ""),
         ("Bob Ray", "555-0107", "bob@ray.example"),
     ]
+
+
+def test_what_a_spreadsheet_could_not_work_out_is_marked_where_it_would_come_in(browser):
+    rows = [["Name", "Terms", "Memo", "Paid?"], ["#REF!", "#N/A", "#4 on the gate", "#DIV/0!"]]
+
+    marked = wrong(browser, checked(browser, "clients", rows))
+
+    assert marked == {(2, "Name"): FAULT, (2, "Terms"): FAULT}
 
 
 def test_a_place_and_an_owner_that_stand_once_for_several_rows_are_taken_from_above(browser):
