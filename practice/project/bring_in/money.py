@@ -18,20 +18,23 @@ def translate_invoices(work: Translation) -> None:
         number, name = row.needed("number"), row.needed("client")
         issued, due, paid_on = row.past_day("issued"), row.day("due"), row.past_day("paid_on")
         total, tax, left = (row.number_of(code, "180.00") for code in ("total", "tax", "open"))
-        for code, value in (("issued", issued), ("total", total)):
-            if value is None and not row.text(code):
-                row.needed(code)
+        row.needed("issued")
+        row.needed("total")
         client = work.named(CLIENT, name, row, "client")
         if not number or work.is_second(row, "number", number) or not row.is_sound:
             continue
-        left = total if left is None else left
-        if not 0 <= left <= total:
+        tax, left = tax or Decimal(0), total if left is None else left
+        if total < 0:
+            row.refuse("total", "This is below 0. What you owe a client is brought in as credit.")
+        elif not 0 <= tax <= total:
+            row.refuse("tax", "The tax is at least 0 and at most the total.")
+        elif not 0 <= left <= total:
             row.refuse("open", "What is still open is at least 0 and at most the total.")
         elif due and due < issued:
             row.refuse("due", "This is before the invoice's date.")
-        elif row.is_sound:
+        else:
             due = due or issued + timedelta(days=_terms(work, name, row))
-            _add_invoice(work, row, client, (issued, due, paid_on), (total, tax or Decimal(0), left))
+            _add_invoice(work, row, client, (issued, due, paid_on), (total, tax, left))
 
 
 def _terms(work: Translation, name: str, row: RowReading) -> int:
@@ -67,9 +70,8 @@ def translate_credit(work: Translation) -> None:
     for row in work.sound_rows():
         name, amount, on = row.needed("client"), row.number_of("amount", "120.00"), row.past_day("date")
         client = work.named(CLIENT, name, row, "client")
-        if not row.text("amount"):
-            row.needed("amount")
-        elif amount is not None and amount < 0:
+        row.needed("amount")
+        if amount is not None and amount < 0:
             row.refuse("amount", "This is below 0. What a client owes you is brought in as an open invoice.")
         if not row.is_sound or not amount:
             continue

@@ -359,14 +359,23 @@ def test_open_invoices_come_in_with_what_was_paid_of_them(browser):
         ["A-7", "ann lee", "10/1/2026", "180.00", "10.00", "80"],
         ["A-8", "Bob Ray", "10/2/2026", "$64.20", "", ""],
         ["A-9", "Bob Ray", "10/3/2026", "50", "", "60"],
+        ["A-10", "Bob Ray", "10/3/2026", "-50", "", ""],
+        ["A-11", "Bob Ray", "10/3/2026", "50", "60", ""],
+        ["A-12", "Bob Ray", "", "", "", ""],
     ]
     address = checked(browser, "invoices", rows)
 
     marked = wrong(browser, address)
-    browser.post(address, {"cell_3_5": "50"})
+    browser.post(address, {"cell_3_5": "50", "leave_4": "on", "leave_5": "on", "leave_6": "on"})
     said = bring_in(browser, address)
 
-    assert marked == {(4, "Balance due"): "What is still open is at least 0 and at most the total."}
+    assert marked == {
+        (4, "Balance due"): "What is still open is at least 0 and at most the total.",
+        (5, "Total"): "This is below 0. What you owe a client is brought in as credit.",
+        (6, "Tax"): "The tax is at least 0 and at most the total.",
+        (7, "Date"): "This is blank. Type it, or leave this row out.",
+        (7, "Total"): "This is blank. Type it, or leave this row out.",
+    }
     assert said == "Brought in. 3 open invoices: $194.20. 2 clients: 1 new, 1 already in the book."
     invoices = {row.number: row for row in Invoice.objects.with_settled()}
     assert {number: (row.net, row.total - row.settled, row.due) for number, row in invoices.items()} == {
