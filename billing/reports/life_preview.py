@@ -44,9 +44,7 @@ class HorseAsItStands:
         return cls.of_all([key])[key]
 
     def owners_on(self, day: date) -> list[Owner]:
-        return [
-            row for row in self.owners if (row.valid_from or date.min) <= day <= (row.valid_to or date.max)
-        ]
+        return [row for row in self.owners if row.holds_on(day)]
 
 
 def preview_change(horse: Horse, change: HorseChange, recording: Recording, profile: Profile) -> list[str]:

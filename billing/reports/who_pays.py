@@ -35,11 +35,7 @@ class WhoPays:
         return payers_on(on, horse, service, owners, self._others[horse])
 
     def _shares(self, horse: int, on: date) -> list[Owner]:
-        return [
-            owner
-            for owner in self._owners[horse]
-            if (owner.valid_from or date.min) <= on <= (owner.valid_to or date.max)
-        ]
+        return [owner for owner in self._owners[horse] if owner.holds_on(on)]
 
     def line(self, horse: int, service: int | None, place: int | None, on: date) -> LineOf:
         """Return what decides the price of a service, or of a material (None), on a horse at a place."""

@@ -127,3 +127,7 @@ class Owner(models.Model):
 
     def __str__(self):
         return f"{self.client} {self.share} % of {self.horse}"
+
+    def holds_on(self, day: date) -> bool:
+        """Whether it is in force on that day, as `on` chooses rows."""
+        return (self.valid_from or date.min) <= day <= (self.valid_to or date.max)
