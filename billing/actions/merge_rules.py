@@ -143,10 +143,6 @@ def rename_jobs(movements: QuerySet[Movement], before: Horse, after: Horse) -> N
     value_items(items)
 
 
-class PlaceRules(MergeRules):
-    pass
-
-
 class ItemRules(MergeRules):
     def check(self, kept: Item, taken: Item, today: date) -> None:
         if (kept.unit, kept.kind) != (taken.unit, taken.kind):
@@ -211,7 +207,7 @@ RULES: dict[str, MergeRules] = {
     for rules in (
         ClientRules(Client, ("email", "phone", "address"), worked_out=(AccountDay,)),
         HorseRules(Horse, ("place", "born", "breed"), ("cautions", "notes")),
-        PlaceRules(Place, ("address", "phone", "gate_code")),
+        MergeRules(Place, ("address", "phone", "gate_code")),
         ItemRules(
             Item,
             ("pattern", "size", "material", "clips", "supplier"),
