@@ -148,9 +148,7 @@ def _check_work(horse: Horse, change: HorseChange) -> None:
 def check_elsewhere(horse: Horse, on: date) -> None:
     """Raise RuleBroken("done_since") where the horse was done on that day or later by oneself."""
     check_alive(horse)
-    own = visits_naming(horse).filter(
-        status=Visit.Status.DONE, work__service__resets_cycle=True, work__horse=horse, date__gte=on
-    )
+    own = Visit.objects.done().filter(date__gte=on, work__horse=horse, work__service__resets_cycle=True)
     if visit := own.select_related("place").order_by("-date", "-pk").first():
         raise RuleBroken(
             "done_since",
