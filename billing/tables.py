@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 import django_tables2 as tables
+from django.utils.text import capfirst
 
 from billing.models import (
     CreditNote,
@@ -16,6 +17,7 @@ from billing.models import (
 )
 from billing.models.rate_state import RateState
 from billing.reports import list_sheets
+from billing.reports.account_rows import first_invoices
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.tables import MonthlyTable, RowTable
@@ -24,10 +26,6 @@ from practice.lib.tables import MonthlyTable, RowTable
 def in_words(*words: str) -> str:
     """Return what is known of a row as its second line; blank words are left out."""
     return ", ".join(filter(None, words))
-
-
-def capital_first(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 class InvoiceTable(MonthlyTable):
@@ -117,9 +115,6 @@ class CreditNoteTable(MonthlyTable):
         )
 
 
-SHOWN = 3  # so many invoices of a payment are named
-
-
 class PaymentTable(MonthlyTable):
     one, many = "payment", "payments"
     orders = {
@@ -141,13 +136,11 @@ class PaymentTable(MonthlyTable):
 
     def row(self, payment: Payment) -> ListRow:
         tip = payment.tip > 0 and f"tip {self.money(payment.tip)}"
-        numbers = payment.invoice_numbers
         deposited = payment.deposit and f"deposited {self.near_day(payment.deposit.date)}"
-        more = len(numbers) > SHOWN and f"{len(numbers) - SHOWN} more"
         return ListRow(
             payment.get_absolute_url(),
             str(payment.client),
-            more=in_words(self.day_of(payment), payment.how, *numbers[:SHOWN], more, deposited),
+            more=in_words(self.day_of(payment), payment.how, *first_invoices(payment), deposited),
             fact=self.money(payment.amount),
             note=payment.kind.lower() if payment.amount < 0 else tip or "",
         )
@@ -215,9 +208,7 @@ class RepeatingExpenseTable(RowTable):
         return ListRow(
             expense.get_absolute_url(),
             str(expense),
-            more=capital_first(
-                in_words(expense.vendor and category, expense.get_every_display().lower(), until)
-            ),
+            more=capfirst(in_words(expense.vendor and category, expense.get_every_display().lower(), until)),
             fact=self.money(expense.amount),
             note=f"due {self.near_day(due)}" if due else "ended",
         )
@@ -297,8 +288,8 @@ class MileageRateTable(RowTable):
         above = rate.tier_from and f"above {formats.quantity(rate.tier_from, style)} in the year"
         return ListRow(
             rate.get_absolute_url(),
-            capital_first(days_of_rate(self, rate)),
-            more=capital_first(in_words(rate.source, "" if rate.from_program else "added by you")),
+            capfirst(days_of_rate(self, rate)),
+            more=capfirst(in_words(rate.source, "" if rate.from_program else "added by you")),
             fact=formats.unit_price(rate.rate, self.profile.currency, style),
             note=above or "",
         )

@@ -105,11 +105,10 @@ class PlaceVisitTable(VisitTable):
 
     def row(self, visit: Visit) -> ListRow:
         horses = list(dict.fromkeys(str(work.horse) for work in visit.work.all()))
-        more = [f"{len(horses) - NAMED} more"] if len(horses) > NAMED else []
         return ListRow(
             visit.get_absolute_url(),
             self.near_day(visit.date),
-            more=formats.listed([*horses[:NAMED], *more]),
+            more=formats.listed(formats.first_of(horses, NAMED)),
             fact=visit.get_status_display(),
         )
 

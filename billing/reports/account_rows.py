@@ -4,11 +4,16 @@ from datetime import date
 from decimal import Decimal
 
 from billing.models import Invoice, Payment
-from practice.lib.formats import amount, medium_date
+from practice.lib.formats import amount, first_of, medium_date
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
 
 NAMED = 3  # so many invoices of a payment are named
+
+
+def first_invoices(payment: Payment) -> list[str]:
+    """Return the first invoices that a payment settled, and how many more there are."""
+    return first_of(payment.invoice_numbers, NAMED)
 
 
 def invoice_row(invoice: Invoice, on: date, profile: Profile) -> ListRow:
@@ -27,9 +32,7 @@ def invoice_row(invoice: Invoice, on: date, profile: Profile) -> ListRow:
 def payment_row(payment: Payment, profile: Profile) -> ListRow:
     """Return a payment's row: its date, what it settled, and what of it is a tip or was left as credit."""
     style = profile.currency, profile.locale
-    numbers = payment.invoice_numbers
-    more = [f"{len(numbers) - NAMED} more"] if len(numbers) > NAMED else []
-    settled = ", ".join([*numbers[:NAMED], *more])
+    settled = ", ".join(first_invoices(payment))
     parts = {"tip": payment.tip, "not settled": left_of(payment)}
     return ListRow(
         payment.get_absolute_url(),

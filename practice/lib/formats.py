@@ -4,7 +4,7 @@
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
@@ -253,6 +253,12 @@ def counted(number: int, one: str, many: str = "", locale: str = "") -> str:
 def listed(names: Iterable[str]) -> str:
     """Return names as a sentence lists them: `Bramble`, `Bramble and Juno`, `Bramble, Juno, and Sorrel`."""
     return format_list([*map(str, names)], locale="en_US")
+
+
+def first_of(names: Sequence[str], most: int) -> list[str]:
+    """Return so many names, then how many others there are: `Bramble`, `Juno`, `2 more`."""
+    more = len(names) - most
+    return [*names[:most], f"{more} more"] if more > 0 else list(names)
 
 
 def days_over(days: int) -> str:

@@ -205,9 +205,8 @@ def _count(what: str, tally: Tally, work: Translation, profile: Profile) -> Coun
         words = f"{total} already in the book."
     else:
         words = f"{total}: {', '.join(filter(None, _parts(tally)))}."
-    more = len(tally.new) - MOST_NAMED
-    listed = [*tally.new[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
-    return CountOfThings(words, formats.listed(listed) if listed else "")
+    listed = formats.listed(formats.first_of(tally.new, MOST_NAMED))
+    return CountOfThings(words, listed)
 
 
 def _parts(tally: Tally) -> list[str]:
