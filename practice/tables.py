@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 
 import django_tables2 as tables
+from django.utils.text import capfirst
 
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
@@ -79,7 +80,7 @@ class HorseTable(RowTable):
         return ListRow(
             horse.get_absolute_url(),
             horse.name,
-            more=more[:1].upper() + more[1:],
+            more=capfirst(more),
             fact=self.day(horse.last_done) if horse.last_done else "New",
             note=done if horse.last_done else "",
         )

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 
 from django.urls import reverse
 
@@ -34,10 +33,7 @@ class SpecialTerms:
 
 def terms_of_horse(horse: Horse, profile: Profile) -> SpecialTerms:
     """Return a horse's special prices, and who pays for it instead of its owners."""
-    payers = [
-        ListRow(row.get_absolute_url(), str(row.client), more=span_of(row, profile), fact=paid_of(row))
-        for row in horse.bill_to.for_list()
-    ]
+    payers = [_payer_row(row, str(row.client), profile) for row in horse.bill_to.for_list()]
     return SpecialTerms(
         f"Who pays for {horse}",
         horse.get_absolute_url(),
@@ -52,10 +48,7 @@ def terms_of_horse(horse: Horse, profile: Profile) -> SpecialTerms:
 
 def terms_of_client(client: Client, profile: Profile) -> SpecialTerms:
     """Return a client's special prices, and the horses of others that the client pays for."""
-    payers = [
-        ListRow(row.get_absolute_url(), str(row.horse), more=span_of(row, profile), fact=paid_of(row))
-        for row in client.bill_to.for_list()
-    ]
+    payers = [_payer_row(row, str(row.horse), profile) for row in client.bill_to.for_list()]
     return SpecialTerms(
         f"Special prices of {client}",
         client.get_absolute_url(),
@@ -100,13 +93,11 @@ def _price_row(row: Price, name: str, profile: Profile) -> ListRow:
     )
 
 
+def _payer_row(row: BillTo, name: str, profile: Profile) -> ListRow:
+    days = formats.from_to(row.valid_from, row.valid_to, profile.locale)
+    return ListRow(row.get_absolute_url(), name, more=days, fact=paid_of(row))
+
+
 def paid_of(row: BillTo) -> str:
     """What someone else pays of a horse: a service, or everything."""
     return str(row.service) if row.service else EVERYTHING
-
-
-def span_of(row: BillTo, profile: Profile) -> str:
-    """`From June 1, 2026 to July 31, 2026`; blank where it is open both ways."""
-    days: tuple[tuple[str, date | None], ...] = (("from", row.valid_from), ("to", row.valid_to))
-    words = " ".join(f"{word} {formats.medium_date(day, profile.locale)}" for word, day in days if day)
-    return words[:1].upper() + words[1:]

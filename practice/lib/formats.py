@@ -21,6 +21,7 @@ from babel.numbers import (
     get_group_symbol,
     parse_decimal,
 )
+from django.utils.text import capfirst
 
 from practice.lib.money import minor_digits, round_money
 
@@ -201,6 +202,12 @@ def short_date(day: date, locale: str = "", today: date | None = None) -> str:
 def medium_date(day: date, locale: str = "") -> str:
     """`Oct 19, 2026`."""
     return format_date(day, "medium", locale=locale_of(locale))
+
+
+def from_to(first: date | None, last: date | None, locale: str = "") -> str:
+    """`From Jun 1, 2026 to Jul 31, 2026`; only what there is, blank where it is open both ways."""
+    days = (("from", first), ("to", last))
+    return capfirst(" ".join(f"{word} {medium_date(day, locale)}" for word, day in days if day))
 
 
 def month_name(day: date, locale: str = "") -> str:

@@ -177,15 +177,9 @@ class HorseRecord:
         return ListRow(
             share.client.get_absolute_url(),
             share.client.name,
-            more=self._span(share),
+            more=formats.from_to(share.valid_from, share.valid_to, self.profile.locale),
             fact=formats.percent(share.share, self.profile.locale),
         )
-
-    def _span(self, share: Owner) -> str:
-        days = (("from", share.valid_from), ("to", share.valid_to))
-        words = (f"{word} {formats.medium_date(day, self.profile.locale)}" for word, day in days if day)
-        span = " ".join(words)
-        return span[:1].upper() + span[1:]
 
     @property
     def findings(self) -> list[ListRow]:
