@@ -29,7 +29,8 @@ from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Horse, Visit
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, Prices
-from practice.reports.stop import Stop, horses_at, next_horse
+from practice.reports.horses_at_stop import horses_at, next_horse
+from practice.reports.stop import Stop
 from practice.reports.taken_off import TakenOff
 from practice.rules.horse_work import HorseWork
 

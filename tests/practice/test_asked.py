@@ -11,7 +11,7 @@ from practice.models import LifeEvent, Visit
 from practice.reports.asked import horses_to_ask
 from practice.reports.due import due_horses
 from practice.reports.expected_use import expected_use
-from practice.reports.stop import horses_at
+from practice.reports.horses_at_stop import horses_at
 from stock.rules.planning import shift_chances
 from tests.factories.practice import (
     DAY,

@@ -10,8 +10,9 @@ from django.test.utils import CaptureQueriesContext
 from practice.actions.visits import lock_visit, plan_visit
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
+from practice.reports.horses_at_stop import horses_at, next_horse
 from practice.reports.reaching import directions_to
-from practice.reports.stop import Stop, horses_at, next_horse
+from practice.reports.stop import Stop
 from practice.rules.cycle import cycle_weeks
 from tests.factories.practice import (
     DAY,
