@@ -14,9 +14,9 @@ from django.core.management import CommandError, call_command
 
 from practice.lib.errors import RuleBroken
 from practice.project.autostart.carrying_out import begin, check, take_back, write
-from practice.project.autostart.plans import (
+from practice.project.autostart.installations import (
     Installation,
-    ServiceFile,
+    InstalledFile,
     Wish,
     below,
     launchd,
@@ -24,7 +24,7 @@ from practice.project.autostart.plans import (
     systemd_for_one,
     windows,
 )
-from practice.project.autostart.service import MARK, InstalledServer
+from practice.project.autostart.installed_server import MARK, InstalledServer
 from practice.project.autostart.texts import quoted, systemd_unit, windows_starter
 from practice.project.exits import EnvironmentProblem
 
@@ -32,8 +32,8 @@ ODD = """Ann's 100% "$HOME" back\\slash"""
 
 
 @pytest.fixture
-def service(tmp_path):
-    """A service whose folder has every sign that a system reads as its own."""
+def server(tmp_path):
+    """A server whose folder has every sign that a system reads as its own."""
     folder = tmp_path / ODD
     folder.mkdir()
     return InstalledServer(
@@ -47,10 +47,10 @@ def service(tmp_path):
 
 
 @pytest.mark.parametrize("user", ["", "root"])
-def test_systemd_finds_nothing_wrong_with_the_unit(service, tmp_path, user):
+def test_systemd_finds_nothing_wrong_with_the_unit(server, tmp_path, user):
     assert shutil.which("systemd-analyze"), "This test needs Debian's package systemd."
     unit = tmp_path / "roundbook.service"
-    unit.write_text(systemd_unit(service, user))
+    unit.write_text(systemd_unit(server, user))
 
     found = subprocess.run(
         ["systemd-analyze", "verify", "--man=no", "--recursive-errors=no", unit],
@@ -61,9 +61,9 @@ def test_systemd_finds_nothing_wrong_with_the_unit(service, tmp_path, user):
     assert (found.returncode, found.stderr) == (0, "")
 
 
-def test_a_unit_that_names_no_program_would_be_found(service, tmp_path):
+def test_a_unit_that_names_no_program_would_be_found(server, tmp_path):
     unit = tmp_path / "roundbook.service"
-    unit.write_text(systemd_unit(service).replace("ExecStart", "ExecStrat"))
+    unit.write_text(systemd_unit(server).replace("ExecStart", "ExecStrat"))
 
     found = subprocess.run(["systemd-analyze", "verify", "--man=no", unit], capture_output=True, text=True)
 
@@ -83,44 +83,46 @@ def test_a_word_of_a_unit_is_one_word_whatever_is_in_it(text, word):
     assert quoted(text) == word
 
 
-def test_no_secret_and_no_login_is_in_a_file_that_others_read(service, tmp_path):
-    plans = [
-        systemd_for_all(service, "ann"),
-        systemd_for_one(service, tmp_path),
-        launchd(service, tmp_path, 501),
-        windows(service, tmp_path),
+def test_no_secret_and_no_login_is_in_a_file_that_others_read(server, tmp_path):
+    installations = [
+        systemd_for_all(server, "ann"),
+        systemd_for_one(server, tmp_path),
+        launchd(server, tmp_path, 501),
+        windows(server, tmp_path),
     ]
 
-    open_to_all = [file.content for plan in plans for file in plan.files if file.mode & 0o077]
+    open_to_all = [
+        file.content for installation in installations for file in installation.files if file.mode & 0o077
+    ]
 
     assert len(open_to_all) == 4
     assert [content for content in open_to_all if b"postgres://" in content] == []
 
 
-def test_macos_reads_back_what_was_meant(service, tmp_path):
-    (agent,) = launchd(service, tmp_path, 501).files
+def test_macos_reads_back_what_was_meant(server, tmp_path):
+    (agent,) = launchd(server, tmp_path, 501).files
 
     read = plistlib.loads(agent.content)
 
-    assert read["ProgramArguments"] == list(service.command)
-    assert read["WorkingDirectory"] == str(service.folder)
-    assert read["EnvironmentVariables"] == service.variables | service.secrets
+    assert read["ProgramArguments"] == list(server.command)
+    assert read["WorkingDirectory"] == str(server.folder)
+    assert read["EnvironmentVariables"] == server.variables | server.secrets
 
 
-def test_windows_reads_back_what_was_meant(service, tmp_path):
-    starter, task, _ = windows(service, tmp_path).files
+def test_windows_reads_back_what_was_meant(server, tmp_path):
+    starter, task, _ = windows(server, tmp_path).files
     space = "{http://schemas.microsoft.com/windows/2004/02/mit/task}"
 
     read = ElementTree.fromstring(task.content.decode("utf-16"))
 
     assert read.findtext(f".//{space}Command") == str(starter.path)
-    assert read.findtext(f".//{space}WorkingDirectory") == str(service.folder)
-    assert 'set "ROUNDBOOK_DATA=' in windows_starter(service)
-    assert "50%% data" in windows_starter(service)
+    assert read.findtext(f".//{space}WorkingDirectory") == str(server.folder)
+    assert 'set "ROUNDBOOK_DATA=' in windows_starter(server)
+    assert "50%% data" in windows_starter(server)
 
 
-def test_a_name_with_a_line_break_is_refused(service, tmp_path):
-    odd = InstalledServer(tmp_path / "a\nb", service.data, service.python, 8000)
+def test_a_name_with_a_line_break_is_refused(server, tmp_path):
+    odd = InstalledServer(tmp_path / "a\nb", server.data, server.python, 8000)
 
     with pytest.raises(RuleBroken) as refused:
         check(odd, systemd_for_one(odd, tmp_path))
@@ -128,15 +130,15 @@ def test_a_name_with_a_line_break_is_refused(service, tmp_path):
     assert refused.value.code == "odd_path"
 
 
-def test_a_file_of_somebody_else_is_left_alone(service, tmp_path):
-    plan = systemd_for_one(service, tmp_path)
-    unit = plan.files[0].path
+def test_a_file_of_somebody_else_is_left_alone(server, tmp_path):
+    installation = systemd_for_one(server, tmp_path)
+    unit = installation.files[0].path
     unit.parent.mkdir(parents=True)
     unit.write_text("[Unit]\nDescription=Another one\n")
 
     with pytest.raises(RuleBroken) as refused:
-        check(service, plan)
-    gone = take_back(plan)
+        check(server, installation)
+    gone = take_back(installation)
 
     assert (refused.value.code, gone) == ("not_ours", [])
     assert unit.read_text() == "[Unit]\nDescription=Another one\n"
@@ -144,14 +146,14 @@ def test_a_file_of_somebody_else_is_left_alone(service, tmp_path):
 
 @pytest.fixture
 def tiny(tmp_path):
-    """A plan whose commands leave a mark each, in the order in which they ran."""
+    """An installation whose commands leave a mark each, in the order in which they ran."""
 
     def step(name, ends="true"):
         return ["sh", "-c", f"echo {name} >> {tmp_path}/ran; {ends}"]
 
-    def plan(**changes):
+    def installation(**changes):
         parts = {
-            "files": [ServiceFile(tmp_path / "one.service", MARK.encode())],
+            "files": [InstalledFile(tmp_path / "one.service", MARK.encode())],
             "before": [step("before", "false")],
             "begin": [step("begin")],
             "end": [step("end")],
@@ -161,12 +163,12 @@ def tiny(tmp_path):
         }
         return Installation(**parts | changes)
 
-    return plan, step, lambda: (tmp_path / "ran").read_text().split()
+    return installation, step, lambda: (tmp_path / "ran").read_text().split()
 
 
 def test_installing_and_undoing_it_leaves_nothing_behind(tiny):
-    plan, _, ran = tiny
-    installed = plan()
+    installation, _, ran = tiny
+    installed = installation()
 
     write(installed)
     missing = begin(installed)
@@ -180,8 +182,8 @@ def test_installing_and_undoing_it_leaves_nothing_behind(tiny):
 
 
 def test_what_the_system_refuses_is_not_left_half_installed(tiny):
-    plan, step, ran = tiny
-    refused = plan(begin=[step("begin", "echo No bus.; exit 1")])
+    installation, step, ran = tiny
+    refused = installation(begin=[step("begin", "echo No bus.; exit 1")])
     write(refused)
 
     with pytest.raises(EnvironmentProblem, match=r"Nothing is installed(.|\n)*No bus\."):
@@ -191,14 +193,14 @@ def test_what_the_system_refuses_is_not_left_half_installed(tiny):
     assert ran() == ["before", "begin", "end", "after"]
 
 
-def test_the_files_can_be_written_elsewhere_to_look_at(service, tmp_path):
-    plan = below(systemd_for_all(service, "ann"), tmp_path / "look")
+def test_the_files_can_be_written_elsewhere_to_look_at(server, tmp_path):
+    installation = below(systemd_for_all(server, "ann"), tmp_path / "look")
 
-    write(plan)
+    write(installation)
 
     unit = tmp_path / "look/etc/systemd/system/roundbook.service"
-    assert unit.read_text() == systemd_unit(service, "ann")
-    assert [oct(file.path.stat().st_mode & 0o777) for file in plan.files] == ["0o644", "0o600"]
+    assert unit.read_text() == systemd_unit(server, "ann")
+    assert [oct(file.path.stat().st_mode & 0o777) for file in installation.files] == ["0o644", "0o600"]
 
 
 @pytest.mark.django_db

@@ -24,26 +24,28 @@ class Command(BookCommand):
 
     def handle(self, *, port, to, **options):
         from practice.project.autostart import carrying_out
-        from practice.project.autostart.plans import below
-        from practice.project.autostart.service import this_service
+        from practice.project.autostart.installations import below
+        from practice.project.autostart.installed_server import this_server
 
         if not get_user_model().objects.exists():
             self.refuse(
                 "There is no login yet. Start Roundbook once by hand, with `python3 manage.py start`,"
                 " and note the login that it prints."
             )
-        service = this_service(port)
-        plan = carrying_out.plan_of_this_machine(service, to_look_at=bool(to))
+        server = this_server(port)
+        installation = carrying_out.installation_here(server, to_look_at=bool(to))
         if to:
-            plan = below(plan, to)
-        carrying_out.check(service, plan)
-        if not to and not any(file.path.exists() for file in plan.files):
-            listen(service.port).close()
-        carrying_out.write(plan)
-        missing = [] if to else carrying_out.begin(plan)
-        for file in plan.files:
+            installation = below(installation, to)
+        carrying_out.check(server, installation)
+        if not to and not any(file.path.exists() for file in installation.files):
+            listen(server.port).close()
+        carrying_out.write(installation)
+        missing = [] if to else carrying_out.begin(installation)
+        for file in installation.files:
             self.stdout.write(f"Written: {file.path}")
         if to:
             return
-        self.stdout.write(f"Roundbook now starts with this machine. Open {service.url}")
-        self.stdout.write("\n".join([*missing, *plan.advice, "To undo this: python3 manage.py uninstall"]))
+        self.stdout.write(f"Roundbook now starts with this machine. Open {server.url}")
+        self.stdout.write(
+            "\n".join([*missing, *installation.advice, "To undo this: python3 manage.py uninstall"])
+        )

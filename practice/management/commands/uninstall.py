@@ -8,11 +8,11 @@ class Command(BookCommand):
     requires_system_checks = []
 
     def handle(self, **options):
-        from practice.project.autostart.carrying_out import plan_of_this_machine, take_back
-        from practice.project.autostart.service import this_service
+        from practice.project.autostart.carrying_out import installation_here, take_back
+        from practice.project.autostart.installed_server import this_server
 
-        service = this_service(None)
-        gone = take_back(plan_of_this_machine(service), service.secrets_file)
+        server = this_server(None)
+        gone = take_back(installation_here(server), server.secrets_file)
         for path in gone:
             self.stdout.write(f"Deleted: {path}")
         self.stdout.write(

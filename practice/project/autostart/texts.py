@@ -3,17 +3,17 @@
 import plistlib
 from xml.sax.saxutils import escape
 
-from practice.project.autostart.service import MARK, NAME, TITLE, InstalledServer
+from practice.project.autostart.installed_server import MARK, NAME, TITLE, InstalledServer
 
 LABEL = f"local.{NAME}"
 
 
-def systemd_unit(service: InstalledServer, user: str = "") -> str:
+def systemd_unit(server: InstalledServer, user: str = "") -> str:
     """Return the unit: of the whole machine, run by `user`, or of whoever installs it where that is blank.
 
     Quoting and specifiers as in systemd.service(5), *Command lines*, and systemd.unit(5), *Specifiers*.
     """
-    program, *arguments = service.command
+    program, *arguments = server.command
     command = " ".join([quoted(program), *(quoted(each).replace("$", "$$") for each in arguments)])
     lines = [
         f"# {MARK}",
@@ -25,10 +25,10 @@ def systemd_unit(service: InstalledServer, user: str = "") -> str:
         "",
         "[Service]",
         *([f"User={user}"] if user else []),
-        f"WorkingDirectory={str(service.folder).replace('%', '%%')}",
+        f"WorkingDirectory={str(server.folder).replace('%', '%%')}",
         f"ExecStart={command}",
-        *(f"Environment={quoted(f'{name}={value}')}" for name, value in service.variables.items()),
-        *([f"EnvironmentFile={str(service.secrets_file).replace('%', '%%')}"] if service.secrets else []),
+        *(f"Environment={quoted(f'{name}={value}')}" for name, value in server.variables.items()),
+        *([f"EnvironmentFile={str(server.secrets_file).replace('%', '%%')}"] if server.secrets else []),
         "Restart=on-failure",
         "RestartSec=10",
         "# Bad settings do not get better by trying again.",
@@ -50,15 +50,13 @@ def quoted(text: str) -> str:
     return f'"{inside}"'
 
 
-def secrets_text(service: InstalledServer) -> str:
+def secrets_text(server: InstalledServer) -> str:
     """Return the variables that only their owner may read, as EnvironmentFile= takes them."""
-    rows = (
-        (name, value.replace("\\", "\\\\").replace('"', '\\"')) for name, value in service.secrets.items()
-    )
+    rows = ((name, value.replace("\\", "\\\\").replace('"', '\\"')) for name, value in server.secrets.items())
     return "".join([f"# {MARK}\n", *(f'{name}="{value}"\n' for name, value in rows)])
 
 
-def menu_entry(service: InstalledServer, icon: str) -> str:
+def menu_entry(server: InstalledServer, icon: str) -> str:
     """Return the entry of a desktop's menu that opens the book by its name (Desktop Entry Specification)."""
     return "\n".join(
         [
@@ -67,7 +65,7 @@ def menu_entry(service: InstalledServer, icon: str) -> str:
             "Type=Application",
             "Name=Roundbook",
             "Comment=Open the book in the browser",
-            f"Exec=xdg-open {service.url}",
+            f"Exec=xdg-open {server.url}",
             f"Icon={icon}",
             "Categories=Office;",
             "",
@@ -75,15 +73,15 @@ def menu_entry(service: InstalledServer, icon: str) -> str:
     )
 
 
-def launch_agent(service: InstalledServer) -> bytes:
+def launch_agent(server: InstalledServer) -> bytes:
     """Return macOS' property list (launchd.plist(5)). It holds the secrets: its owner alone may read it."""
-    log = str(service.data / "logs" / "service.log")
+    log = str(server.data / "logs" / "service.log")
     return plistlib.dumps(
         {
             "Label": LABEL,
-            "ProgramArguments": list(service.command),
-            "WorkingDirectory": str(service.folder),
-            "EnvironmentVariables": {**service.variables, **service.secrets},
+            "ProgramArguments": list(server.command),
+            "WorkingDirectory": str(server.folder),
+            "EnvironmentVariables": {**server.variables, **server.secrets},
             "RunAtLoad": True,
             "KeepAlive": {"SuccessfulExit": False},
             "Umask": 0o077,
@@ -95,25 +93,25 @@ def launch_agent(service: InstalledServer) -> bytes:
     )
 
 
-def windows_starter(service: InstalledServer) -> str:
+def windows_starter(server: InstalledServer) -> str:
     """Return the batch file that Windows' task runs: tasks themselves have no variables."""
     sets = [
         f'set "{name}={value.replace("%", "%%")}"'
-        for name, value in {**service.variables, **service.secrets}.items()
+        for name, value in {**server.variables, **server.secrets}.items()
     ]
-    command = " ".join(f'"{word.replace("%", "%%")}"' for word in service.command)
-    folder = str(service.folder).replace("%", "%%")
+    command = " ".join(f'"{word.replace("%", "%%")}"' for word in server.command)
+    folder = str(server.folder).replace("%", "%%")
     return "\r\n".join(
         [f"@rem {MARK}", "@echo off", "chcp 65001 >nul", *sets, f'cd /d "{folder}"', command, ""]
     )
 
 
-def windows_menu_entry(service: InstalledServer) -> str:
+def windows_menu_entry(server: InstalledServer) -> str:
     """Return the entry of the Start menu that opens the book by its name."""
-    return f"; {MARK}\r\n[InternetShortcut]\r\nURL={service.url}\r\n"
+    return f"; {MARK}\r\n[InternetShortcut]\r\nURL={server.url}\r\n"
 
 
-def windows_task(service: InstalledServer, starter: str) -> str:
+def windows_task(server: InstalledServer, starter: str) -> str:
     """Return the task as `schtasks /Create /XML` reads it: at each login of who installs it."""
     return f"""<?xml version="1.0" encoding="UTF-16"?>
 <Task version="1.2" xmlns="http://schemas.microsoft.com/windows/2004/02/mit/task">
@@ -133,7 +131,7 @@ def windows_task(service: InstalledServer, starter: str) -> str:
   <Actions>
     <Exec>
       <Command>{escape(starter)}</Command>
-      <WorkingDirectory>{escape(str(service.folder))}</WorkingDirectory>
+      <WorkingDirectory>{escape(str(server.folder))}</WorkingDirectory>
     </Exec>
   </Actions>
 </Task>

@@ -8,15 +8,15 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from practice.project.autostart import texts
-from practice.project.autostart.service import NAME, InstalledServer
+from practice.project.autostart.installed_server import NAME, InstalledServer
 
 PRIVATE, SHARED = 0o600, 0o644
 Typed = Sequence[str]  # a command and its arguments
 
 
 @dataclass(frozen=True)
-class ServiceFile:
-    """A file of a service: where, what, and who may read it."""
+class InstalledFile:
+    """A file that is installed: where, what, and who may read it."""
 
     path: Path
     content: bytes
@@ -38,7 +38,7 @@ class Installation:
     `before` stops what is installed already; it may fail, as `end` and `after_end` may.
     """
 
-    files: list[ServiceFile]
+    files: list[InstalledFile]
     begin: list[Typed]
     end: list[Typed]
     advice: list[str]
@@ -48,13 +48,13 @@ class Installation:
 
 
 def systemd_for_all(
-    service: InstalledServer, user: str, folder: Path = Path("/etc/systemd/system")
+    server: InstalledServer, user: str, folder: Path = Path("/etc/systemd/system")
 ) -> Installation:
-    """Return the plan for a machine with systemd, by its administrator: `user` runs the server."""
+    """Return the installation for a machine with systemd, by its administrator: `user` runs the server."""
     return Installation(
-        files=[_unit(service, folder, user), *_secrets(service)],
+        files=[_unit(server, folder, user), *_secrets(server)],
         begin=[
-            ["runuser", "-u", user, "--", str(service.python), "--version"],
+            ["runuser", "-u", user, "--", str(server.python), "--version"],
             ["systemctl", "daemon-reload"],
             ["systemctl", "enable", NAME],
             ["systemctl", "restart", NAME],
@@ -68,15 +68,15 @@ def systemd_for_all(
     )
 
 
-def systemd_for_one(service: InstalledServer, home: Path) -> Installation:
-    """Return the plan for a user's own systemd. Without a lingering session it starts at the login."""
+def systemd_for_one(server: InstalledServer, home: Path) -> Installation:
+    """Return the installation for a user's own systemd. Without lingering it starts at the login."""
     applications = home / ".local/share/applications"
-    entry = texts.menu_entry(service, "web-browser").encode()
+    entry = texts.menu_entry(server, "web-browser").encode()
     return Installation(
         files=[
-            _unit(service, home / ".config/systemd/user"),
-            ServiceFile(applications / f"{NAME}.desktop", entry),
-            *_secrets(service),
+            _unit(server, home / ".config/systemd/user"),
+            InstalledFile(applications / f"{NAME}.desktop", entry),
+            *_secrets(server),
         ],
         begin=[
             ["systemctl", "--user", "daemon-reload"],
@@ -99,11 +99,11 @@ def systemd_for_one(service: InstalledServer, home: Path) -> Installation:
     )
 
 
-def launchd(service: InstalledServer, home: Path, user_id: int) -> Installation:
-    """Return the plan for macOS: an agent of the user, from the login on."""
+def launchd(server: InstalledServer, home: Path, user_id: int) -> Installation:
+    """Return the installation for macOS: an agent of the user, from the login on."""
     path = home / "Library/LaunchAgents" / f"{texts.LABEL}.plist"
     return Installation(
-        files=[ServiceFile(path, texts.launch_agent(service), PRIVATE)],
+        files=[InstalledFile(path, texts.launch_agent(server), PRIVATE)],
         begin=[["launchctl", "bootstrap", f"gui/{user_id}", str(path)]],
         before=[["launchctl", "bootout", f"gui/{user_id}/{texts.LABEL}"]],
         end=[["launchctl", "bootout", f"gui/{user_id}/{texts.LABEL}"]],
@@ -114,16 +114,16 @@ def launchd(service: InstalledServer, home: Path, user_id: int) -> Installation:
     )
 
 
-def windows(service: InstalledServer, home: Path) -> Installation:
-    """Return the plan for Windows: a task at the login, and an entry in the Start menu."""
-    starter = service.data / "start-roundbook.cmd"
-    task = service.data / "roundbook-task.xml"
+def windows(server: InstalledServer, home: Path) -> Installation:
+    """Return the installation for Windows: a task at the login, and an entry in the Start menu."""
+    starter = server.data / "start-roundbook.cmd"
+    task = server.data / "roundbook-task.xml"
     menu = home / "AppData/Roaming/Microsoft/Windows/Start Menu/Programs/Roundbook.url"
     return Installation(
         files=[
-            ServiceFile(starter, texts.windows_starter(service).encode(), PRIVATE),
-            ServiceFile(task, texts.windows_task(service, str(starter)).encode("utf-16"), PRIVATE),
-            ServiceFile(menu, texts.windows_menu_entry(service).encode()),
+            InstalledFile(starter, texts.windows_starter(server).encode(), PRIVATE),
+            InstalledFile(task, texts.windows_task(server, str(starter)).encode("utf-16"), PRIVATE),
+            InstalledFile(menu, texts.windows_menu_entry(server).encode()),
         ],
         begin=[
             ["schtasks", "/Create", "/F", "/TN", NAME, "/XML", str(task)],
@@ -137,12 +137,13 @@ def windows(service: InstalledServer, home: Path) -> Installation:
     )
 
 
-def below(plan: Installation, folder: Path) -> Installation:
-    """Return the plan with its files below a folder, to be looked at."""
+def below(installation: Installation, folder: Path) -> Installation:
+    """Return the installation with its files below a folder, to be looked at."""
     files = [
-        replace(file, path=folder.absolute() / file.path.relative_to(file.path.anchor)) for file in plan.files
+        replace(file, path=folder.absolute() / file.path.relative_to(file.path.anchor))
+        for file in installation.files
     ]
-    return replace(plan, files=files)
+    return replace(installation, files=files)
 
 
 def in_words(command: Typed) -> str:
@@ -152,11 +153,11 @@ def in_words(command: Typed) -> str:
     return shlex.join(command)
 
 
-def _unit(service: InstalledServer, folder: Path, user: str = "") -> ServiceFile:
-    return ServiceFile(folder / f"{NAME}.service", texts.systemd_unit(service, user).encode())
+def _unit(server: InstalledServer, folder: Path, user: str = "") -> InstalledFile:
+    return InstalledFile(folder / f"{NAME}.service", texts.systemd_unit(server, user).encode())
 
 
-def _secrets(service: InstalledServer) -> list[ServiceFile]:
-    if not service.secrets:
+def _secrets(server: InstalledServer) -> list[InstalledFile]:
+    if not server.secrets:
         return []
-    return [ServiceFile(service.secrets_file, texts.secrets_text(service).encode(), PRIVATE)]
+    return [InstalledFile(server.secrets_file, texts.secrets_text(server).encode(), PRIVATE)]

@@ -47,8 +47,8 @@ class InstalledServer:
         return [value for value in (*values, *self.secrets.values()) if not value.isprintable()]
 
 
-def this_service(port: int | None) -> InstalledServer:
-    """Return the service of this copy of the program and its book, with the variables that are set now.
+def this_server(port: int | None) -> InstalledServer:
+    """Return the server of this copy of the program and its book, with the variables that are set now.
 
     The first login is none of them, nor is a day fixed for tests.
     """
