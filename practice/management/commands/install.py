@@ -6,7 +6,7 @@ from django.contrib.auth import get_user_model
 
 from practice.management.commands.start import port_number
 from practice.project.book_command import BookCommand
-from practice.project.server import listen
+from practice.project.server import FIRST_PORT, listen
 
 
 class Command(BookCommand):
@@ -14,7 +14,7 @@ class Command(BookCommand):
     requires_system_checks = []
 
     def add_arguments(self, parser):
-        parser.add_argument("--port", type=port_number, help="the port it answers on; 8000 if you name none")
+        parser.add_argument("--port", type=port_number, help=f"the port it answers on; else {FIRST_PORT}")
         parser.add_argument(
             "--to",
             type=Path,

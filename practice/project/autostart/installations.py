@@ -71,7 +71,7 @@ def systemd_for_all(
 def systemd_for_one(server: InstalledServer, home: Path) -> Installation:
     """Return the installation for a user's own systemd. Without lingering it starts at the login."""
     applications = home / ".local/share/applications"
-    entry = texts.menu_entry(server, "web-browser").encode()
+    entry = texts.menu_entry(server).encode()
     return Installation(
         files=[
             _unit(server, home / ".config/systemd/user"),

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from django.conf import settings
 
+from practice.project.server import FIRST_PORT
+
 NAME = "roundbook"
 TITLE = "Roundbook, the farrier's book"
 # How a file that `install` wrote is told from anybody else's.
@@ -56,7 +58,7 @@ def this_server(port: int | None) -> InstalledServer:
         folder=settings.BASE_DIR,
         data=settings.DATA_DIR,
         python=python_outside(),
-        port=port or settings.PORT or 8000,
+        port=port or settings.PORT or FIRST_PORT,
         variables=settings.SERVICE_VARIABLES,
         secrets={"DATABASE_URL": settings.DATABASE_URL} if settings.DATABASE_URL else {},
     )

@@ -56,7 +56,7 @@ def secrets_text(server: InstalledServer) -> str:
     return "".join([f"# {MARK}\n", *(f'{name}="{value}"\n' for name, value in rows)])
 
 
-def menu_entry(server: InstalledServer, icon: str) -> str:
+def menu_entry(server: InstalledServer) -> str:
     """Return the entry of a desktop's menu that opens the book by its name (Desktop Entry Specification)."""
     return "\n".join(
         [
@@ -66,7 +66,7 @@ def menu_entry(server: InstalledServer, icon: str) -> str:
             "Name=Roundbook",
             "Comment=Open the book in the browser",
             f"Exec=xdg-open {server.url}",
-            f"Icon={icon}",
+            "Icon=web-browser",
             "Categories=Office;",
             "",
         ]
