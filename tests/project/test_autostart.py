@@ -121,6 +121,12 @@ def test_windows_reads_back_what_was_meant(server, tmp_path):
     assert "50%% data" in windows_starter(server)
 
 
+def test_what_runs_already_is_stopped_before_it_is_installed_anew(server, tmp_path):
+    again = [launchd(server, tmp_path, 501), windows(server, tmp_path)]
+
+    assert [each.before for each in again] == [each.end[:1] for each in again]
+
+
 def test_a_name_with_a_line_break_is_refused(server, tmp_path):
     odd = InstalledServer(tmp_path / "a\nb", server.data, server.python, 8000)
 

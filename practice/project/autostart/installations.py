@@ -129,6 +129,7 @@ def windows(server: InstalledServer, home: Path) -> Installation:
             ["schtasks", "/Create", "/F", "/TN", NAME, "/XML", str(task)],
             ["schtasks", "/Run", "/TN", NAME],
         ],
+        before=[["schtasks", "/End", "/TN", NAME]],
         end=[["schtasks", "/End", "/TN", NAME], ["schtasks", "/Delete", "/F", "/TN", NAME]],
         advice=[
             "It starts when you log in, in a window that you can minimize.",
