@@ -52,8 +52,9 @@ def backups_folder() -> Path:
 
 
 def new_copy(kind: str, made: datetime) -> Path:
-    """Return the path of a copy that is made now."""
-    return backups_folder() / f"{kind}-{made:%Y-%m-%d-%H%M%S}.zip"
+    """Return the path of a copy that is made now, named to the microsecond where `made` says it."""
+    digits = "%Y-%m-%d-%H%M%S-%f" if made.microsecond else "%Y-%m-%d-%H%M%S"
+    return backups_folder() / f"{kind}-{made:{digits}}.zip"
 
 
 def copies_in(folder: Path, kind: str | None = None) -> list[KeptCopy]:

@@ -22,11 +22,11 @@ can tell whether the database was replaced.
 import json
 import os
 import shutil
-from datetime import datetime
 from pathlib import Path
 from typing import IO
 
 from django.conf import settings
+from django.utils import timezone
 
 from practice.lib.errors import RuleBroken
 from practice.lib.kept_files import draft_of, replace_file
@@ -35,6 +35,7 @@ from practice.lib.profile import Profile
 from practice.project.backup.contents import DOCUMENTS, FOLDER, LOGOS, Contents, documents, lock_file
 from practice.project.backup.copies import make_backup
 from practice.project.backup.databases import mark_of_book, prepare, put_database
+from practice.project.backup.kept import BEFORE_RESTORE, new_copy
 from practice.project.backup.reading import unpack
 from practice.project.exits import EnvironmentProblem
 from practice.project.room import free_room, in_megabytes
@@ -121,7 +122,7 @@ def _back_up(replace: bool) -> Path:
             "book_not_empty",
             "There is already a book here. Add --replace to back it up and then replace it.",
         )
-    path = settings.DATA_DIR / "backups" / f"before-restore-{datetime.now():%Y%m%d-%H%M%S-%f}.zip"
+    path = new_copy(BEFORE_RESTORE, timezone.localtime())
     make_backup(path)
     return path
 

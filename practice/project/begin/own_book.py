@@ -6,13 +6,13 @@ after the commit; a note says which, so that the next command deletes what a kil
 """
 
 import shutil
-from datetime import datetime
 from pathlib import Path
 
 from django.apps import apps
 from django.conf import settings
 from django.core.management.color import no_style
 from django.db import connection, transaction
+from django.utils import timezone
 
 from billing.actions.mail_settings import PASSWORD_FILE
 from practice.lib.errors import RuleBroken
@@ -22,6 +22,7 @@ from practice.lib.triggers import bring_guards
 from practice.models import Press
 from practice.project.backup.contents import documents
 from practice.project.backup.copies import make_backup
+from practice.project.backup.kept import OF_DEMO, new_copy
 from practice.project.find.index import index_all
 from practice.project.furnish import furnish
 
@@ -55,7 +56,7 @@ def begin_own_book() -> Path | None:
 def _copy_of_demo() -> Path | None:
     if not can_copy():
         return None
-    path = settings.DATA_DIR / "backups" / f"demo-{datetime.now():%Y%m%d-%H%M%S-%f}.zip"
+    path = new_copy(OF_DEMO, timezone.localtime())
     make_backup(path)
     return path
 
