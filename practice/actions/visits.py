@@ -167,13 +167,8 @@ def cancel_visit(visit: Visit) -> Visit:
     return visit
 
 
-def lock_visit(visit: Visit) -> None:
-    """Lock what is billed of a visit: price, quantity, shares, travel, status."""
-    lock_visits([visit])
-
-
 def lock_visits(visits: Collection[Visit]) -> None:
-    """Lock what is billed of visits, all at once."""
+    """Lock what is billed of visits, all at once: price, quantity, shares, travel, status."""
     Visit.objects.filter(pk__in=[visit.pk for visit in visits]).update(locked=True)
     for visit in visits:
         visit.locked = True

@@ -7,7 +7,7 @@ import pytest
 from django.contrib.messages import get_messages
 
 from practice.actions.last_time import as_last_time
-from practice.actions.visits import cancel_visit, complete_visit, lock_visit
+from practice.actions.visits import cancel_visit, complete_visit, lock_visits
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import MaterialUse, Work
@@ -75,7 +75,7 @@ def test_a_second_tap_changes_nothing(visit):
     [
         (lambda visit, horse: Work.objects.filter(horse=horse).delete(), "never_done"),
         (lambda visit, horse: WorkFactory(visit=visit, horse=horse), "work_entered"),
-        (lambda visit, horse: lock_visit(complete_visit(visit)), "visit_locked"),
+        (lambda visit, horse: lock_visits([complete_visit(visit)]), "visit_locked"),
         (lambda visit, horse: cancel_visit(visit), "visit_cancelled"),
     ],
 )

@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from practice.actions.visits import lock_visit, plan_visit
+from practice.actions.visits import lock_visits, plan_visit
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
 from practice.reports.horses_at_stop import horses_at, next_horse
@@ -61,7 +61,7 @@ def test_the_stop_says_who_is_due_and_the_next_horse_waits():
 def test_a_stop_that_is_invoiced_has_no_horse_to_start_with():
     visit = VisitFactory(status=DONE, vehicle=VehicleFactory(name="Truck"))
     HorseFactory(place=visit.place)
-    lock_visit(visit)
+    lock_visits([visit])
 
     assert (Stop(visit, Profile()).first, Stop(visit, Profile()).status) == (None, "done, invoiced, Truck")
 
