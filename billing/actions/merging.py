@@ -136,7 +136,7 @@ def check_undo(
 ) -> Model:
     """Return the entry that stayed, where the merge can be undone. Raises RuleBroken as `undo_merge`."""
     if record.undone_at:
-        raise RuleBroken("merge_undone", "This was undone already.")
+        raise RuleBroken("merge_undone", "This was already undone.")
     if not record.can_be_undone(today):
         raise RuleBroken("merge_too_old", "A merge can be undone on its own day only.")
     kept = rules.model.objects.select_for_update().filter(pk=record.kept_pk).first()

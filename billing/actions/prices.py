@@ -40,7 +40,7 @@ def add_priced_work(rows: Iterable[PricedWork]) -> list[Price]:
     for row in rows:
         if plain_name(row.name) in known:
             raise RuleBroken(
-                "service_exists", f"{row.name} is in the book already. Change its price on the page Prices."
+                "service_exists", f"{row.name} is in the book already. Change its price on the Prices page."
             )
         known.add(plain_name(row.name))
         values = {name: value for name, value in vars(row).items() if name != "price"}

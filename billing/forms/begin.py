@@ -55,7 +55,7 @@ class BeginWorkForm(RowsForm):
             self.need("price", number, row["price"], "Type what it costs, such as 55.00.")
             name = plain_name(row["name"] or "")
             if name in seen:
-                self.add_error(f"name_{number}", "This name stands in another row already.")
+                self.add_error(f"name_{number}", "Another row already has this name.")
             seen.add(name)
         if not rows and not self.errors:
             self.add_error(None, "Type at least one price.")

@@ -43,11 +43,11 @@ class HorseYears:
 
     @property
     def answer(self) -> str:
-        """`Juno brought $1,240.00, of which $1,131.75 is left after materials.`"""
+        """`Juno brought in $1,240.00, of which $1,131.75 is left after materials.`"""
         if not self.years:
             return f"{self.horse}: nothing has been done yet."
         (_, billed), _, (_, left) = self.figures
-        return f"{self.horse} brought {billed}, of which {left} is left after materials."
+        return f"{self.horse} brought in {billed}, of which {left} is left after materials."
 
     @property
     def total(self) -> HorseYear:

@@ -47,7 +47,7 @@ def choose(request: HttpRequest, kept: Model) -> HttpResponse:
     """Find the other entry by its name."""
     context = {
         "kept": kept,
-        "heading": f"Which other entry is {kept}, too?",
+        "heading": f"Which other entry is also {kept}?",
         "rows": may_be_the_same(kept, search_words(request), partial(merge_address, kept)),
         "back_url": kept.get_absolute_url(),
         "here": HERE.get(kept._meta.model_name, "horses"),

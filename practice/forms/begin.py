@@ -218,7 +218,9 @@ class BeginClientForm(RowsForm):
             if owner and share is not None:
                 others.append((owner, share))
         if sum((share for _, share in others), Decimal(0)) >= 100:
-            self.add_error(f"share1_of_{number}", "Leave the client a share: together these are below 100.")
+            self.add_error(
+                f"share1_of_{number}", "Leave the client a share: together these must stay below 100."
+            )
         return NewHorse(
             row["horse"] or "",
             cycle_weeks=row["cycle_weeks"] or 6,

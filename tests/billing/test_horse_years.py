@@ -56,7 +56,7 @@ def test_each_year_says_what_was_billed_and_what_the_materials_cost():
         HorseYear("2026", 2, D("205.00"), D("6.80")),
         HorseYear("2025", 1, D("140.00"), D("13.60")),
     ]
-    assert found.answer == "Juno brought $345.00, of which $324.60 is left after materials."
+    assert found.answer == "Juno brought in $345.00, of which $324.60 is left after materials."
     assert [row.cells for row in found.table.sums] == [("3", "345.00", "20.40", "324.60")]
     assert found.note == "Without sales tax, and before driving and other expenses."
 

@@ -244,7 +244,7 @@ def test_a_client_and_a_place_that_are_in_the_book_are_asked_about_and_not_made_
         ),
         (
             {"owner1_of_1": "Ansel Wray", "share1_of_1": "100"},
-            {"share1_of_1": ["Leave the client a share: together these are below 100."]},
+            {"share1_of_1": ["Leave the client a share: together these must stay below 100."]},
         ),
         ({"owner2_of_1": "Ansel Wray"}, {"share2_of_1": ["Type the share in percent, such as 50."]}),
         ({"share1_of_1": "50"}, {"owner1_of_1": ["Type who owns this share."]}),
