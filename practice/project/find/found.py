@@ -1,22 +1,20 @@
 """What was found, in words: rows that open it, each with the kind of thing that it is."""
 
 from collections import defaultdict
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Model
 
-from billing.models import CreditNote, Invoice
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
 from practice.project.find.index import catch_up
-from practice.project.find.kinds import KINDS
+from practice.project.find.kinds import KINDS, NUMBERED
 from practice.project.find.matching import ALIKE, Match, matches
-from stock.models import Order
 
 SHOWN, SHOWN_BELOW_THE_FIELD = 40, 8
+FOUND = {**KINDS, **NUMBERED}
 
 
 @dataclass(frozen=True)
@@ -64,7 +62,7 @@ def rows_of(found: list[Match], on: date, profile: Profile) -> list[ListRow]:
     keys: dict[str, list[int]] = defaultdict(list)
     for match in found:
         keys[match.kind].append(match.key)
-    things = {kind: FETCH[kind](on).in_bulk(some) for kind, some in keys.items()}
+    things = {kind: FOUND[kind].shown(on).in_bulk(some) for kind, some in keys.items()}
     return [
         row_of(match.kind, things[match.kind][match.key], profile)
         for match in found
@@ -72,29 +70,10 @@ def rows_of(found: list[Match], on: date, profile: Profile) -> list[ListRow]:
     ]
 
 
-def row_of(kind: str, thing: Model, profile: Profile) -> ListRow:
-    if kind in KINDS:
-        known = KINDS[kind]
-        return ListRow(
-            thing.get_absolute_url(), thing.name, known.more(thing), known.word, note=known.state(thing)
-        )
-    named, day = NUMBERED[kind](thing)
-    more = ", ".join(filter(None, [named, formats.medium_date(day, profile.locale)]))
-    return ListRow(thing.get_absolute_url(), number_of(thing), more, kind.capitalize())
-
-
-def number_of(thing: Invoice | CreditNote | Order) -> str:
-    return thing.ref if isinstance(thing, Order) else thing.number
-
-
-# Of what has a number: whose it is, and its day.
-NUMBERED: dict[str, Callable[[Model], tuple[str, date]]] = {
-    "invoice": lambda invoice: (str(invoice.client), invoice.issued),
-    "credit note": lambda note: (str(note.invoice.client), note.issued),
-    "order": lambda order: (str(order.supplier or ""), order.ordered_on),
-}
-FETCH = {kind: known.shown for kind, known in KINDS.items()} | {
-    "invoice": lambda on: Invoice.objects.select_related("client"),
-    "credit note": lambda on: CreditNote.objects.select_related("invoice__client"),
-    "order": lambda on: Order.objects.select_related("supplier"),
-}
+def row_of(code: str, thing: Model, profile: Profile) -> ListRow:
+    url = thing.get_absolute_url()
+    if kind := KINDS.get(code):
+        return ListRow(url, thing.name, kind.more(thing), kind.word, note=kind.state(thing))
+    kind = NUMBERED[code]
+    more = ", ".join(filter(None, [kind.named(thing), formats.medium_date(kind.day(thing), profile.locale)]))
+    return ListRow(url, getattr(thing, kind.field), more, kind.word)

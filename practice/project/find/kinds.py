@@ -1,4 +1,4 @@
-"""What is found by name, and what the search shows of each kind of thing."""
+"""What is found by name and by number, and what the search shows of each kind of thing."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -6,10 +6,11 @@ from datetime import date
 
 from django.db.models import Model, Prefetch, QuerySet
 
+from billing.models import CreditNote, Invoice
 from practice.models import Client, Horse, Owner, Place
 from practice.models.find import FindEntry
 from practice.project.find.folding import digits_of, folded
-from stock.models import Item
+from stock.models import Item, Order
 
 
 @dataclass(frozen=True)
@@ -87,5 +88,51 @@ KINDS = {
         lambda item: ", ".join(filter(None, [item.get_kind_display(), item.size_and_side])),
         archived,
         lambda on: Item.objects.all(),
+    ),
+}
+
+
+@dataclass(frozen=True)
+class NumberedKind:
+    """A kind of paper that has a number, in the column `field`.
+
+    `named` and `day` make its second line in a list of what was found, for which `along` is fetched with it.
+    """
+
+    word: str
+    model: type[Model]
+    field: str
+    named: Callable[[Model], str]
+    day: Callable[[Model], date]
+    along: str
+
+    def shown(self, on: date) -> QuerySet:
+        return self.model.objects.select_related(self.along)
+
+
+NUMBERED = {
+    "invoice": NumberedKind(
+        "Invoice",
+        Invoice,
+        "number",
+        lambda invoice: str(invoice.client),
+        lambda invoice: invoice.issued,
+        "client",
+    ),
+    "credit note": NumberedKind(
+        "Credit note",
+        CreditNote,
+        "number",
+        lambda note: str(note.invoice.client),
+        lambda note: note.issued,
+        "invoice__client",
+    ),
+    "order": NumberedKind(
+        "Order",
+        Order,
+        "ref",
+        lambda order: str(order.supplier or ""),
+        lambda order: order.ordered_on,
+        "supplier",
     ),
 }

@@ -9,11 +9,10 @@ from operator import and_, or_
 from django.db.models import Case, F, IntegerField, Q, QuerySet, Value, When
 from django.db.models.functions import Length, Replace
 
-from billing.models import CreditNote, Invoice
 from practice.models.find import FindEntry
 from practice.project.find.folding import digits_of, folded, likeness
 from practice.project.find.index import near
-from stock.models import Order
+from practice.project.find.kinds import NUMBERED
 
 EXACT, BEGINS, WORD_BEGINS, CONTAINS, ALIKE = range(5)
 SHORTEST_SLIP, SHORTEST_PHONE, WHOLE_PHONE = 3, 3, 6
@@ -21,7 +20,6 @@ SHORTEST_SLIP, SHORTEST_PHONE, WHOLE_PHONE = 3, 3, 6
 LOOKED_AT = 80
 # How alike a name has to be where others match: 'John' beside 'Jon'.
 NEARLY = 0.8
-NUMBERED = {"invoice": (Invoice, "number"), "credit note": (CreditNote, "number"), "order": (Order, "ref")}
 MOST_DIGITS = 6
 TYPED_WITHOUT_MARKS = re.compile(r"(?=.*[0-9])[A-Za-z0-9]{6,}")
 
@@ -98,10 +96,10 @@ def numbers(words: str, most: int) -> Iterator[Match]:
     asked = " ".join(words.split())
     if not re.search(r"[0-9]", asked):
         return
-    for kind, (model, field) in NUMBERED.items():
-        rows = model.objects.exclude(**{field: ""})
-        for key, rank in by_number(rows, field, asked, most):
-            yield Match(kind, key, rank)
+    for code, kind in NUMBERED.items():
+        rows = kind.model.objects.exclude(**{kind.field: ""})
+        for key, rank in by_number(rows, kind.field, asked, most):
+            yield Match(code, key, rank)
 
 
 def by_number(rows: QuerySet, field: str, asked: str, most: int) -> list[tuple[int, int]]:
