@@ -2,11 +2,10 @@
 
 from collections import defaultdict
 
-from practice.project.bring_in.contract_rows import made_key
 from practice.project.bring_in.known import CLIENT, HORSE, PLACE
 from practice.project.bring_in.last_work import add_last_work, read_last_work
 from practice.project.bring_in.rows import BLANK, RowReading
-from practice.project.bring_in.translation import FILL, Translation, plain
+from practice.project.bring_in.translation import Translation, plain
 from practice.project.bring_in.typed import folded, read_owners, read_year, read_yes_no
 
 LONGEST_CYCLE, LONGEST_TERMS = 520, 9999
@@ -60,20 +59,8 @@ def _one_thing(work: Translation, what: str, row: RowReading, name: str, values:
     if not name or work.is_second(row, "name", folded(name)):
         return
     found = work.find(what, name, row, "name")
-    if not row.is_sound:
-        return
-    codes = {code: code for code in values} | {"name": "name"}
-    if found is None:
-        work.make(
-            what,
-            str(made_key(work.upload.key, what, folded(name))),
-            name,
-            row,
-            {"name": name, **values},
-            codes,
-        )
-    else:
-        work.change(what, found, row, values, codes, work.option("known", FILL))
+    if row.is_sound:
+        work.put(what, found, name, row, values)
 
 
 def translate_horses(work: Translation) -> None:
@@ -121,13 +108,7 @@ def _owners(work: Translation, row: RowReading, contacts: dict[str, dict[str, st
 
 def _add_horse(work: Translation, row, name: str, values: dict, owners: dict[str, str], found) -> str:
     """Add a horse, or let the row change the one in the book; return its key."""
-    codes = {code: code for code in values} | {"name": "name"}
-    if found:
-        key = found.key
-        work.change(HORSE, found, row, values, codes, work.option("known", FILL))
-    else:
-        key = str(made_key(work.upload.key, HORSE, folded(name), *sorted(owners)))
-        work.make(HORSE, key, name, row, {"name": name, **values}, codes)
+    key = work.put(HORSE, found, name, row, values, *sorted(owners))
     if found is None or not work.book.owners_of(found):
         for client, share in owners.items():
             work.add("owners.csv", row, {"horse": key, "client": client, "share": share}, {"share": "owner"})

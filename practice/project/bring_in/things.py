@@ -2,10 +2,9 @@
 
 from collections import Counter
 
-from practice.project.bring_in.contract_rows import made_key
 from practice.project.bring_in.known import ITEM, SUPPLIER
 from practice.project.bring_in.rows import RowReading
-from practice.project.bring_in.translation import FILL, Translation, plain
+from practice.project.bring_in.translation import Translation, plain
 from practice.project.bring_in.typed import NotRead, folded
 from stock.models import Fits, ItemKind, Side
 
@@ -92,11 +91,8 @@ def _values(work: Translation, row: RowReading, name: str) -> dict[str, str]:
 
 def _add_item(work: Translation, row: RowReading, name: str, values: dict, found) -> str:
     """Add an item, or let the row change the one in the book; return its key."""
-    codes = {code: code for code in values} | {"name": "name"}
-    if found is None:
-        key = str(made_key(work.upload.key, ITEM, folded(name)))
-        work.make(ITEM, key, name, row, {"name": name, **values}, codes)
-        return key
-    typed = {code: text for code, text in values.items() if code not in ("kind", "unit") or row.text(code)}
-    work.change(ITEM, found, row, typed, codes, work.option("known", FILL))
-    return found.key
+    if found is not None:  # what was guessed changes nothing
+        values = {
+            code: text for code, text in values.items() if code not in ("kind", "unit") or row.text(code)
+        }
+    return work.put(ITEM, found, name, row, values)

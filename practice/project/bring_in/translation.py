@@ -124,6 +124,19 @@ class Translation:
             self.make(what, key, name, row, {"name": name, **values}, {"name": code})
         return self._made[what, folded(name)]
 
+    def put(self, what: str, found: Any, name: str, row: RowReading, values: dict, *more: str) -> str:
+        """Add the thing that a row is about, or let the row change the one found in the book; return its key.
+
+        `more`: what tells a new thing from another new one of its name.
+        """
+        codes = {code: code for code in values} | {"name": "name"}
+        if found is not None:
+            self.change(what, found, row, values, codes, self.option("known", FILL))
+            return found.key
+        key = str(made_key(self.upload.key, what, folded(name), *more))
+        self.make(what, key, name, row, {"name": name, **values}, codes)
+        return key
+
     def make(self, what: str, key: str, name: str, row: RowReading, values: dict, codes: dict) -> None:
         """Add a new thing under its key."""
         self.names[key] = name
