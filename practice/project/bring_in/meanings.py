@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from practice.lib import formats
 
@@ -62,7 +63,7 @@ class SheetKind:
         """Return the meaning of this code. Raises KeyError for one that this kind does not have."""
         return self._by_code[code]
 
-    @property
+    @cached_property
     def _by_code(self) -> dict[str, Meaning]:
         return {meaning.code: meaning for meaning in self.meanings}
 

@@ -130,6 +130,7 @@ class SheetReading:
         if upload.options.get(FROM_ABOVE):
             self._take_from_above([cells for cells in rows.values() if not is_total(cells)])
         self.rows = [RowReading(number, cells, self) for number, cells in rows.items()]
+        self.examples = self.kind.examples(self.columns, self.locale)
         self._orders: dict[str, str] = {}
 
     def _take_from_above(self, rows: list[list[str]]) -> None:
@@ -153,6 +154,4 @@ class SheetReading:
 
     def is_example(self, row: RowReading) -> bool:
         """Whether a row is an example of the template, as it stands there."""
-        own = {code: row.text(code) for code in self.columns}
-        examples = [dict(zip(own, example, strict=True)) for example in self.kind.examples(own, self.locale)]
-        return len(own) > 1 and own in examples
+        return len(self.columns) > 1 and [row.text(code) for code in self.columns] in self.examples

@@ -42,7 +42,7 @@ def folded(name: str) -> str:
 def order_of(locale: str) -> str:
     """Return the order in which a locale writes dates of figures: `mdy`, `dmy`, `ymd` (CLDR, Babel)."""
     pattern = formats.locale_of(locale).date_formats["short"].pattern.lower()
-    return "".join(sorted((letter for letter in YEAR_FIRST), key=pattern.index))
+    return "".join(sorted(YEAR_FIRST, key=pattern.index))
 
 
 def order_of_days(texts: Iterable[str], locale: str) -> str:
