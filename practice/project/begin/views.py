@@ -88,7 +88,7 @@ def begin(request: HttpRequest) -> HttpResponse:
     counted_on = formats.full_date(today() - timedelta(1), profile.locale)
     has_home = profile.begin_put_away or (profile.name and Horse.objects.exists())
     back = (reverse("home"), "Home") if has_home else (reverse("practice:round-today"), "Round")
-    context = {"back": back, "page": page, "steps": shown, "counted_on": counted_on, "profile": profile}
+    context = {"back": back, "page": page, "steps": shown, "counted_on": counted_on}
     return render(request, "begin/begin.html", context)
 
 
