@@ -54,6 +54,7 @@ class BeginPracticeForm(BookModelForm):
         if self.began and has_entries():
             for name in FOLLOWS:
                 del self.fields[name]
+            self.fields["country"].help_text = "Sets the tax year and the paper size."
             return
         usual, here = usual_in(self.instance.country), self.instance.country or guess
         choices = {
