@@ -85,8 +85,9 @@ class BeginPracticeForm(BookModelForm):
         return data
 
     def save(self, commit=True):
-        """Save the practice; the mileage scheme follows from the country until the book has entries."""
-        if "currency" in self.fields:
+        """Save the practice. A country brings its mileage scheme when chosen, until the book has entries."""
+        is_chosen = not self.began or "country" in self.changed_data
+        if is_chosen and "currency" in self.fields:
             self.instance.mileage_scheme = self.instance.home_country.mileage_scheme.name
         return super().save(commit)
 

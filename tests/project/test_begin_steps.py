@@ -68,6 +68,17 @@ def test_what_was_chosen_stays_where_the_country_is_changed(fill_in):
     assert (row.currency, row.distance_unit, row.locale) == ("CAD", "km", "en-AU")
 
 
+def test_a_mileage_scheme_stays_until_another_country_is_chosen(fill_in):
+    fill_in("practice", name="Garrow Farriery", country="US")
+    Profile.objects.update(mileage_scheme="uk_simplified")
+
+    fill_in("practice", address="4 Orchard Hill")
+    kept = Profile.current().mileage_scheme
+    fill_in("practice", country="AU")
+
+    assert (kept, Profile.current().mileage_scheme) == ("uk_simplified", "au_cents_per_km")
+
+
 def test_rows_with_a_price_become_services_whose_price_holds_from_the_beginning(fill_in):
     refused = fill_in("work", price_1="55", price_6="20")
     saved = fill_in("work", price_1="55", price_4="260", name_6="Follow-up", price_6="20")
