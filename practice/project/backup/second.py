@@ -1,7 +1,7 @@
-"""The second folder for backups: a stick, another disk, a folder that is synced.
+"""The second folder for backups: a USB drive, another disk, a synced folder.
 
 The copies stand in a folder of this book within it, which is made when the second folder is named. Where that
-is missing later, the stick is not there, and nothing is written to what is there in its place.
+is missing later, the drive is not there, and nothing is written to what is there in its place.
 """
 
 import hashlib
@@ -39,12 +39,12 @@ def name_second_folder(text: str) -> None:
         return
     folder = Path(text)
     if not folder.is_absolute():
-        raise RuleBroken("folder_not_absolute", "Type the whole path, such as /media/stick or D:\\Backups.")
+        raise RuleBroken("folder_not_absolute", "Type the whole path, such as /media/usb or D:\\Backups.")
     try:
         if not folder.is_dir():
             raise RuleBroken(
                 "folder_not_found",
-                "There is no such folder on the computer that runs Roundbook. Plug in the stick, or create"
+                "There is no such folder on the computer that runs Roundbook. Plug in the drive, or create"
                 " the folder first.",
             )
         if folder.resolve().is_relative_to(settings.DATA_DIR):

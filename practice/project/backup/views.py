@@ -108,7 +108,7 @@ class SecondFolderForm(BookForm):
         required=False,
         max_length=MOST_LETTERS,
         label="Second folder",
-        help_text="The whole path on the computer that runs Roundbook, such as /media/stick or D:\\Backups."
+        help_text="The whole path on the computer that runs Roundbook, such as /media/usb or D:\\Backups."
         " Blank for none.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
@@ -121,7 +121,7 @@ def backup_folder(request: HttpRequest) -> HttpResponse:
         request,
         partial(SecondFolderForm, initial={"folder": backup_state().second}),
         heading="Second folder for backups",
-        lead="A stick, another disk, or a folder that is synced. Each backup is also written there when it is"
+        lead="A USB drive, another disk, or a synced folder. Each backup is also written there when it is"
         " plugged in.",
         note="Whoever has this folder can read your book. Keep it where only you can get at it.",
         back=(reverse("backup-list"), "Backups"),
