@@ -134,9 +134,9 @@ def test_a_sound_book_has_nothing_to_see_to(book):
             [
                 (
                     "credit_note_sums",
-                    "The sums of these credit notes are not those of their lines: GF-CN-2026-0001, those of"
-                    " GF-2026-0002.",
-                )
+                    "The sums of these credit notes are not those of their lines: GF-CN-2026-0001.",
+                ),
+                ("credited_too_much", "More is credited than these invoices come to: GF-2026-0002."),
             ],
         ),
         (

@@ -54,18 +54,23 @@ def _adds_up(lines: list[tuple], currency: str, net: Decimal, tax: Decimal) -> b
 
 
 def look_at_credit_notes() -> Iterator[NamedFault]:
-    """Find credit notes whose sum is not that of their lines, and invoices credited by more than they are."""
+    """Find credit notes whose sum is not that of their lines, and invoices credited beyond their total."""
     lines: Counter = Counter()
     for note, net in CreditNoteLine.objects.values_list("credit_note", "net"):
         lines[note] += net
     notes = CreditNote.objects.values_list("pk", "number", "net")
     wrong = [number for pk, number, net in notes if pk in lines and lines[pk] != net]
-    too_much = Invoice.objects.with_settled().filter(credited__gt=F("total"))
-    wrong += [f"those of {number}" for number in too_much.values_list("number", flat=True)]
     if wrong:
         yield NamedFault(
             "credit_note_sums",
             f"The sums of these credit notes are not those of their lines: {some_of(wrong)}.",
+            f"{PDF_SAYS} {RESTORE}",
+        )
+    credited = Invoice.objects.with_settled().filter(credited__gt=F("total"))
+    if too_much := list(credited.values_list("number", flat=True)):
+        yield NamedFault(
+            "credited_too_much",
+            f"More is credited than these invoices come to: {some_of(too_much)}.",
             f"{PDF_SAYS} {RESTORE}",
         )
 
