@@ -125,7 +125,7 @@ def backup_folder(request: HttpRequest) -> HttpResponse:
         " plugged in.",
         note="Whoever has this folder can read your book. Keep it where only you can get at it.",
         back=(reverse("backup-list"), "Backups"),
-        save=lambda form: name_second_folder(form.cleaned_data["folder"]) or True,
+        save=lambda form: name_second_folder(form.cleaned_data["folder"]),
     )
 
 
