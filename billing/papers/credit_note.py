@@ -4,9 +4,8 @@ from dataclasses import dataclass
 
 from billing.models import CreditNote, CreditNoteLine, InvoiceLine
 from billing.papers.client_words import ClientWords
-from billing.papers.letter import ClientLetter, ClosingSum, TaxShown, closing_taxes, tax_shown
+from billing.papers.letter import ClientLetter, ClosingSum, TaxShown, closing_taxes, taxes_shown
 from billing.reports.credits import credits_of_invoice
-from billing.rules.totals import by_name_and_rate
 from practice.lib import formats
 from practice.lib.letterhead import letterhead
 from practice.lib.profile import Profile
@@ -105,10 +104,9 @@ def credited_taxes(note: CreditNote, words: ClientWords) -> list[TaxShown]:
     credits = credits_of_invoice(note.invoice)
     if credits.standing.is_exempt:
         return []
-    rows = by_name_and_rate(credits.credit_of(note).taxes)
-    if not rows:
-        return [TaxShown("Tax", words.amount(note.tax))] if note.tax else []
-    return [tax_shown(row.name, row.rate, row.base, row.tax, words) for row in rows]
+    if taxes := taxes_shown(credits.credit_of(note).taxes, words):
+        return taxes
+    return [TaxShown("Tax", words.amount(note.tax))] if note.tax else []
 
 
 def _line(row: CreditNoteLine, words: ClientWords) -> CreditedLine:

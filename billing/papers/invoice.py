@@ -7,8 +7,8 @@ from django.utils.text import slugify
 from billing.models import Invoice
 from billing.papers.client_words import ClientWords
 from billing.papers.invoice_blocks import HorseBlock, InvoicePaperLine, horse_blocks, own_lines
-from billing.papers.letter import ClientLetter, ClosingSum, TaxShown, closing_taxes, tax_shown
-from billing.rules.totals import by_name_and_rate, taxes_of
+from billing.papers.letter import ClientLetter, ClosingSum, TaxShown, closing_taxes, taxes_shown
+from billing.rules.totals import taxes_of
 from practice.lib import formats
 from practice.lib.letterhead import letterhead
 from practice.lib.profile import Profile
@@ -91,7 +91,7 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
         blocks=horse_blocks(invoice, lines, profile, words),
         own=own_lines(lines, words),
         net=words.amount(invoice.net),
-        taxes=[tax_shown(row.name, row.rate, row.base, row.tax, words) for row in by_name_and_rate(taxes)],
+        taxes=taxes_shown(taxes, words),
         total=words.amount(invoice.total),
         credit=words.amount(-invoice.credit_applied) if invoice.credit_applied else "",
         amount_due=words.money(invoice.total - invoice.credit_applied),

@@ -1,9 +1,10 @@
 """What the papers to a client have in common: to whom, which paper, its one figure, the sums at its end."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 
 from billing.papers.client_words import ClientWords
+from billing.rules.totals import TaxRow, by_name_and_rate
 from practice.lib.letterhead import Letterhead
 
 
@@ -58,9 +59,12 @@ class ClientLetter(Letterhead):
         raise NotImplementedError
 
 
-def tax_shown(name: str, rate: Decimal, base: Decimal, tax: Decimal, words: ClientWords) -> TaxShown:
-    """Return a tax in words: `State sales tax, 5% of 33.60`, and its amount."""
-    return TaxShown(f"{name}, {words.percent(rate)} of {words.amount(base)}", words.amount(tax))
+def taxes_shown(taxes: Iterable[TaxRow], words: ClientWords) -> list[TaxShown]:
+    """Return taxes in words, one a name and rate."""
+    return [
+        TaxShown(f"{row.name}, {words.percent(row.rate)} of {words.amount(row.base)}", words.amount(row.tax))
+        for row in by_name_and_rate(taxes)
+    ]
 
 
 def closing_taxes(taxes: list[TaxShown]) -> list[ClosingSum]:
