@@ -79,7 +79,9 @@ def copy_database(folder: Path, may_be_folder: bool = False) -> Path:
     left_out = [f"--exclude-table-data={table}" for table in EMPTIED]
     # Extensions are the other database's own: a book does without, and may not be allowed to make one.
     plain = ("--format=custom", "--no-owner", "--no-privileges", "--extension=plpgsql")
-    run_on_book("pg_dump", *plain, f"--file={copy}", *left_out)
+    # The file is there first: a program that runs on after this process was killed leaves no new one behind.
+    with copy.open("xb") as out:
+        run_on_book("pg_dump", *plain, *left_out, out=out)
     return copy
 
 

@@ -19,7 +19,10 @@ def has_program(name: str) -> bool:
     return shutil.which(name) is not None
 
 
-def run_program(program: str, *arguments: str, lock: IO | None = None) -> subprocess.CompletedProcess:
+def run_program(
+    program: str, *arguments: str, lock: IO | None = None, out: IO | int = subprocess.PIPE
+) -> subprocess.CompletedProcess:
+    """Run a program on the book's database to its end; `out`: the file that takes what it writes."""
     if not has_program(program):
         raise EnvironmentProblem(f"{program} is missing. On Debian: sudo apt-get install postgresql-client")
     given = connection.settings_dict
@@ -28,16 +31,19 @@ def run_program(program: str, *arguments: str, lock: IO | None = None) -> subpro
         [program, *arguments],
         env={**os.environ, **environment, "LC_ALL": "C"},
         stdin=subprocess.DEVNULL,
-        capture_output=True,
+        stdout=out,
+        stderr=subprocess.PIPE,
         text=True,
         errors="replace",
         pass_fds=[lock.fileno()] if lock else (),
     )
 
 
-def run_on_book(program: str, *arguments: str, lock: IO | None = None) -> None:
+def run_on_book(
+    program: str, *arguments: str, lock: IO | None = None, out: IO | int = subprocess.PIPE
+) -> None:
     """Run one of PostgreSQL's own programs on the book's database; raise what went wrong with it."""
-    done = run_program(program, *arguments, lock=lock)
+    done = run_program(program, *arguments, lock=lock, out=out)
     if "No space left on device" in done.stderr or "could not extend file" in done.stderr:
         raise OSError(errno.ENOSPC, what_it_said(done))
     if program == "psql" and done.returncode == SCRIPT_FAILED:
