@@ -44,7 +44,7 @@ class PlaceTable(RowTable):
     class Meta(RowTable.Meta):
         model = Place
         fields = ("name", "area", "horse_count")
-        empty_text = "No places yet. Add the first one: where do the horses stand?"
+        empty_text = "No places yet. Add the first one: where are the horses kept?"
 
     def heading(self, place: Place) -> str:
         return (place.area or "No tax area") if self.order == "area" else ""

@@ -253,7 +253,7 @@ def test_a_form_that_fails_on_the_server_says_so_and_is_still_there(device, monk
     fail_once(monkeypatch, "practice.forms.people.ClientForm.save")
 
     device.tap("Save")
-    device.wait_for("Nothing of your last step was saved.")
+    device.wait_for("Your last step was not saved.")
     device.open("/clients/add/")
     device.wait_for(RESTORED)
     device.tap("Save")

@@ -85,7 +85,7 @@ def invoice_of(draft: InvoiceDraft, number: str, profile: Profile, quiet: Collec
     if abs(sums.total) >= LARGEST:
         raise RuleBroken(
             "invoice_too_large",
-            f"The invoice of {client} for {draft.date.isoformat()} comes to too much to keep."
+            f"The invoice of {client} for {draft.date.isoformat()} is too large to save."
             " Check the quantities and the prices of its stops.",
         )
     terms = profile.payment_terms_days if client.payment_terms_days is None else client.payment_terms_days

@@ -180,7 +180,7 @@ def check_undo(event: LifeEvent, touched: Touched, profile: Profile, today: date
     if touched.written() != event.to_undo["after"]:
         raise RuleBroken(
             "changed_since",
-            f"Something of {event.subject} was changed since then, so this cannot be undone as a whole."
+            f"Something about {event.subject} has changed since then, so this cannot be undone."
             " Change the owners, the place, or the status instead.",
         )
     for each in LifeEvent.objects.filter(pk__in=[event.pk, *touched.events], kind=Kind.SOLD):

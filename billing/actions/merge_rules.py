@@ -95,8 +95,8 @@ class ClientRules(MergeRules):
 def settled_in_closed_days() -> RuleBroken:
     return RuleBroken(
         "settled_in_closed_days",
-        "With one account, payments on days that are closed for good would have settled other invoices than"
-        " they did. Such entries stay two.",
+        "As one account, payments on days that are closed for good would have settled different invoices."
+        " These entries stay separate.",
     )
 
 
@@ -164,7 +164,7 @@ class ItemRules(MergeRules):
         if line := orders.first():
             raise RuleBroken(
                 "both_on_an_order",
-                f"Both are on the order of {line.order.ordered_on.isoformat()}, so they stay two.",
+                f"Both are on the order of {line.order.ordered_on.isoformat()}, so they stay separate.",
             )
 
     def _check_ledgers(self, kept: Item, taken: Item) -> None:

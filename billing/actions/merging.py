@@ -138,7 +138,7 @@ def check_undo(
     if record.undone_at:
         raise RuleBroken("merge_undone", "This was already undone.")
     if not record.can_be_undone(today):
-        raise RuleBroken("merge_too_old", "A merge can be undone on its own day only.")
+        raise RuleBroken("merge_too_old", "A merge can be undone only on the day it was made.")
     kept = rules.model.objects.select_for_update().filter(pk=record.kept_pk).first()
     if kept is None:
         raise RuleBroken("entry_gone", "This entry was merged again since. Undo that first.")

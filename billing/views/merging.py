@@ -62,13 +62,13 @@ def confirm(request: HttpRequest, kept: Model, taken: Model) -> HttpResponse:
     return form_page(
         request,
         BookForm,
-        heading=f"Are {taken} and {kept} one and the same?",
+        heading=f"Are {taken} and {kept} the same?",
         lead=f"{kept} stays and gets everything recorded of the other entry, which is then deleted. Invoices"
         " keep the names and addresses printed on them. You can undo this today.",
         back=(merge_address(kept), "Choose another"),
         save=lambda form: merge(kept, taken, by=by, at=now(), today=today()),
         then=kept.get_absolute_url(),
-        message=f"The two entries of {kept} are one now.",
+        message=f"The two entries for {kept} are now one.",
         template="billing/merging/confirm.html",
         save_label="Merge",
         preview=preview,

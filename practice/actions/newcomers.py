@@ -118,7 +118,7 @@ def worn_in_words(new: NewHorse) -> str:
 
 def _enter_last_work(horse: Horse, new: NewHorse) -> None:
     if horse.place is None:
-        raise RuleBroken("no_place", f"Enter the place where {horse} stands, or leave out when it was done.")
+        raise RuleBroken("no_place", f"Enter the place where {horse} is kept, or leave out when it was done.")
     Profile.current().check_open(new.last_done)
     day = {"place": horse.place, "date": new.last_done, "status": Visit.Status.DONE, "billed": True}
     visit = Visit.objects.filter(**day).order_by("pk").first() or Visit.objects.create(**day)

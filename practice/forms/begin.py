@@ -148,7 +148,7 @@ class BeginClientForm(RowsForm):
     phone = forms.CharField(label="Phone", required=False, max_length=60)
     email = forms.EmailField(label="Email", required=False, max_length=254)
     address = forms.CharField(label="Address", required=False, widget=forms.Textarea)
-    place = name_field("Place", "known-places", help_text="The barn or yard where the horses stand.")
+    place = name_field("Place", "known-places", help_text="The barn or yard where the horses are kept.")
     place_address = forms.CharField(label="Address of the place", required=False, widget=forms.Textarea)
 
     def __init__(self, *args, **kwargs):
@@ -197,7 +197,7 @@ class BeginClientForm(RowsForm):
         if not rows and not self.errors:
             self.add_error("horse_1", "Type the name of a horse.")
         if any(row["last_done"] for _, row in rows) and not data.get("place"):
-            self.add_error("place", "Type where the horses stand, such as Larkspur Barn.")
+            self.add_error("place", "Type where the horses are kept, such as Larkspur Barn.")
         plain = ("phone", "email", "address", "place", "place_address")
         data["new"] = NewClient(
             data.get("client", ""), **{name: data.get(name, "") for name in plain}, horses=horses
@@ -255,5 +255,5 @@ class BeginVehicleForm(BookForm):
     def clean_vehicle(self):
         name = self.cleaned_data["vehicle"]
         if any(is_same_name(name, other) for other in Vehicle.objects.values_list("name", flat=True)):
-            raise forms.ValidationError("A vehicle of this name is in the book already. Name it differently.")
+            raise forms.ValidationError("A vehicle with this name is in the book already. Type another name.")
         return name

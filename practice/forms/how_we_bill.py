@@ -73,7 +73,7 @@ class BillingForm(SectionForm):
             " check it here, on the service, or on the item. A licensed tax preparer decides.",
             "free_renail_days": "Counted from the last time you nailed a shoe on that horse. A lost shoe is"
             " then proposed at 0; you can still type a price. Leave blank to always charge for it.",
-            "early_discount_percent": "Proposed when a payment is short by just that, never taken unasked.",
+            "early_discount_percent": "Proposed when a payment is short by exactly that. You decide.",
             "early_discount_days": "After the date of the invoice.",
             "late_fee": "Once for each late invoice, proposed under Money, Owed. Blank: none. Consumer law"
             " comes first: it may cap or forbid it.",

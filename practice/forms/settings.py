@@ -132,9 +132,9 @@ class ShelfForm(SectionForm):
             "valuation": "How stock is valued",
         }
         help_texts = {
-            "lead_time_days": "For items without a delivery time, of their own or of their supplier.",
+            "lead_time_days": "For items with no delivery time of their own or their supplier's.",
             "review_period_days": "What to order looks ahead until a delivery arrives and this many days"
-            " more: what you may run short of by then is on it.",
+            " more, and lists what you may run short of by then.",
         }
 
     def __init__(self, *args, **kwargs):

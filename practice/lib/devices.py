@@ -35,5 +35,5 @@ def device_in_words(agent: str) -> str:
     if system == "an Android device" and browser:
         system = "an Android phone" if "Mobile" in agent else "an Android tablet"
     if not system:
-        return "A device that does not say what it is"
+        return "An unknown device"
     return f"{browser or 'A browser'} on {system}"

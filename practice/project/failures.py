@@ -19,10 +19,10 @@ from practice.project.sent_forms import is_in_the_book
 ONLY_LOOKED = "This page cannot be shown. Nothing in your book was changed."
 SAVED = "What you sent was saved. Only the page after it cannot be shown."
 NOT_SAVED = (
-    "Nothing of your last step was saved. The rest of your book is unchanged. Go back: what you typed is"
+    "Your last step was not saved. Nothing in your book was changed. Go back: what you typed is"
     " still on this device, except for files and passwords."
 )
-UNKNOWN = "It is not known whether your last step was saved. Look before you do it again."
+UNKNOWN = "It is not known whether your last step was saved. Check before you do it again."
 MAKE_ROOM = (
     "On the computer that runs Roundbook, empty the trash or move large files to another disk. Then go back"
     " and save again."

@@ -68,7 +68,7 @@ class PasswordForm(BookForm):
     new = forms.CharField(
         label="New password",
         strip=False,
-        help_text="At least 12 characters. Several words with blanks between them are fine.",
+        help_text="At least 12 characters. Several words with spaces between them are fine.",
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
     again = forms.CharField(

@@ -169,6 +169,6 @@ class BeginTruckForm(RowsForm):
         for row, field in zip(rows, fields, strict=True):
             if plain_name(row.name) in known and field not in self.errors:
                 self.add_error(
-                    field, f"{row.name} is on the truck already. Leave it out, or name it differently."
+                    field, f"{row.name} is on the truck already. Leave it out, or give it another name."
                 )
             known.add(plain_name(row.name))

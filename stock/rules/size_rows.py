@@ -42,6 +42,6 @@ def one_for_each(values: list, sizes: Sequence[str], what: str) -> list:
     if len(values) != len(sizes):
         raise ValueError(
             f"There are {len(sizes)} sizes, but {len(values)} figures here."
-            f" Type one {what} for all of them, or one for each, with blanks between."
+            f" Type one {what} for all of them, or one for each, with spaces between."
         )
     return values

@@ -141,7 +141,7 @@ def test_the_page_says_of_an_older_merge_but_does_not_offer_to_undo_it(browser, 
     assert "Merged with a second entry, The barn" in page
     assert "Undo the merge" not in page
     assert [str(each) for each in get_messages(answer.wsgi_request)] == [
-        "A merge can be undone on its own day only."
+        "A merge can be undone only on the day it was made."
     ]
 
 

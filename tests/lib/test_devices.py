@@ -30,10 +30,10 @@ WEBKIT = "AppleWebKit/537.36 (KHTML, like Gecko)"
          "Firefox on a Linux computer"),
         (f"Mozilla/5.0 (X11; CrOS x86_64 14541.0.0) {WEBKIT} Chrome/156.0.0.0 Safari/537.36",
          "Chrome on a Chromebook"),
-        ("curl/8.5.0", "A device that does not say what it is"),
-        ("", "A device that does not say what it is"),
+        ("curl/8.5.0", "An unknown device"),
+        ("", "An unknown device"),
         ("Something (Windows)", "A browser on a Windows computer"),
-        ("<b>Firefox/1.0</b>", "A device that does not say what it is"),
+        ("<b>Firefox/1.0</b>", "An unknown device"),
     ],
 )  # fmt: skip
 def test_a_device_is_named_by_what_its_browser_says(agent, words):

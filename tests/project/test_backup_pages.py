@@ -357,7 +357,7 @@ def test_home_says_when_the_second_folder_was_gone_for_a_week(book, tmp_path):
         back_up_today(MORNING + timedelta(days))
         after.append(what_to_look_at(DAY + timedelta(days)))
 
-    assert after == ["", f"The second folder lacks the newest backups. {stick} is not there."]
+    assert after == ["", f"The newest backups are missing from the second folder. {stick} is not there."]
 
 
 @pytest.mark.parametrize(

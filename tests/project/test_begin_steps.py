@@ -130,7 +130,7 @@ def test_a_pattern_takes_one_row_for_all_its_sizes(fill_in):
     )
 
     words = (
-        "There are 3 sizes, but 2 figures here. Type one count for all of them, or one for each, with blanks"
+        "There are 3 sizes, but 2 figures here. Type one count for all of them, or one for each, with spaces"
     )
     assert (refused, saved) == ({"counts_1": [f"{words} between."]}, {})
     rows = Item.objects.order_by("pk").values_list(
@@ -152,7 +152,7 @@ def test_an_item_that_is_on_the_truck_is_named_beside_its_row(fill_in):
     refused = fill_in("truck", pattern_2="plain", fits_2="any", sizes_2="0 1")
 
     assert refused == {
-        "pattern_2": ["plain, No 1 is on the truck already. Leave it out, or name it differently."]
+        "pattern_2": ["plain, No 1 is on the truck already. Leave it out, or give it another name."]
     }
 
 
@@ -250,7 +250,7 @@ def test_a_client_and_a_place_that_are_in_the_book_are_asked_about_and_not_made_
             {"last_done_1": "2026-09-01"},
             {
                 "done_1": ["Choose what was done that day."],
-                "place": ["Type where the horses stand, such as Larkspur Barn."],
+                "place": ["Type where the horses are kept, such as Larkspur Barn."],
             },
         ),
         (
@@ -274,7 +274,7 @@ def test_a_vehicle_comes_with_this_mornings_odometer(fill_in):
     refused = fill_in("vehicle", vehicle="blue truck", odometer="84198")
     saved = fill_in("vehicle", vehicle="Van", odometer="84198.5")
 
-    words = "A vehicle of this name is in the book already. Name it differently."
+    words = "A vehicle with this name is in the book already. Type another name."
     assert (refused, saved) == ({"vehicle": [words]}, {})
     reading = Reading.objects.get()
     assert (reading.vehicle, reading.date, reading.at, reading.reading) == (

@@ -156,22 +156,22 @@ def test_a_sound_book_has_nothing_to_see_to(book):
         (
             "UPDATE stock_valuation SET cost = cost + 10000 WHERE kind = 'use'",
             sums.look_at_ledgers,
-            [("ledger", "The ledger of these items is not what their facts come to: Front shoe.")],
+            [("ledger", "The ledger of these items does not match what was recorded: Front shoe.")],
         ),
         (
             "UPDATE stock_shelf SET on_hand = on_hand + 1000000",
             sums.look_at_ledgers,
-            [("ledger", "The ledger of these items is not what their facts come to: Front shoe.")],
+            [("ledger", "The ledger of these items does not match what was recorded: Front shoe.")],
         ),
         (
             "UPDATE stock_balance SET quantity = quantity + 1000000",
             sums.look_at_ledgers,
-            [("ledger", "The ledger of these items is not what their facts come to: Front shoe.")],
+            [("ledger", "The ledger of these items does not match what was recorded: Front shoe.")],
         ),
         (
             "UPDATE stock_movement SET quantity = quantity + 1000000 WHERE kind = 'receipt'",
             sums.look_at_ledgers,
-            [("ledger", "The ledger of these items is not what their facts come to: Front shoe.")],
+            [("ledger", "The ledger of these items does not match what was recorded: Front shoe.")],
         ),
         (
             "UPDATE billing_invoice SET number = 'GF-2026-0009' WHERE number = 'GF-2026-0002'",
@@ -312,7 +312,7 @@ def test_a_pdf_of_no_invoice_and_one_that_is_cut_off_are_named(book):
     assert wrong == [
         (
             "papers",
-            "These PDFs are damaged, or are of no invoice or credit note in the book:"
+            "These PDFs are damaged, or belong to no invoice or credit note in the book:"
             " invoices/2026/GF-2026-0001.pdf, invoices/2026/GF-2026-0777.pdf.",
         )
     ]
@@ -501,7 +501,8 @@ def test_what_is_wrong_is_said_with_its_remedy_and_stays_as_it_is(own_book):
 
     assert (first.returncode, first.stdout, first.stderr) == (2, second.stdout, "1 problem found.\n")
     assert (
-        "\n1. Nothing keeps facts from being changed in stock_movement: triggers are missing.\n   What to do:"
+        "\n1. Nothing keeps records from being changed in stock_movement: triggers are missing."
+        "\n   What to do:"
         " Run any other command"
     ) in first.stdout
     assert after.returncode == 0

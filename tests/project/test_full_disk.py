@@ -59,7 +59,7 @@ def test_the_page_says_what_to_do(browser):
     page = answer.content.decode()
     assert (answer.status_code, Client.objects.count()) == (507, 0)
     assert "<h1>The disk is full.</h1>" in page
-    assert "Nothing of your last step was saved." in page
+    assert "Your last step was not saved." in page
     assert "empty the trash or move large files to another disk" in page
 
 

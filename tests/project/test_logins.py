@@ -87,8 +87,8 @@ def test_the_page_marks_this_device_and_lists_the_others_by_last_use(phone, lapt
     monkeypatch.setattr(logins.timezone, "now", lambda: later)
     laptop.get("/settings/")
 
-    assert listed(phone) == ([ON_PHONE], [ON_LAPTOP, "A device that does not say what it is"])
-    assert listed(third)[0] == ["A device that does not say what it is"]
+    assert listed(phone) == ([ON_PHONE], [ON_LAPTOP, "An unknown device"])
+    assert listed(third)[0] == ["An unknown device"]
     assert "In use now. Logged in on" in words(phone.get("/logins/"))
 
 
@@ -146,7 +146,7 @@ def test_nobody_sees_or_ends_the_devices_of_another_login(phone, django_user_mod
     helper.post("/logins/", {"end": login.name})
     helper.post("/logins/", {"end": "others"})
 
-    assert listed(helper) == (["A device that does not say what it is"], [])
+    assert listed(helper) == (["An unknown device"], [])
     assert is_in(phone)
 
 
@@ -220,7 +220,7 @@ def test_a_session_from_before_devices_were_noted_is_listed_since_it_began(phone
 
     [(login, _)] = phone.get("/logins/").context["others"]
 
-    assert (login.device, login.used) == ("A device that does not say what it is", login.since)
+    assert (login.device, login.used) == ("An unknown device", login.since)
     assert timezone.now() - timedelta(minutes=1) < login.since <= timezone.now()
 
 

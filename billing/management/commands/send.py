@@ -11,7 +11,7 @@ SHOWN = ("sent", "waiting", "refused", "doubtful")
 
 
 class Command(BookCommand):
-    help = "Sends the messages that wait, once each, and ends."
+    help = "Sends the waiting messages, once each, and ends."
     offers_json = True
 
     def handle(self, *, json, **options):

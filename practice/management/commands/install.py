@@ -10,7 +10,7 @@ from practice.project.server import FIRST_PORT, listen
 
 
 class Command(BookCommand):
-    help = "Lets Roundbook start with this machine, at the same address each time."
+    help = "Makes Roundbook start when this computer does, at the same address each time."
     requires_system_checks = []
 
     def add_arguments(self, parser):
@@ -45,7 +45,7 @@ class Command(BookCommand):
             self.stdout.write(f"Written: {file.path}")
         if to:
             return
-        self.stdout.write(f"Roundbook now starts with this machine. Open {server.url}")
+        self.stdout.write(f"Roundbook now starts when this computer does. Open {server.url}")
         self.stdout.write(
             "\n".join([*missing, *installation.advice, "To undo this: python3 manage.py uninstall"])
         )

@@ -4,7 +4,7 @@ from practice.project.book_command import BookCommand
 
 
 class Command(BookCommand):
-    help = "Stops starting Roundbook with this machine. The book stays."
+    help = "Keeps Roundbook from starting when this computer does. The book stays."
     requires_system_checks = []
 
     def handle(self, **options):
@@ -16,7 +16,7 @@ class Command(BookCommand):
         for path in gone:
             self.stdout.write(f"Deleted: {path}")
         self.stdout.write(
-            "Roundbook no longer starts with this machine. The book stays where it is."
+            "Roundbook no longer starts when this computer does. The book stays where it is."
             if gone
-            else "Roundbook was not installed to start with this machine. Nothing was changed."
+            else "Roundbook was not set up to start with this computer. Nothing was changed."
         )

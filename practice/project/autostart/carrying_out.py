@@ -35,7 +35,7 @@ def installation_here(server: InstalledServer, to_look_at: bool = False) -> Inst
         return windows(server, home)
     if not to_look_at and not (SYSTEMD_RUNS.is_dir() and shutil.which("systemctl")):
         raise EnvironmentProblem(
-            "This machine does not run systemd. Let its own way of starting programs run this command in the"
+            "This machine does not run systemd. Have whatever starts its programs run this command in the"
             f" folder {server.folder}, with ROUNDBOOK_DATA={server.data}: {in_words(server.command)}"
         )
     return (
@@ -84,7 +84,7 @@ def begin(installation: Installation) -> list[str]:
         if problem:
             take_back(installation)
             raise EnvironmentProblem(
-                f"Nothing is installed, as this failed: {in_words(command)}\n{problem}".strip()
+                f"Nothing was installed, because this failed: {in_words(command)}\n{problem}".strip()
             )
     return [wish.otherwise for wish in installation.wishes if problem_with(wish.command)]
 

@@ -62,7 +62,7 @@ def systemd_for_all(
         end=[["systemctl", "disable", "--now", NAME]],
         after_end=[["systemctl", "daemon-reload"]],
         advice=[
-            f"It runs as the user {user}. How it is doing: systemctl status {NAME}",
+            f"It runs as the user {user}. To check on it: systemctl status {NAME}",
             f"After you update the program: systemctl restart {NAME}",
         ],
     )
@@ -93,7 +93,7 @@ def systemd_for_one(server: InstalledServer, home: Path) -> Installation:
             )
         ],
         advice=[
-            f"How it is doing: systemctl --user status {NAME}",
+            f"To check on it: systemctl --user status {NAME}",
             f"After you update the program: systemctl --user restart {NAME}",
         ],
     )
@@ -108,7 +108,7 @@ def launchd(server: InstalledServer, home: Path, user_id: int) -> Installation:
         before=[["launchctl", "bootout", f"gui/{user_id}/{texts.LABEL}"]],
         end=[["launchctl", "bootout", f"gui/{user_id}/{texts.LABEL}"]],
         advice=[
-            f"It starts when you log in. How it is doing: launchctl print gui/{user_id}/{texts.LABEL}",
+            f"It starts when you log in. To check on it: launchctl print gui/{user_id}/{texts.LABEL}",
             f"After you update the program: launchctl kickstart -k gui/{user_id}/{texts.LABEL}",
         ],
     )
@@ -133,7 +133,7 @@ def windows(server: InstalledServer, home: Path) -> Installation:
         end=[["schtasks", "/End", "/TN", NAME], ["schtasks", "/Delete", "/F", "/TN", NAME]],
         advice=[
             "It starts when you log in, in a window that you can minimize.",
-            f"How it is doing: schtasks /Query /TN {NAME}",
+            f"To check on it: schtasks /Query /TN {NAME}",
         ],
     )
 

@@ -76,7 +76,7 @@ def what_to_look_at(today: date) -> str:
     if not newest and not state.problem and _days_since_the_start(today) > OLD_DAYS:
         sentences.append("This book has never been backed up.")
     if state.second_problem and _second_is_old(state, today):
-        sentences.append(f"The second folder lacks the newest backups. {state.second_problem}")
+        sentences.append(f"The newest backups are missing from the second folder. {state.second_problem}")
     return " ".join(sentences)
 
 
@@ -143,7 +143,7 @@ class BackupList:
             return "No second folder yet. If this computer breaks or is stolen, its backups are gone with it."
         words = [f"Copies are also kept in {state.second}."]
         if state.second_problem:
-            words = [state.second_problem, "What it lacks is written there once it is back."]
+            words = [state.second_problem, "Missing backups are copied there once it is back."]
         if state.second_day:
             day = date.fromisoformat(state.second_day)
             shown = formats.full_date(day, self.profile.locale, self.today)

@@ -49,7 +49,7 @@ def run_on_book(
     if program == "psql" and done.returncode == SCRIPT_FAILED:
         raise RuleBroken(
             "backup_not_taken",
-            f"The database does not take this backup: {what_it_said(done)}. Use another one.",
+            f"The database rejected this backup: {what_it_said(done)}. Use another one.",
         )
     if done.returncode:
         raise EnvironmentProblem(f"{what_it_said(done)}. Nothing was changed.")

@@ -97,7 +97,7 @@ def _steps(profile: Profile) -> Iterable[BeginStep]:
     yield BeginStep(
         "practice",
         "Your practice",
-        "What stands at the top of every invoice.",
+        "Printed at the top of every invoice.",
         profile.name,
         _if_missing((profile.name, "name"), (profile.country, "country")),
         _if_missing((profile.address, "address"), (profile.pay_note, "how to pay"), (logo_file(), "logo")),
@@ -106,8 +106,8 @@ def _steps(profile: Profile) -> Iterable[BeginStep]:
     yield BeginStep(
         "work",
         "Work and prices",
-        "What you do and what it costs. Leave the price of a row blank to leave it out. The prices hold from"
-        " the beginning; when one changes, give it a new price from that day on.",
+        "What you do and what it costs. Leave a row's price blank to leave it out. The prices apply from"
+        " the start; when one changes, give it a new price from that day on.",
         counted(prices, "price") if prices else "",
         _if_missing((prices, "prices")),
         more=("practice:service-list", "Prices"),

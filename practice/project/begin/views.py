@@ -158,7 +158,7 @@ def save_vehicle(form: BeginVehicleForm) -> str:
 def begin_put_away(request: HttpRequest) -> HttpResponse:
     """Let the first page no longer ask for what is missing."""
     if Profile.objects.update(begin_put_away=True):
-        messages.success(request, "Put away. What is still missing can be entered on each page.")
+        messages.success(request, "Put away. You can enter what is still missing on its own page.")
         return redirect("home")
     messages.error(request, "Enter the name of your practice first.")
     return redirect("begin")

@@ -24,7 +24,7 @@ from practice.project.bring_in.zips import delete_folder, folder_of, keep_folder
 
 MOST_SHOWN = 200
 LEAD = (
-    "A folder of CSV files, as the program exports it, packed into one ZIP file. Its columns have fixed"
+    "A folder of CSV files, as Roundbook exports it, packed into one ZIP file. Its columns have fixed"
     " names. Photos and the logo are in a folder named files."
 )
 
@@ -113,7 +113,7 @@ def discard_book(request: HttpRequest, folder: UUID) -> HttpResponse:
     if path is None:
         return gone(request)
     _delete_when_saved(path)
-    messages.success(request, "The file was discarded. Nothing of it is in the book.")
+    messages.success(request, "The file was discarded. Nothing in it was added to the book.")
     return redirect("bring-in-book")
 
 

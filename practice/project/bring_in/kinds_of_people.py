@@ -123,13 +123,14 @@ HORSES = SheetKind(
             "place",
             "Place",
             "place, barn, stable, yard, location, stabled at, farm, where, ranch",
-            "The barn or yard where it stands now.",
+            "The barn or yard where it is kept now.",
             ("Lantern Barn", "Lantern Barn", "Gatepost Yard"),
         ),
         Meaning(
             "cycle_weeks",
-            "Weeks between calls",
-            "weeks between calls, cycle, weeks, cycle weeks, interval, every, shoeing cycle, frequency",
+            "Weeks between visits",
+            "weeks between visits, weeks between calls, cycle, weeks, cycle weeks, interval, every,"
+            " shoeing cycle, frequency",
             "A whole number. Leave it blank for 6.",
             ("6", "7", "8"),
         ),
@@ -162,9 +163,10 @@ HORSES = SheetKind(
         ),
         Meaning(
             "next_call",
-            "Next call agreed",
-            "next call agreed, next, next due, next visit, next call, due, due date, next appointment",
-            "Only if you agreed on a day. Otherwise the weeks between calls decide.",
+            "Agreed next visit",
+            "agreed next visit, next call agreed, next, next due, next visit, next call, due, due date,"
+            " next appointment",
+            "Only if you agreed on a day. Otherwise it is due by the weeks between visits.",
             ("", "", "2026-12-04"),
         ),
         Meaning(

@@ -92,7 +92,7 @@ def _sheets_of_workbook(content: bytes, locale: str) -> list[SheetOfText]:
         return [SheetOfText(str(sheet.title)[:100], _rows_of(sheet, locale)) for sheet in sheets]
     except Exception as error:  # Whatever the library stumbles over is in a file that anyone may have made.
         raise RuleBroken(
-            "unreadable_spreadsheet", f"This file is damaged, or it is no spreadsheet. {SAVE_ANEW}"
+            "unreadable_spreadsheet", f"This file is damaged, or it is not a spreadsheet. {SAVE_ANEW}"
         ) from error
 
 

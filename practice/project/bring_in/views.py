@@ -69,7 +69,7 @@ def refuse_demo(profile: Profile) -> None:
     if profile.is_demo:
         raise RuleBroken(
             "demo_practice",
-            "This book is the demo practice, and yours is not mixed with it. Begin a book of your own first.",
+            "This book is the demo practice. Begin your own book first, so that the two do not mix.",
         )
 
 
@@ -190,7 +190,7 @@ def discard(request: HttpRequest, upload: UUID) -> HttpResponse:
     if kept is None:
         return gone(request)
     transaction.on_commit(kept.delete)
-    messages.success(request, "The file was discarded. Nothing of it is in the book.")
+    messages.success(request, "The file was discarded. Nothing in it was added to the book.")
     return redirect("bring-in-file", kept.kind.code)
 
 

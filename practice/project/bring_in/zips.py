@@ -57,7 +57,7 @@ def _parts_of(packed: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
     """
     parts = [part for part in packed.infolist() if not part.is_dir() and not _is_added(part.filename)]
     if len(parts) > MOST_FILES or sum(part.file_size for part in parts) > LARGEST_UNPACKED:
-        raise RuleBroken("zip_too_large", f"This ZIP file unpacks to too much. {PACK_ANEW}")
+        raise RuleBroken("zip_too_large", f"This ZIP file is too large once unpacked. {PACK_ANEW}")
     if any(part.flag_bits & 1 for part in parts):
         raise RuleBroken("zip_locked", f"This ZIP file has a password. {PACK_ANEW}")
     paths = [PurePosixPath(part.filename) for part in parts]
@@ -72,7 +72,7 @@ def _parts_of(packed: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
             raise RuleBroken("zip_path", f"This ZIP file has a file that does not belong there. {PACK_ANEW}")
         found[str(inside)] = part
     if not found:
-        raise RuleBroken("zip_empty", f"There is no file in this ZIP file. {PACK_ANEW}")
+        raise RuleBroken("zip_empty", f"This ZIP file is empty. {PACK_ANEW}")
     return found
 
 

@@ -15,7 +15,7 @@ from practice.project.find.index import has_pieces
 from practice.project.find.watching import wrong_watchers
 from practice.project.furnish import GUARDS
 
-BY_ITSELF = "Run any other command, such as `send`: it sees to that by itself. Then run doctor again."
+BY_ITSELF = "Run any other command, such as `send`: it takes care of that. Then run doctor again."
 MOST_LINES = 20
 
 
@@ -70,7 +70,9 @@ def look_at_integrity() -> Iterator[NamedFault]:
         )
         if unchecked := [name for (name,) in cursor.fetchall()]:
             yield NamedFault(
-                "constraints_off", f"The database does not hold these rules: {some_of(unchecked)}.", RESTORE
+                "constraints_off",
+                f"The database has not checked its rows against these rules: {some_of(unchecked)}.",
+                RESTORE,
             )
         for table in connection.introspection.table_names(cursor):
             cursor.execute(f'SELECT COUNT(t.*) FROM "{table}" t')  # reads every row
@@ -87,7 +89,7 @@ def _lost_rows(cursor) -> Iterator[NamedFault]:
     lost = cursor.execute("PRAGMA foreign_key_check").fetchall()
     if lost:
         tables = dict.fromkeys(f"{table} to {parent}" for table, _, parent, _ in lost)
-        yield NamedFault("lost_rows", f"Rows point to others that are gone: from {some_of(tables)}.", RESTORE)
+        yield NamedFault("lost_rows", f"Rows point to others that are gone: {some_of(tables)}.", RESTORE)
 
 
 def look_at_migrations() -> Iterator[NamedFault]:
@@ -109,7 +111,7 @@ def look_at_migrations() -> Iterator[NamedFault]:
     elif behind := executor.migration_plan(executor.loader.graph.leaf_nodes()):
         yield NamedFault(
             "book_behind",
-            f"The book is from an older version: {counted(len(behind), 'update')} of its tables to make.",
+            f"The book is from an older version: {counted(len(behind), 'update')} of its tables missing.",
             f"Make a backup. {BY_ITSELF}",
         )
 
@@ -119,7 +121,7 @@ def look_at_search() -> Iterator[NamedFault]:
     if wrong := wrong_watchers(connection):
         yield NamedFault(
             "search_behind",
-            f"The search misses what changes in {some_of(sorted(wrong))}: triggers are missing.",
+            f"The search misses changes in {some_of(sorted(wrong))}: triggers are missing.",
             BY_ITSELF,
         )
     if not has_pieces():
@@ -137,6 +139,6 @@ def look_at_guards() -> Iterator[NamedFault]:
     if wrong := wrong_guards(connection, GUARDS):
         yield NamedFault(
             "guards_missing",
-            f"Nothing keeps facts from being changed in {some_of(sorted(wrong))}: triggers are missing.",
+            f"Nothing keeps records from being changed in {some_of(sorted(wrong))}: triggers are missing.",
             BY_ITSELF,
         )

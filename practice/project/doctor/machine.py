@@ -114,7 +114,7 @@ def look_at_versions() -> Iterator[NamedFault]:
         yield NamedFault(
             "libraries_differ",
             f"These libraries are not the versions that Roundbook was made with: {some_of(other)}.",
-            f"Delete the folder {settings.BASE_DIR / '.venv'}: the next command makes it anew.",
+            f"Delete the folder {settings.BASE_DIR / '.venv'}: the next command makes it again.",
             of_machine=True,
         )
     if connection.vendor != "sqlite":

@@ -47,8 +47,8 @@ def look_at_papers() -> Iterator[NamedFault]:
     if wrong:
         yield NamedFault(
             "papers",
-            f"These PDFs are damaged, or are of no invoice or credit note in the book: {some_of(wrong)}.",
-            "Move them elsewhere. A PDF that is missing is made anew when you open it.",
+            f"These PDFs are damaged, or belong to no invoice or credit note in the book: {some_of(wrong)}.",
+            "Move them elsewhere. A missing PDF is made again when you open it.",
         )
 
 

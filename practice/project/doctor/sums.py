@@ -17,10 +17,10 @@ from stock.actions.valuing import is_valued_as_stored
 from stock.models import Item
 
 PDF_SAYS = "Compare them with their PDFs, which were made when they were issued."
-SETTLE_ANEW = "Open a payment of each, change its note, and save: what was paid is then worked out anew."
+SETTLE_ANEW = "Open a payment of each, change its note, and save: what was paid is then worked out again."
 VALUE_ANEW = (
     "Make a backup, export the book, delete stock_movements.csv from the folder, and import the folder into"
-    " an empty book: the ledger is then worked out anew."
+    " an empty book: the ledger is then worked out again."
 )
 
 
@@ -98,6 +98,6 @@ def look_at_ledgers() -> Iterator[NamedFault]:
     if wrong:
         yield NamedFault(
             "ledger",
-            f"The ledger of these items is not what their facts come to: {some_of(wrong)}.",
+            f"The ledger of these items does not match what was recorded: {some_of(wrong)}.",
             VALUE_ANEW,
         )

@@ -316,7 +316,7 @@ def test_the_demo_practice_leads_to_a_book_of_ones_own(browser):
 
     page = browser.get("/bring-in/").content.decode()
 
-    assert '<a href="/own-book/">Begin a book of your own</a>' in page
+    assert '<a href="/own-book/">Begin your own book</a>' in page
 
 
 def test_places_come_in_with_what_is_known_of_them(browser):
@@ -492,7 +492,7 @@ def test_nothing_is_brought_into_the_demo_practice(browser):
     answer = browser.post("/bring-in/clients/", {"file": SimpleUploadedFile("a.csv", b"Name\nAnn\n")})
 
     assert answer.context["form"].non_field_errors() == [
-        "This book is the demo practice, and yours is not mixed with it. Begin a book of your own first."
+        "This book is the demo practice. Begin your own book first, so that the two do not mix."
     ]
 
 

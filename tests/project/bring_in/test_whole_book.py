@@ -127,10 +127,10 @@ def locked() -> bytes:
         (cut_off, "not a ZIP file, or it is damaged"),
         (altered, "not a ZIP file, or it is damaged"),
         (locked, "has a password"),
-        (lambda: zip_of({}), "no file in this ZIP"),
+        (lambda: zip_of({}), "This ZIP file is empty"),
         (
             lambda: zip_of({f"{number}.csv": "" for number in range(zips.MOST_FILES + 1)}),
-            "unpacks to too much",
+            "is too large once unpacked",
         ),
     ],
     ids=["text", "cut off", "altered", "locked", "nothing", "many"],
@@ -149,7 +149,7 @@ def test_a_zip_that_unpacks_to_too_much_is_refused_before_it_is_unpacked(browser
 
     answer = send(browser, zip_of({"clients.csv": bytes(1_001)}))
 
-    assert "unpacks to too much" in answer.context["form"].non_field_errors()[0]
+    assert "is too large once unpacked" in answer.context["form"].non_field_errors()[0]
     assert not uploads.folder().exists() or list(uploads.folder().iterdir()) == []
 
 
