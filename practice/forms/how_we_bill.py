@@ -102,7 +102,7 @@ class BillingForm(SectionForm):
         data = super().clean()
         rule, rate = data.get("travel_rule"), data.get("travel_rate")
         if data.get("early_discount_percent") and data.get("early_discount_days") is None:
-            self.add_error("early_discount_days", "Type within how many days, such as 10.")
+            self.add_error("early_discount_days", "Type the number of days, such as 10.")
         if rule and rule != "none" and rate is None and "travel_rate" not in self.errors:
             self.add_error("travel_rate", "Type the rate, such as 0.85.")
         return data

@@ -217,7 +217,7 @@ def test_settings_take_a_minimum_and_an_early_payment_discount(browser):
         if form.action == address and "minimum_call" in form.fields
     ]
     sent = form.fields | {"minimum_call": "80", "early_discount_percent": "2", "early_discount_days": ""}
-    assert "Type within how many days, such as 10." in text_of(browser.post(address, sent))
+    assert "Type the number of days, such as 10." in text_of(browser.post(address, sent))
 
     browser.post(address, sent | {"early_discount_days": "10"})
 

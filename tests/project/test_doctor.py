@@ -100,13 +100,13 @@ def test_a_sound_book_has_nothing_to_see_to(book):
             "UPDATE billing_invoiceline SET net = net + 10000"
             " WHERE invoice_id = (SELECT MIN(id) FROM billing_invoice)",
             sums.look_at_invoices,
-            [("invoice_sums", "The sums of these invoices are not those of their lines: GF-2026-0001.")],
+            [("invoice_sums", "The sums of these invoices do not match their lines: GF-2026-0001.")],
         ),
         (
             "UPDATE billing_invoice SET tax = tax + 10000, total = total + 10000"
             " WHERE number = 'GF-2026-0002'",
             sums.look_at_invoices,
-            [("invoice_sums", "The sums of these invoices are not those of their lines: GF-2026-0002.")],
+            [("invoice_sums", "The sums of these invoices do not match their lines: GF-2026-0002.")],
         ),
         (
             "UPDATE billing_invoiceline SET tax_rates = 'five'",
@@ -114,7 +114,7 @@ def test_a_sound_book_has_nothing_to_see_to(book):
             [
                 (
                     "invoice_sums",
-                    "The sums of these invoices are not those of their lines: GF-2026-0001, GF-2026-0002.",
+                    "The sums of these invoices do not match their lines: GF-2026-0001, GF-2026-0002.",
                 )
             ],
         ),
@@ -124,7 +124,7 @@ def test_a_sound_book_has_nothing_to_see_to(book):
             [
                 (
                     "credit_note_sums",
-                    "The sums of these credit notes are not those of their lines: GF-CN-2026-0001.",
+                    "The sums of these credit notes do not match their lines: GF-CN-2026-0001.",
                 )
             ],
         ),
@@ -134,7 +134,7 @@ def test_a_sound_book_has_nothing_to_see_to(book):
             [
                 (
                     "credit_note_sums",
-                    "The sums of these credit notes are not those of their lines: GF-CN-2026-0001.",
+                    "The sums of these credit notes do not match their lines: GF-CN-2026-0001.",
                 ),
                 ("credited_too_much", "More is credited than these invoices come to: GF-2026-0002."),
             ],
@@ -143,15 +143,15 @@ def test_a_sound_book_has_nothing_to_see_to(book):
             "UPDATE billing_settlement SET amount = amount - 10000",
             sums.look_at_accounts,
             [
-                ("settlements", "What the payments of these clients settle is not what it should be: Ann."),
-                ("account_days", "What these clients owed on some days is not what their invoices say: Ann."),
+                ("settlements", "The payments of these clients are not applied as they should be: Ann."),
+                ("account_days", "What these clients owed on some days does not match their invoices: Ann."),
             ],
         ),
         (
             "UPDATE billing_accountday SET open = open + 10000"
             " WHERE client_id = (SELECT MAX(id) FROM practice_client WHERE name = 'Ben')",
             sums.look_at_accounts,
-            [("account_days", "What these clients owed on some days is not what their invoices say: Ben.")],
+            [("account_days", "What these clients owed on some days does not match their invoices: Ben.")],
         ),
         (
             "UPDATE stock_valuation SET cost = cost + 10000 WHERE kind = 'use'",

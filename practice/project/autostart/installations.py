@@ -88,7 +88,7 @@ def systemd_for_one(server: InstalledServer, home: Path) -> Installation:
         wishes=[
             Wish(
                 ["loginctl", "enable-linger"],
-                "It starts when you log in to this machine. To start it without that:"
+                "It starts when you log in to this machine. To start it before you log in:"
                 f" sudo loginctl enable-linger {getpass.getuser()}",
             )
         ],

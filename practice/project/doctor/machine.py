@@ -148,7 +148,7 @@ def _look_at_postgres() -> Iterator[NamedFault]:
     if missing := [name for name in ("pg_dump", "pg_restore", "psql") if shutil.which(name) is None]:
         yield NamedFault(
             "no_postgres_programs",
-            f"Backups need {some_of(missing)}, and this machine has none.",
+            f"Backups need {some_of(missing)}, which this machine does not have.",
             "Install PostgreSQL's client programs. On Debian: sudo apt-get install postgresql-client",
             of_machine=True,
         )

@@ -39,7 +39,7 @@ def look_at_invoices() -> Iterator[NamedFault]:
     if wrong:
         yield NamedFault(
             "invoice_sums",
-            f"The sums of these invoices are not those of their lines: {some_of(wrong)}.",
+            f"The sums of these invoices do not match their lines: {some_of(wrong)}.",
             f"{PDF_SAYS} {RESTORE}",
         )
 
@@ -63,7 +63,7 @@ def look_at_credit_notes() -> Iterator[NamedFault]:
     if wrong:
         yield NamedFault(
             "credit_note_sums",
-            f"The sums of these credit notes are not those of their lines: {some_of(wrong)}.",
+            f"The sums of these credit notes do not match their lines: {some_of(wrong)}.",
             f"{PDF_SAYS} {RESTORE}",
         )
     credited = Invoice.objects.with_settled().filter(credited__gt=F("total"))
@@ -85,10 +85,10 @@ def look_at_accounts() -> Iterator[NamedFault]:
         if Counter(kept) != Counter((row.date, row.open, row.credit) for row in account_standings(client)):
             days.append(client)
     if settled:
-        what = f"What the payments of these clients settle is not what it should be: {some_of(settled)}."
+        what = f"The payments of these clients are not applied as they should be: {some_of(settled)}."
         yield NamedFault("settlements", what, SETTLE_ANEW)
     if days:
-        what = f"What these clients owed on some days is not what their invoices say: {some_of(days)}."
+        what = f"What these clients owed on some days does not match their invoices: {some_of(days)}."
         yield NamedFault("account_days", what, SETTLE_ANEW)
 
 
