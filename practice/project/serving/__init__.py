@@ -1,0 +1,1 @@
+"""How phones and other machines reach the book: over https, never over plain http."""
