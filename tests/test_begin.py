@@ -60,7 +60,7 @@ def test_from_the_demo_to_the_first_invoice_takes_at_most_40_taps_and_15_fields(
     thumb.tap("link", "Plan a stop")
     thumb.choose("place", "Larkspur Barn")
     thumb.tap("button", "Plan this stop")
-    thumb.tap("link", "I am here")
+    thumb.tap("button", "I am here")
     thumb.tap("link", re.compile("Juniper"))
     thumb.tap("button", re.compile("^Trim"))
     thumb.tap("button", re.compile("^Save"))

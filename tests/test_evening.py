@@ -105,7 +105,7 @@ def plan_and_arrive(thumb):
     thumb.tap("link", "Plan a stop")
     thumb.tap("link", re.compile("Larkspur Barn"))
     thumb.tap("button", "Plan this stop")
-    thumb.tap("link", "I am here")
+    thumb.tap("button", "I am here")
 
 
 def as_last_time(thumb):
@@ -223,7 +223,7 @@ def test_thirty_horses_at_six_barns_take_at_most_sixty_taps(
     thumb, begun = Thumb(page, pace=do_the_horses is do_each_horse), time.monotonic()
 
     for _ in range(6):
-        thumb.tap("link", "I am here")
+        thumb.tap("button", "I am here")
         do_the_horses(thumb)
         thumb.tap("button", "The stop is done")
     thumb.tap("link", "Evening odometer")

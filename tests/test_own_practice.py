@@ -69,7 +69,7 @@ def first_invoice(thumb) -> None:
     thumb.tap("link", "Plan a stop")
     thumb.choose("place", "Lantern Barn")
     thumb.tap("button", "Plan this stop")
-    thumb.tap("link", "I am here")
+    thumb.tap("button", "I am here")
     thumb.tap("link", re.compile("Élan"))
     thumb.tap("button", re.compile("^Trim"))
     thumb.tap("button", re.compile("^Save"))

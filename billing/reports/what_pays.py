@@ -180,9 +180,9 @@ def _stops(visits: list[Visit], nets: dict, period: Period) -> list[VisitEarning
 
 def _clock(visit: Visit) -> Fraction | None:
     """Return the minutes from arriving to leaving; None where one of them is not written down."""
-    if visit.arrive is None or visit.leave is None or visit.leave <= visit.arrive:
+    if visit.came is None or visit.leave is None or visit.leave <= visit.came:
         return None
-    spent = datetime.combine(visit.date, visit.leave) - datetime.combine(visit.date, visit.arrive)
+    spent = datetime.combine(visit.date, visit.leave) - datetime.combine(visit.date, visit.came)
     return Fraction(int(spent.total_seconds()), 60)
 
 

@@ -8,6 +8,22 @@ from practice.lib.forms import BookForm, BookModelForm, PlannedDayField
 from practice.models import Finding, Foot, Place, Vehicle, Visit, Zone
 
 
+def time_field(label: str, required: bool = False) -> forms.TimeField:
+    return forms.TimeField(
+        required=required,
+        label=label,
+        widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}),
+        error_messages={"invalid": "Type a time such as 09:30."},
+    )
+
+
+class VisitTimesForm(BookForm):
+    """When we came to a stop and left it."""
+
+    arrived = time_field("Arrived")
+    leave = time_field("Left")
+
+
 class VisitForm(BookForm):
     """What planning and moving a visit have in common: the vehicle, of those in use."""
 
@@ -23,12 +39,7 @@ class PlanForm(VisitForm):
         label="Place",
         empty_label="Choose a place",
     )
-    arrive = forms.TimeField(
-        required=False,
-        label="Arrival time",
-        widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}),
-        error_messages={"invalid": "Type a time such as 09:30."},
-    )
+    arrive = time_field("Arrival time")
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
     field_order = ("date", "place", "vehicle", "arrive", "note")
 

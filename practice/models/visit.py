@@ -1,3 +1,5 @@
+from datetime import time
+
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -38,6 +40,8 @@ class Visit(Referenced):
     `locked`: a part of it is invoiced, so that price, quantity, shares, travel and status stand.
     `billed`: it was billed before the book was kept here and is never invoiced.
     `position`: its place in the day's round.
+    `arrive`: when it is planned for; `arrived`: when we came, as tapped there. Where the latter is not known,
+    `arrive` stands for both.
     """
 
     class Status(models.TextChoices):
@@ -57,6 +61,7 @@ class Visit(Referenced):
     note = models.TextField(blank=True, default="")
     position = models.PositiveIntegerField(null=True, blank=True)
     locked = models.BooleanField(default=False)
+    arrived = models.TimeField(null=True, blank=True)
 
     objects = VisitQuerySet.as_manager()
 
@@ -77,6 +82,16 @@ class Visit(Referenced):
     def horse_url(self, horse: models.Model) -> str:
         """Return the address of a horse's form at this visit."""
         return reverse("practice:visit-horse", args=[self.pk, horse.pk])
+
+    @property
+    def came(self) -> time | None:
+        """When we came; when it is planned for, where nobody said so."""
+        return self.arrived or self.arrive
+
+    @property
+    def is_here(self) -> bool:
+        """Whether we came and are not done."""
+        return self.status == Visit.Status.PLANNED and self.arrived is not None
 
     @property
     def is_fixed(self) -> bool:

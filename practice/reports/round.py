@@ -60,6 +60,8 @@ class DayRound:
         """Where to go next and how far it is, else how far the round is."""
         if self.next_stop is None:
             return self.answer
+        if self.next_stop.is_here:
+            return f"You are at {self.next_stop.place}."
         [stop] = [row for part in self.vehicles for row in part.stops if row.visit == self.next_stop]
         if stop.about is None:
             return f"Next: {self.next_stop.place}."
@@ -75,8 +77,7 @@ class DayRound:
     def step(self) -> RoundStep | None:
         """The next thing to do: the next stop, then what ends the day; None where nothing is left."""
         if self.next_stop:
-            say = f"Next: {self.next_stop.place}"
-            return RoundStep(say, "I am here", self.next_stop.get_absolute_url(), self.next_stop)
+            return self._stop_step(self.next_stop)
         planned = any(visit.status == Visit.Status.PLANNED for visit in self.stops)
         if self.is_ahead or planned or not self.stops:
             return None
@@ -88,6 +89,12 @@ class DayRound:
         if all(visit.is_fixed for visit in self.stops):
             return None
         return RoundStep("", "Close the day", reverse("billing:close-day", args=[self.day.isoformat()]))
+
+    def _stop_step(self, visit: Visit) -> RoundStep:
+        if visit.is_here:
+            return RoundStep(f"You are at {visit.place}", "Go on there", visit.get_absolute_url(), visit)
+        url = reverse("practice:visit-arrive", args=[visit.pk])
+        return RoundStep(f"Next: {visit.place}", "I am here", url, visit, posts=True)
 
     def _reading_step(self, part: VehicleDay) -> RoundStep | None:
         if "end" in part.readings:

@@ -66,6 +66,12 @@ class Stop:
         return self.visit.status == Visit.Status.PLANNED and self.first is not None
 
     @property
+    def can_arrive(self) -> bool:
+        """Whether it is still to be said that we are here."""
+        visit = self.visit
+        return visit.status == Visit.Status.PLANNED and not visit.arrived and visit.date == self.profile.today
+
+    @property
     def is_billed_here(self) -> bool:
         """Whether there is something to bill or to pay: it is over, or a horse is saved."""
         return self.visit.status != Visit.Status.PLANNED or bool(self.done)

@@ -27,8 +27,8 @@ FILES = {
     "tax_rates": "name,from,rate,to,area\nState,2026-01-01,5,9999-12-31,North\n",
     "locations": "ref,name,vehicle\nvan,Van,truck\nshop,Shop,\n",
     "vehicles": "ref,name,placed_in_service\ntruck,Truck,2024-01-01\n",
-    "visits": "ref,date,place,status,arrive,leave,vehicle,note\n"
-    "v1,2026-10-14,barn,done,09:00,10:30,truck,wet yard\nv2,2026-12-02,barn,planned,,,,\n",
+    "visits": "ref,date,place,status,arrive,leave,vehicle,note,arrived\n"
+    "v1,2026-10-14,barn,done,09:00,10:30,truck,wet yard,09:12\nv2,2026-12-02,barn,planned,,,,,\n",
     "work": "visit,horse,service,quantity,price\nv1,juniper,trim,1,\nv1,moss,trim,1,55\nv2,moss,trim,1,\n",
     "materials": "visit,horse,item,quantity,foot,price\nv1,juniper,shoe,2,LF,\nv1,moss,glue,12.5,,0.10\n",
     "findings": "visit,horse,foot,zone,kind,note,resolved_on\nv1,juniper,LF,toe,crack,keep an eye,\n",

@@ -55,6 +55,7 @@ def days() -> tuple[BookFile, ...]:
                 yes_no("billed"),
                 text("note"),
                 BookColumn("position", Whole(0, 9999)),
+                BookColumn("arrived", TimeOfDay()),
             ),
             lambda: Visit.objects.select_related("place", "vehicle").order_by("pk"),
             known_by=("ref",),

@@ -45,8 +45,9 @@ def check_visits(checks: Checks) -> None:
     for row in checks.new("visits.csv"):
         if row["billed"] and row["status"] == "planned":
             checks.complain(row, "billed", "a planned visit cannot be billed yet")
-        if row["arrive"] and row["leave"] and row["leave"] < row["arrive"]:
-            checks.complain(row, "leave", f"{row['leave']:%H:%M} is before {row['arrive']:%H:%M}")
+        came = row["arrived"] or row["arrive"]
+        if came and row["leave"] and row["leave"] < came:
+            checks.complain(row, "leave", f"{row['leave']:%H:%M} is before {came:%H:%M}")
 
 
 def check_fixed_visits(checks: Checks) -> None:
