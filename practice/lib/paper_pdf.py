@@ -41,11 +41,12 @@ def _objects_of(content: bytes) -> Iterator:
     Raises NotPaper if they cannot be read.
     """
     from pypdf import PdfReader
-    from pypdf.errors import DependencyError, FileNotDecryptedError
     from pypdf.generic import IndirectObject
 
     try:
         reader = PdfReader(BytesIO(content))
+        if reader.is_encrypted:  # also where nobody is asked for a password
+            raise NotPaper("This PDF is locked. Print it to a plain PDF first.")
         places = [(number, generation) for generation, row in reader.xref.items() for number in row]
         if len(places) > MOST_OBJECTS:
             raise NotPaper("This PDF is made of too many parts. Print it to a plain PDF first.")
@@ -54,8 +55,6 @@ def _objects_of(content: bytes) -> Iterator:
             yield reader.get_object(IndirectObject(number, generation, reader))
     except NotPaper:
         raise
-    except (DependencyError, FileNotDecryptedError):
-        raise NotPaper("This PDF is locked. Print it to a plain PDF first.") from None
     except Exception:  # pypdf names no end of errors for what a file can be
         raise NotPaper("This PDF is damaged. Print it to a plain PDF first.") from None
 
