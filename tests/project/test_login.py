@@ -302,3 +302,4 @@ def paper(request):
 
 
 urlpatterns = [path("broken/", break_down), path("paper/", paper)]
+handler500 = "practice.project.failures.server_error"
