@@ -25,6 +25,7 @@ class Profile(models.Model):
     `set_aside_percent`: what the farrier puts aside for taxes, of what is left. `closing_to_take_back`:
     the year's end that `closed_through` was last set to, while that can be taken back to `closed_before`.
     `begin_put_away`: the first page no longer asks for what a new book still lacks.
+    `vet_name` and `vet_phone`: the veterinarian to call about a horse that has none of its own.
     `today` is no column: the day on which a page is asked for, None for a profile of no page.
     """
 
@@ -72,6 +73,8 @@ class Profile(models.Model):
     closed_before = models.DateField(null=True, blank=True, editable=False)
     is_demo = models.BooleanField(default=False)
     begin_put_away = models.BooleanField(default=False, editable=False)
+    vet_name = models.CharField(max_length=200, blank=True, default="")
+    vet_phone = models.CharField(max_length=60, blank=True, default="")
 
     class Meta:
         app_label = "practice"

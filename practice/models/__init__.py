@@ -8,6 +8,7 @@ from practice.models.horse import Horse, Owner
 from practice.models.life_event import LifeEvent
 from practice.models.press import Press
 from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
+from practice.models.sign import Sign
 from practice.models.visit import Visit
 from practice.models.work import Foot, MaterialReturn, MaterialUse, Service, Work
 
@@ -31,6 +32,7 @@ __all__ = [
     "Profile",
     "Reading",
     "Service",
+    "Sign",
     "Stamp",
     "Vehicle",
     "Visit",

@@ -34,6 +34,7 @@ class FindingQuerySet(models.QuerySet):
 class Finding(Identified):
     """A sign that a foot showed, recorded as seen and never as a diagnosis.
 
+    `marked` is how plain it was, in words. `told_who` was told of it, at `told_at`, where that is known.
     `resolved_on`: the day it was marked as seen to; none: it is shown at the horse's next visits.
     """
 
@@ -45,6 +46,9 @@ class Finding(Identified):
     note = models.TextField(blank=True, default="")
     refer_to_vet = models.BooleanField(default=False)
     resolved_on = models.DateField(null=True, blank=True)
+    marked = models.CharField(max_length=60, blank=True, default="")
+    told_who = models.CharField(max_length=200, blank=True, default="")
+    told_at = models.DateTimeField(null=True, blank=True)
 
     objects = FindingQuerySet.as_manager()
 

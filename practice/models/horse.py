@@ -61,7 +61,7 @@ class HorseQuerySet(NamedQuerySet):
 
 
 class Horse(Referenced):
-    """A horse with its cycle: the weeks between calls."""
+    """A horse with its cycle: the weeks between calls. Its own veterinarian comes before the practice's."""
 
     class Status(models.TextChoices):
         ACTIVE = "active", "Active"
@@ -79,6 +79,8 @@ class Horse(Referenced):
     status = models.CharField(max_length=10, choices=Status, default=Status.ACTIVE)
     cautions = models.TextField(blank=True, default="")
     notes = models.TextField(blank=True, default="")
+    vet_name = models.CharField(max_length=200, blank=True, default="")
+    vet_phone = models.CharField(max_length=60, blank=True, default="")
 
     objects = HorseQuerySet.as_manager()
 

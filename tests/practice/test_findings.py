@@ -1,6 +1,6 @@
 """What was seen on a horse is shown at its next visits until it is marked as seen to."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -111,20 +111,32 @@ def test_a_finding_is_not_seen_to_before_it_was_seen_nor_on_a_closed_day(horse, 
 
 
 def test_a_finding_that_is_seen_to_comes_back_in_the_book(horse, tmp_path, check_it_comes_back):
-    FindingFactory(visit=weeks_ago(6), horse=horse, resolved_on=date(2026, 10, 1))
+    told = {"told_who": "Dr. Quill", "told_at": datetime(2026, 9, 2, 15, 50, tzinfo=UTC)}
+    FindingFactory(
+        visit=weeks_ago(6), horse=horse, resolved_on=date(2026, 10, 1), marked="the size of a dime", **told
+    )
     export_book(tmp_path / "season")
 
     header, row = (tmp_path / "season" / "findings.csv").read_text().splitlines()
-    assert (header.split(",")[-1], row.split(",")[-1]) == ("resolved_on", "2026-10-01")
+    assert header.split(",")[-4:] == ["resolved_on", "marked", "told_who", "told_at"]
+    assert row.split(",")[-4:] == [
+        "2026-10-01",
+        "the size of a dime",
+        "Dr. Quill",
+        "2026-09-02T15:50:00+00:00",
+    ]
     check_it_comes_back(tmp_path / "season")
 
 
 def test_an_older_folder_brings_no_finding_twice_that_was_seen_to_since(horse, tmp_path):
-    finding = FindingFactory(visit=weeks_ago(6), horse=horse)
+    finding = FindingFactory(visit=weeks_ago(6), horse=horse, told_who="Dr. Quill")
+    alike = FindingFactory(visit=finding.visit, horse=horse)
     export_book(tmp_path / "season")
     resolve_finding(finding, DAY)
+    Finding.objects.filter(pk=alike.pk).update(marked="slight")
 
     report = import_book(tmp_path / "season")
 
     assert report.problems == []
-    assert Finding.objects.values_list("resolved_on").get() == (DAY,)
+    kept = Finding.objects.order_by("pk").values_list("told_who", "marked", "resolved_on")
+    assert list(kept) == [("Dr. Quill", "", DAY), ("", "slight", None)]

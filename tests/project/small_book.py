@@ -8,14 +8,14 @@ UUID = "8d6f2b1e-52cf-4a37-9b34-0a6b5f7d1c22"
 WHEN = "2026-10-14T18:05:00+00:00"
 FILES = {
     "practice": "name,address,locale,currency,distance_unit,country,travel_rule,travel_rate,closed_through,"
-    "free_renail_days\n"
-    'Garrow,"12 Alder Lane\nQuillby",en-US,USD,mi,US,round_trip,1.50,2026-08-31,14\n',
+    "free_renail_days,vet_name,vet_phone\n"
+    'Garrow,"12 Alder Lane\nQuillby",en-US,USD,mi,US,round_trip,1.50,2026-08-31,14,Dr. Quill,555-0142\n',
     "clients": "ref,name,email,address,language,billing,notes\n"
     "ann,Ann,ann@example.com,3 Elm Road,en-US,per_day,gate on the left\nben,Ben,,,,monthly,\n",
     "places": "ref,name,latitude,longitude,area,travel_rate,phone,gate_code\n"
     "barn,Barn,41.25,-74.5,North,2,555-0170,4711#\n",
-    "horses": "ref,name,place,cycle_weeks,next_call,born,status\n"
-    "juniper,Juniper,barn,6,2026-12-01,2015,active\nmoss,Moss,barn,8,,,active\n",
+    "horses": "ref,name,place,cycle_weeks,next_call,born,status,vet_name,vet_phone\n"
+    "juniper,Juniper,barn,6,2026-12-01,2015,active,,\nmoss,Moss,barn,8,,,active,Dr. Orr,555-0143\n",
     "owners": "horse,client,share,from,to\njuniper,ann,60,2026-01-01,\njuniper,ben,40,2026-01-01,\n"
     "moss,ben,100,,2026-12-31\n",
     "suppliers": "ref,name,lead_time_days\ntarn,Tarn Iron,5\n",
@@ -27,11 +27,13 @@ FILES = {
     "tax_rates": "name,from,rate,to,area\nState,2026-01-01,5,9999-12-31,North\n",
     "locations": "ref,name,vehicle\nvan,Van,truck\nshop,Shop,\n",
     "vehicles": "ref,name,placed_in_service\ntruck,Truck,2024-01-01\n",
+    "signs": "ref,name,for_vet,position,archived\nheat,heat,yes,2,no\nring,growth ring,no,1,yes\n",
     "visits": "ref,date,place,status,arrive,leave,vehicle,note,arrived\n"
     "v1,2026-10-14,barn,done,09:00,10:30,truck,wet yard,09:12\nv2,2026-12-02,barn,planned,,,,,\n",
     "work": "visit,horse,service,quantity,price\nv1,juniper,trim,1,\nv1,moss,trim,1,55\nv2,moss,trim,1,\n",
     "materials": "visit,horse,item,quantity,foot,price\nv1,juniper,shoe,2,LF,\nv1,moss,glue,12.5,,0.10\n",
-    "findings": "visit,horse,foot,zone,kind,note,resolved_on\nv1,juniper,LF,toe,crack,keep an eye,\n",
+    "findings": "visit,horse,foot,zone,kind,note,resolved_on,marked,told_who,told_at\n"
+    f"v1,juniper,LF,toe,crack,keep an eye,,slight,Dr. Quill,{WHEN}\n",
     "readings": f"date,vehicle,at,reading,recorded_at\n2026-10-14,truck,start,100.5,{WHEN}\n",
     "legs": "date,vehicle,start_odometer,end_odometer,distance,purpose,origin,reason,visit,recorded_at,uuid\n"
     f"2026-10-14,truck,101,110.5,,business,home,shoeing,v1,{WHEN},{UUID}\n"

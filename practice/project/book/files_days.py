@@ -34,6 +34,7 @@ from practice.project.book.streams import completed, in_stream
 from practice.project.book.values import (
     Choice,
     TimeOfDay,
+    Timestamp,
     Whole,
 )
 from stock.models import Found, Location, Movement, MovementKind, Purchase, ValuationChange
@@ -97,9 +98,12 @@ def days() -> tuple[BookFile, ...]:
                 text("note"),
                 yes_no("refer_to_vet"),
                 BookColumn("resolved_on", DAY),
+                text("marked", SHORT),
+                text("told_who", NAME),
+                BookColumn("told_at", Timestamp()),
             ),
             lambda: Finding.objects.select_related(*horse_at).order_by("pk"),
-            filled_in=("resolved_on",),
+            filled_in=("resolved_on", "marked", "told_who", "told_at"),
         ),
         *road(),
     )

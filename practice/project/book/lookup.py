@@ -1,6 +1,6 @@
 """What the book has already, and which rows of a folder are new, changed or known."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
@@ -119,18 +119,18 @@ class Lookup:
         rows = self.folder.rows(file.name)
         # The exact copies first: what they leave may stand for a row that leaves something blank.
         others, book = without_copies(file, rows)
-        left = Counter()
+        left = defaultdict(list)
         for values, copies in book.items() if file.filled_in else ():
-            left[_without(file, values)] += copies
+            left[_without(file, values)] += [values] * copies
         result = SortedRows(known=len(rows) - len(others))
         for row in others:
-            is_blank = bool(left) and all(row[name] is None for name in file.filled_in)
-            key = _without(file, row.values) if is_blank else None
-            if is_blank and left[key]:
-                left[key] -= 1
-                result.known += 1
-            else:
+            alike = left[_without(file, row.values)] if left else []
+            known = next((values for values in alike if _is_filled_in(file, row, values)), None)
+            if known is None:
                 result.new.append(row)
+            else:
+                alike.remove(known)
+                result.known += 1
         return result
 
 
@@ -159,6 +159,11 @@ def without_copies(file: BookFile, rows: list[FolderRow]) -> tuple[list[FolderRo
 
 def _key(values: list) -> Hashable:
     return values[0] if len(values) == 1 else tuple(values)
+
+
+def _is_filled_in(file: BookFile, row: FolderRow, values: tuple) -> bool:
+    """Whether the book's values are a row's, but for blanks of the row that the book filled in."""
+    return all(row[name] in (None, "", values[file.place_of[name]]) for name in file.filled_in)
 
 
 def _without(file: BookFile, values: Iterable) -> tuple:

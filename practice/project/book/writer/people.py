@@ -4,7 +4,7 @@ from datetime import date
 
 from billing.models import BillTo, MileageRate, Price, TaxRate
 from practice.lib.profile import Profile
-from practice.models import Client, Horse, Owner, Place, Service, Vehicle
+from practice.models import Client, Horse, Owner, Place, Service, Sign, Vehicle
 from practice.project.book.columns import PRACTICE
 from practice.project.book.writer.common import Writer
 from stock.models import Item, Location, Supplier
@@ -35,6 +35,7 @@ def write_people(writer: Writer) -> None:
         ("items.csv", Item),
         ("services.csv", Service),
         ("vehicles.csv", Vehicle),
+        ("signs.csv", Sign),
     ):
         writer.add(file, model)
         writer.change(file)
