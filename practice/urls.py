@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.urls import path
 
 from practice.models import Client, Place, Service, Vehicle
-from practice.views import histories, people, planning, road, road_log, round, settings, trade, visits
+from practice.views import histories, people, photos, planning, road, road_log, round, settings, trade, visits
 
 
 def patterns(prices: Callable, owes: Callable) -> list:
@@ -32,6 +32,12 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("horses/<id:pk>/change/", people.horse_change, name="horse-change"),
         path("horses/<id:pk>/plan/", round.horse_plan, name="horse-plan"),
         path("horses/<id:pk>/owners/", people.horse_owners, name="horse-owners"),
+        path("horses/<id:pk>/photos/", photos.horse_photos, name="horse-photos"),
+        path("horses/<id:pk>/photos/add/", photos.photo_add, name="photo-add"),
+        path("photos/<id:pk>/", photos.photo_change, name="photo-change"),
+        path("photos/<id:pk>/remove/", photos.photo_remove, name="photo-remove"),
+        path("photos/<id:pk>/file/", photos.horse_photo, name="horse-photo"),
+        path("photos/<id:pk>/small/", photos.small_photo, name="small-photo"),
         path("services/", trade.service_list, {"prices": prices}, name="service-list"),
         path("services/add/", trade.service_change, name="service-add"),
         path("services/<id:pk>/change/", trade.service_change, name="service-change"),

@@ -42,6 +42,7 @@ FITTING = {
     "tax_year": "",
     "logo": "",
     "receipt": "",
+    "photos": "",
     "disposed_on": "",
     "disposed_for": "",
     "valid_to": "",

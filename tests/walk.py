@@ -31,6 +31,7 @@ from billing.models import (
     TaxRate,
 )
 from billing.reports.shared import token_of
+from practice.actions.photos import keep_photos, photo_name
 from practice.models import Horse, Leg, LifeEvent, Service
 from practice.project.backup.copies import make_backup
 from practice.project.backup.kept import DAILY, backups_folder, copies_in, new_copy
@@ -50,6 +51,7 @@ from tests.factories.practice import (
     ClientFactory,
     FindingFactory,
     MaterialUseFactory,
+    PhotoFactory,
     PlaceFactory,
     ProfileFactory,
     ReadingFactory,
@@ -58,6 +60,7 @@ from tests.factories.practice import (
     trim,
 )
 from tests.factories.stock import ItemFactory, LocationFactory, OrderLineFactory, SupplierFactory, receipt
+from tests.pictures import photo as picture
 from tests.project.bring_in.sheets_to_bring import kept_folder, kept_upload
 
 D = Decimal
@@ -73,7 +76,14 @@ MORE = {  # pages that differ much with their query, their day or what was uploa
     "stock": ["/orders/add/?supplier="],
     "billing": ["/places/{places}/merge/?other={double}"],
 }
-FILES = ("-pdf", "-csv", "-paper", "-pack", "-receipt")  # how the names of addresses end that give a file
+FILES = (
+    "-pdf",
+    "-csv",
+    "-paper",
+    "-pack",
+    "-receipt",
+    "-photo",
+)  # how the names of addresses end that give a file
 
 
 def one_of_each(truck):
@@ -125,7 +135,9 @@ def book_of_all_pages() -> dict[str, object]:
     Service.objects.filter(work__horse=horse).update(name="A trim")
     horse.cautions = "Kicks with the right hind."
     horse.save()
-    FindingFactory(visit=horse.work.first().visit, horse=horse, refer_to_vet=True)
+    seen = FindingFactory(visit=horse.work.first().visit, horse=horse, refer_to_vet=True)
+    photo = PhotoFactory(horse=horse, finding=seen, note="Toe first", file=photo_name(picture()))
+    keep_photos([picture()])
     trim(on=DAY, vehicle=truck)
     trim(on=DAY - timedelta(weeks=20), billed=True)  # overdue by more than its cycle
     taxed = trim(invoice.client, on=DAY - timedelta(1), vehicle=truck)
@@ -150,6 +162,7 @@ def book_of_all_pages() -> dict[str, object]:
         "clients": invoice.client.pk,
         "places": horse.place.pk,
         "double": barns[2].pk,
+        "photos": photo.pk,
         "merges": merged.pk,
         "life-events": LifeEvent.objects.get().pk,
         "horses": horse.pk,

@@ -11,7 +11,18 @@ from billing.actions.settling import is_settled_as_worked_out, resettle_client
 from billing.models import AccountDay, BillTo, InvoiceLine, Price
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.models import Client, Finding, Horse, MaterialReturn, MaterialUse, Owner, Place, Visit, Work
+from practice.models import (
+    Client,
+    Finding,
+    Horse,
+    MaterialReturn,
+    MaterialUse,
+    Owner,
+    Photo,
+    Place,
+    Visit,
+    Work,
+)
 from stock.actions.valuing import value_items
 from stock.models import (
     Balance,
@@ -131,7 +142,7 @@ class HorseRules(MergeRules):
 
 def visits_of(horse: Horse) -> set[int]:
     """Return the keys of the visits at which anything is recorded of a horse."""
-    models = (Work, MaterialUse, MaterialReturn, Finding, InvoiceLine)
+    models = (Work, MaterialUse, MaterialReturn, Finding, Photo, InvoiceLine)
     rows = [model.objects.filter(horse=horse).values_list("visit", flat=True) for model in models]
     return set(chain.from_iterable(rows)) - {None}
 

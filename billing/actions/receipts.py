@@ -12,14 +12,14 @@ from pathlib import Path
 from django.conf import settings
 
 from billing.models import Expense
+from practice.actions.photos import PHOTOS
 from practice.lib.kept_files import clear_lost_files, keep_with_rows
 from practice.lib.paper_pdf import check_pdf
-from practice.lib.pictures import NotAPicture, TooManyPixels, clean_picture
+from practice.lib.pictures import LARGEST, clean_photo
 from practice.lib.profile import Profile
+from practice.models import Photo
 
 RECEIPTS = "receipts"
-LARGEST = 10_000_000
-LONGEST_SIDE = 2000
 NAME = re.compile(r"[0-9a-f]{32}\.(jpg|pdf)")
 CONTENT_TYPES = {".jpg": "image/jpeg", ".pdf": "application/pdf"}
 
@@ -54,9 +54,11 @@ def clear_lost_documents() -> None:
 
 
 def is_of_the_book(path: Path) -> bool:
-    """Whether the book has a file: an expense a receipt, the practice its papers and its logo."""
+    """Whether the book has a file: an expense its receipt, a horse its photo, the practice all else."""
     if path.parent.name == RECEIPTS:
         return Expense.objects.filter(receipt=path.name).exists()
+    if path.parent.name == PHOTOS:
+        return Photo.objects.filter(file=path.name).exists()
     return Profile.objects.exists()
 
 
@@ -71,9 +73,4 @@ def clean_receipt(content: bytes) -> bytes:
     if content.startswith(b"%PDF-"):
         check_pdf(content)
         return content
-    try:
-        return clean_picture(content, LONGEST_SIDE)
-    except TooManyPixels:
-        raise ValueError("This photo has more than 40 megapixels. Take a smaller photo.") from None
-    except NotAPicture:
-        raise ValueError("This is neither a photo (JPEG or PNG) nor a PDF.") from None
+    return clean_photo(content, "This is neither a photo (JPEG or PNG) nor a PDF.")

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from django import forms
 
-from billing.actions.receipts import LARGEST, clean_receipt
+from billing.actions.receipts import clean_receipt
 from billing.models import Equipment, RepeatingExpense
 from billing.models.expense import CATEGORIES, Expense
 from billing.reports.expenses import year_of_category
@@ -12,6 +12,7 @@ from billing.rules.odd import times_usual_expense
 from billing.rules.vehicle_costs import OF_A_VEHICLE
 from practice.lib.countries import Country
 from practice.lib.forms import BookForm, BookModelForm, NumberField, PastDayField, PlannedDayField, odd_times
+from practice.lib.pictures import LARGEST
 from practice.lib.profile import Profile
 from practice.models import Vehicle
 

@@ -3,10 +3,12 @@
 from datetime import date
 
 from django.db import transaction
+from django.db.models import QuerySet
 
+from practice.actions.photos import remove_photos
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
-from practice.models import Finding, Horse, Visit
+from practice.models import Finding, Horse, Photo, Visit
 
 
 @transaction.atomic
@@ -48,3 +50,10 @@ def reopen_finding(finding: Finding) -> Finding:
         finding.resolved_on = None
         finding.save(update_fields=["resolved_on"])
     return finding
+
+
+@transaction.atomic
+def remove_findings(findings: QuerySet[Finding]) -> int:
+    """Delete findings with their photos; return how many findings there were."""
+    remove_photos(Photo.objects.filter(finding__in=findings))
+    return findings.delete()[0]

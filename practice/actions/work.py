@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.db import transaction
 from django.db.models import Model
 
+from practice.actions.findings import remove_findings
 from practice.actions.materials import give_back_materials, take_materials
 from practice.actions.visits import check_not_fixed, locked_visit
 from practice.lib.errors import RuleBroken
@@ -85,9 +86,9 @@ def save_work(
 def take_horse_off(visit: Visit, horse: Horse) -> None:
     """Delete a horse's work and materials at a visit; what they took from the shelf is reversed.
 
-    Findings stay, unless there is nothing else of the horse: then they were the wrong horse's. Raises
-    RuleBroken for a visit that is invoiced, billed before, cancelled or on a closed day, where materials
-    came back later, and where there is nothing to take off; then nothing is changed.
+    Findings stay, unless there is nothing else of the horse: then they were the wrong horse's, and so were
+    their photos. Raises RuleBroken for a visit that is invoiced, billed before, cancelled or on a closed day,
+    where materials came back later, and where there is nothing to take off; then nothing is changed.
     """
     visit = locked_visit(visit)
     check_not_fixed(visit)
@@ -99,7 +100,7 @@ def take_horse_off(visit: Visit, horse: Horse) -> None:
     has_work = visit.work.filter(horse=horse).exists() or visit.materials.filter(horse=horse).exists()
     if has_work:
         save_work(visit, horse, (), ())
-    elif not visit.findings.filter(horse=horse).delete()[0]:
+    elif not remove_findings(visit.findings.filter(horse=horse)):
         raise RuleBroken("horse_not_at_visit", f"Nothing is saved of {horse} at this visit.")
 
 

@@ -3,6 +3,9 @@
 from io import BytesIO
 
 MOST_PIXELS = 40_000_000
+# Of a photo that is handed in: its bytes, and the longest side that is kept of it.
+LARGEST = 10_000_000
+LONGEST_SIDE = 2000
 QUALITY = 82
 PNG = b"\x89PNG\r\n\x1a\n"
 END_OF_PNG = b"\x00\x00\x00\x00IEND\xaeB`\x82"
@@ -17,6 +20,21 @@ class NotAPicture(ValueError):
 
 class TooManyPixels(ValueError):
     """More points than anybody prints; it was not unpacked."""
+
+
+def clean_photo(content: bytes, otherwise: str = "This is not a photo. Choose a JPEG or PNG.") -> bytes:
+    """Return a photo as it is kept: a JPEG of moderate size without anything but the picture.
+
+    Raises ValueError, whose message says what to do: `otherwise` where it is no photo.
+    """
+    if len(content) > LARGEST:
+        raise ValueError("This file is larger than 10 MB. Take a smaller photo.")
+    try:
+        return clean_picture(content, LONGEST_SIDE)
+    except TooManyPixels:
+        raise ValueError("This photo has more than 40 megapixels. Take a smaller photo.") from None
+    except NotAPicture:
+        raise ValueError(otherwise) from None
 
 
 def clean_picture(content: bytes, longest: int, keep_glass: bool = False) -> bytes:

@@ -6,6 +6,7 @@ from practice.models.find import FindEntry, FindNote
 from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
 from practice.models.life_event import LifeEvent
+from practice.models.photo import Photo
 from practice.models.press import Press
 from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
 from practice.models.sign import Sign
@@ -27,6 +28,7 @@ __all__ = [
     "Merge",
     "OdometerChange",
     "Owner",
+    "Photo",
     "Place",
     "Press",
     "Profile",

@@ -133,6 +133,8 @@ def was_saved(request: HttpRequest, response: HttpResponse) -> bool:
 def digest_of(request: HttpRequest) -> str:
     """Return one digest of who sent a form, where to, and all that was typed into it."""
     typed = [(name, request.POST.getlist(name)) for name in sorted(request.POST) if name not in NOT_TYPED]
-    files = [(name, file.name, file.size) for name, file in sorted(request.FILES.items())]
+    files = [
+        (name, file.name, file.size) for name in sorted(request.FILES) for file in request.FILES.getlist(name)
+    ]
     sent = (request.user.pk, request.get_full_path(), typed, files)
     return hashlib.sha256(repr(sent).encode()).hexdigest()

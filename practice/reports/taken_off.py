@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from practice.lib.formats import counted
-from practice.models import Horse, Visit
+from practice.models import Horse, Photo, Visit
 from practice.reports.history import PastVisit, at_visit
 
 
@@ -26,11 +26,18 @@ class TakenOff:
         findings = counted(number, "finding")
         materials = ["its materials"] if self.recorded.materials else []
         gone = " and ".join([row for row in (self.recorded.services, *materials) if row])
+        if not gone and number:
+            photos = ", photos included" if self._has_photos else ""
+            return f"Its {findings} from this visit will be deleted{photos}."
         if not gone:
-            return f"Its {findings} from this visit will be deleted." if number else ""
+            return ""
         words = [f"{gone[:1].upper()}{gone[1:]} will be deleted from this visit."]
         if materials and self.visit.status == Visit.Status.DONE:
             words.append("The materials go back into stock.")
         if number:
             words.append(f"Its {findings} {'stays' if number == 1 else 'stay'} on record.")
         return " ".join(words)
+
+    @property
+    def _has_photos(self) -> bool:
+        return Photo.objects.filter(finding__visit=self.visit, finding__horse=self.horse).exists()

@@ -21,6 +21,7 @@ from practice.models import Client, Horse, Place
 from practice.reports.asked import horses_to_ask
 from practice.reports.due import due_list
 from practice.reports.life import life_of_client, life_of_horse
+from practice.reports.photos import photos_of
 from practice.reports.records import client_record, horse_record, place_record
 from practice.tables import ClientTable, HorseTable, PlaceTable
 
@@ -128,6 +129,7 @@ def horse_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "record": record,
         "life": life_of_horse(horse, today(), profile),
         "merged": merged_into(horse, today(), profile),
+        "photos": photos_of(horse, profile),
         "here": "horses",
     }
     return render(request, "practice/horses/detail.html", context)

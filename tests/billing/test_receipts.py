@@ -5,9 +5,9 @@ from io import BytesIO
 import pytest
 from PIL import Image, ImageFile
 
-from billing.actions.receipts import LARGEST, clean_receipt, keep_receipt, receipt_file
+from billing.actions.receipts import clean_receipt, keep_receipt, receipt_file
 from practice.lib import pictures
-from practice.lib.pictures import MOST_PIXELS
+from practice.lib.pictures import LARGEST, MOST_PIXELS
 from tests.pictures import PDF, opened, photo, telephone_photo
 
 

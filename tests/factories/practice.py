@@ -16,6 +16,7 @@ from practice.models import (
     MaterialUse,
     OdometerChange,
     Owner,
+    Photo,
     Place,
     Reading,
     Service,
@@ -162,6 +163,14 @@ class FindingFactory(DjangoModelFactory):
     foot = "LF"
     zone = "sole"
     kind = "red sole"
+
+
+class PhotoFactory(DjangoModelFactory):
+    class Meta:
+        model = Photo
+
+    horse = factory.SubFactory(HorseFactory)
+    taken_on = DAY
 
 
 def owned_horse(client: Client | None = None, **more) -> Horse:

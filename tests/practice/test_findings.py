@@ -118,12 +118,13 @@ def test_a_finding_that_is_seen_to_comes_back_in_the_book(horse, tmp_path, check
     export_book(tmp_path / "season")
 
     header, row = (tmp_path / "season" / "findings.csv").read_text().splitlines()
-    assert header.split(",")[-4:] == ["resolved_on", "marked", "told_who", "told_at"]
-    assert row.split(",")[-4:] == [
+    assert header.split(",")[-5:] == ["resolved_on", "marked", "told_who", "told_at", "uuid"]
+    assert row.split(",")[-5:] == [
         "2026-10-01",
         "the size of a dime",
         "Dr. Quill",
         "2026-09-02T15:50:00+00:00",
+        "",
     ]
     check_it_comes_back(tmp_path / "season")
 

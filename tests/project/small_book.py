@@ -2,9 +2,10 @@
 
 from pathlib import Path
 
-from tests.pictures import PDF
+from tests.pictures import PDF, photo
 
 UUID = "8d6f2b1e-52cf-4a37-9b34-0a6b5f7d1c22"
+FINDING = "0b1c2d3e-4f50-4a61-8b72-93a4b5c6d7e8"
 WHEN = "2026-10-14T18:05:00+00:00"
 FILES = {
     "practice": "name,address,locale,currency,distance_unit,country,travel_rule,travel_rate,closed_through,"
@@ -32,8 +33,10 @@ FILES = {
     "v1,2026-10-14,barn,done,09:00,10:30,truck,wet yard,09:12\nv2,2026-12-02,barn,planned,,,,,\n",
     "work": "visit,horse,service,quantity,price\nv1,juniper,trim,1,\nv1,moss,trim,1,55\nv2,moss,trim,1,\n",
     "materials": "visit,horse,item,quantity,foot,price\nv1,juniper,shoe,2,LF,\nv1,moss,glue,12.5,,0.10\n",
-    "findings": "visit,horse,foot,zone,kind,note,resolved_on,marked,told_who,told_at\n"
-    f"v1,juniper,LF,toe,crack,keep an eye,,slight,Dr. Quill,{WHEN}\n",
+    "findings": "visit,horse,foot,zone,kind,note,resolved_on,marked,told_who,told_at,uuid\n"
+    f"v1,juniper,LF,toe,crack,keep an eye,,slight,Dr. Quill,{WHEN},{FINDING}\n",
+    "photos": "ref,horse,visit,finding,what,note,taken_on\n"
+    f"f1,juniper,v1,{FINDING},hoof,toe first,2026-10-14\n",
     "readings": f"date,vehicle,at,reading,recorded_at\n2026-10-14,truck,start,100.5,{WHEN}\n",
     "legs": "date,vehicle,start_odometer,end_odometer,distance,purpose,origin,reason,visit,recorded_at,uuid\n"
     f"2026-10-14,truck,101,110.5,,business,home,shoeing,v1,{WHEN},{UUID}\n"
@@ -93,7 +96,7 @@ FILES = {
     "life_events": "date,kind,horse,client,place,note,at,by\n"
     f"2026-10-02,sold,moss,ben,,with halter,{WHEN},farrier\n2026-11-03,done elsewhere,juniper,,,,,\n"
     "2026-11-04,moved,moss,,barn,,,\n2026-11-05,left,,ann,,,,\n",
-    "files": "name,what,expense\nbill.pdf,receipt,e1\n",
+    "files": "name,what,expense,photo\nbill.pdf,receipt,e1,\nhoof.jpg,photo,,f1\n",
 }
 
 
@@ -101,6 +104,7 @@ def write_small_book(folder: Path) -> Path:
     """Write it into a new folder; return the folder."""
     (folder / "files").mkdir(parents=True)
     (folder / "files" / "bill.pdf").write_bytes(PDF)
+    (folder / "files" / "hoof.jpg").write_bytes(photo())
     for name, text in FILES.items():
         (folder / f"{name}.csv").write_text(text, encoding="utf-8")
     return folder

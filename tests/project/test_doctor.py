@@ -471,7 +471,7 @@ def test_a_sound_book_ends_with_0_and_says_what_was_looked_at(own_book):
     assert (ended.returncode, ended.stderr) == (0, "")
     assert ended.stdout.endswith("All is well.\n")
     assert f"Data folder: {own_book.data}" in ended.stdout
-    assert "ledgers, receipts, papers" in ended.stdout
+    assert "ledgers, receipts, photos, papers" in ended.stdout
 
 
 @pytest.mark.django_db

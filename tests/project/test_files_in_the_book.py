@@ -55,8 +55,8 @@ def test_files_that_came_later_hold_what_they_say(furnished, tmp_path):
         "anvil,Anvil,2024-03-01,640.00,2026-05-02,120.00,",
     ]
     assert lines["files.csv"][2:] == [
-        f"{Expense.objects.get(ref='e1').receipt},receipt,e1",
-        f"{second.receipt},receipt,{second.key}",
+        f"{Expense.objects.get(ref='e1').receipt},receipt,e1,",
+        f"{second.receipt},receipt,{second.key},",
     ]
     names = sorted(line.split(",")[0] for line in lines["files.csv"][1:])
     assert sorted(path.name for path in (tmp_path / "out" / "files").iterdir()) == names

@@ -13,6 +13,7 @@ from django.core.management import CommandError
 from django.db import transaction
 
 from billing.actions.receipts import keep_receipt
+from practice.actions.photos import keep_photos
 from practice.project.book.columns import BookColumn
 from practice.project.book.exporter import export_book
 from practice.project.book.files import files
@@ -27,7 +28,7 @@ from practice.project.book.values import (
     Uuid,
     Whole,
 )
-from tests.pictures import PDF
+from tests.pictures import PDF, photo
 from tests.processes import run_here
 from tests.project.small_book import write_small_book
 from tests.project.test_book_errors import complaints, put
@@ -166,6 +167,7 @@ def small_book(django_db_setup, django_db_blocker, tmp_path_factory):
     with django_db_blocker.unblock(), transaction.atomic():
         report = import_book(write_small_book(folder / "by hand"))
         assert [str(problem) for problem in report.problems] == []
+        keep_photos([photo()])
         keep_receipt(PDF)  # an import saves its files once the book is, which this one never is
         export_book(folder / "book")
         transaction.set_rollback(True)

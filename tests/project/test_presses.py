@@ -108,7 +108,7 @@ PRESSED_BELOW = (
     | of("billing", "client-merge horse-merge item-merge merge-undo")
     | of("billing", "client-leave horse-answer horse-elsewhere life-event-undo")
     | of("billing", "horse-away horse-died horse-move horse-retire horse-sell")
-    | {"begin", "own-book"}  # the second in test_own_book.py
+    | {"begin", "own-book", "practice:photo-add"}  # the last two in test_own_book.py and test_photos.py
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.
 ADDS_NOTHING = (

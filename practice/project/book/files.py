@@ -3,6 +3,7 @@
 from practice.project.book.columns import BookFile
 from practice.project.book.files_days import days, facts
 from practice.project.book.files_folder import files_csv
+from practice.project.book.files_horses import of_horses
 from practice.project.book.files_life import life
 from practice.project.book.files_mail import mail
 from practice.project.book.files_merges import merges
@@ -16,5 +17,5 @@ from practice.project.book.values import Amount
 def files(currency: str = "USD") -> tuple[BookFile, ...]:
     """Return all files in the order of the contract; amounts are read and written in this currency."""
     money = Amount(currency=currency)
-    written = (*people(), *things(), *days(), *orders(), *facts(), *billing(money), *mail())
+    written = (*people(), *things(), *days(), *of_horses(), *orders(), *facts(), *billing(money), *mail())
     return (*written, *merges(), *life(), *worked_out(money), files_csv())

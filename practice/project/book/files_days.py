@@ -9,6 +9,7 @@ from practice.models import (
     Foot,
     MaterialReturn,
     MaterialUse,
+    Photo,
     Visit,
     Work,
     Zone,
@@ -35,6 +36,7 @@ from practice.project.book.values import (
     Choice,
     TimeOfDay,
     Timestamp,
+    Uuid,
     Whole,
 )
 from stock.models import Found, Location, Movement, MovementKind, Purchase, ValuationChange
@@ -101,9 +103,10 @@ def days() -> tuple[BookFile, ...]:
                 text("marked", SHORT),
                 text("told_who", NAME),
                 BookColumn("told_at", Timestamp()),
+                BookColumn("uuid", Uuid(), get=lambda row: row.known_as),
             ),
-            lambda: Finding.objects.select_related(*horse_at).order_by("pk"),
-            filled_in=("resolved_on", "marked", "told_who", "told_at"),
+            partial(findings, horse_at),
+            filled_in=("resolved_on", "marked", "told_who", "told_at", "uuid"),
         ),
         *road(),
     )
@@ -121,6 +124,14 @@ def materials() -> Iterator[MaterialUse]:
         now = (vehicle.location if vehicle else None) or first
         left = (row.movement.location or first) if row.movement else now
         row.left_from = left.key if left != now else None
+        yield row
+
+
+def findings(related: tuple[str, ...]) -> Iterator[Finding]:
+    """Yield the findings, each with `known_as`: its UUID if a photo names it."""
+    named = set(Photo.objects.exclude(finding=None).values_list("finding", flat=True))
+    for row in in_stream(Finding.objects.select_related(*related).order_by("pk")):
+        row.known_as = row.uuid if row.pk in named else None
         yield row
 
 

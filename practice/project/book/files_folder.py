@@ -10,15 +10,20 @@ from pathlib import Path
 
 from django.db import transaction
 
-from billing.actions.receipts import LARGEST, clean_receipt, keep_receipts, name_of, receipt_file
+from billing.actions.receipts import clean_receipt, keep_receipts, name_of, receipt_file
 from billing.models import Expense
+from practice.actions.photos import keep_photos, photo_file, photo_name
 from practice.lib.characters import shown
 from practice.lib.logo import clean_logo, keep_logo, logo_file, suffix_of
+from practice.lib.pictures import LARGEST, clean_photo
+from practice.models import Photo
 from practice.project.book.columns import NAME, BookColumn, BookFile, ref, text
 from practice.project.book.values import Choice
 
 FILES_CSV, FILES_FOLDER = "files.csv", "files"
-LOGO, RECEIPT = "logo", "receipt"
+LOGO, RECEIPT, PHOTO = "logo", "receipt", "photo"
+# What names a file of each kind: the column of files.csv.
+NAMED_BY = {RECEIPT: "expense", PHOTO: "photo"}
 
 
 @dataclass(frozen=True)
@@ -27,8 +32,9 @@ class Attachment:
 
     name: str
     what: str
-    expense: Expense | None
     path: Path
+    expense: Expense | None = None
+    photo: Photo | None = None
 
 
 def files_csv() -> BookFile:
@@ -37,32 +43,39 @@ def files_csv() -> BookFile:
         FILES_CSV,
         (
             text("name", NAME, required=True),
-            BookColumn("what", Choice([LOGO, RECEIPT]), required=True),
+            BookColumn("what", Choice([LOGO, RECEIPT, PHOTO]), required=True),
             ref("expense", "expenses.csv"),
+            ref("photo", "photos.csv"),
         ),
         attachments,
-        known_by=("name", "expense"),
+        known_by=("name", "expense", "photo"),
     )
 
 
 def attachments() -> list[Attachment]:
-    """Return the logo, then the receipts in order of entry of their expenses.
+    """Return the logo, then the receipts in order of entry of their expenses, then the photos likewise.
 
-    A receipt whose file is gone from the data folder is left out, as is a logo that is damaged there, and
-    the log says so.
+    One whose file is gone from the data folder is left out, as is a logo that is damaged there, and the log
+    says so.
     """
     attached, logo = [], logo_file()
     if logo:
         try:
-            attached.append(Attachment(name_in_book(LOGO, logo), LOGO, None, logo))
+            attached.append(Attachment(name_in_book(LOGO, logo), LOGO, logo))
         except ValueError as error:
             logging.getLogger(__name__).warning("The logo %s is left out: %s", logo, error)
     for expense in Expense.objects.exclude(receipt="").order_by("pk"):
         path = receipt_file(expense.receipt)
         if path.is_file():
-            attached.append(Attachment(expense.receipt, RECEIPT, expense, path))
+            attached.append(Attachment(expense.receipt, RECEIPT, path, expense=expense))
         else:
             logging.getLogger(__name__).warning("The receipt %s of %s is gone.", path, expense)
+    for photo in Photo.objects.exclude(file="").select_related("horse").order_by("pk"):
+        path = photo_file(photo.file)
+        if path.is_file():
+            attached.append(Attachment(photo.file, PHOTO, path, photo=photo))
+        else:
+            logging.getLogger(__name__).warning("The photo %s is gone: %s.", path, photo)
     return attached
 
 
@@ -86,9 +99,13 @@ def read_files(folder) -> None:
         if Path(name).name != name or not os.path.isfile(path):
             folder.complain(FILES_CSV, row.line, "name", f'"{name}" is not in the folder {FILES_FOLDER}')
             continue
-        if (row["expense"] is None) == (row["what"] == RECEIPT):
-            message = "is required for a receipt" if row["what"] == RECEIPT else "must be blank for a logo"
-            folder.complain(FILES_CSV, row.line, "expense", message)
+        if wrong := [column for column in NAMED_BY.values() if _is_misplaced(row, column)]:
+            for column in wrong:
+                is_missing = row[column] is None
+                message = (
+                    f"is required for a {row['what']}" if is_missing else f"must be blank for a {row['what']}"
+                )
+                folder.complain(FILES_CSV, row.line, column, message)
             continue
         try:
             row["name"], row.source = name_in_book(row["what"], path), path
@@ -96,6 +113,11 @@ def read_files(folder) -> None:
             folder.complain(FILES_CSV, row.line, "name", f"{name}: {error}")
     for name in sorted(_names_in(folder.path / FILES_FOLDER) - named):
         folder.complain(f"{FILES_FOLDER}/{shown(name)}", None, "", f"is not listed in {FILES_CSV}")
+
+
+def _is_misplaced(row, column: str) -> bool:
+    """Whether a row names something that its kind of file has not, or the other way round."""
+    return (row[column] is None) == (NAMED_BY.get(row["what"]) == column)
 
 
 def _names_in(path: Path) -> set[str]:
@@ -109,6 +131,8 @@ def name_in_book(what: str, path: Path) -> str:
     content = _content(path)
     if what == RECEIPT:
         return name_of(clean_receipt(content))
+    if what == PHOTO:
+        return photo_name(clean_photo(content))
     clean = clean_logo(content)
     return f"logo-{hashlib.sha256(clean).hexdigest()[:8]}{suffix_of(clean)}"
 
@@ -119,8 +143,9 @@ def _content(path: Path) -> bytes:
 
 
 def keep_attachments(files: list[tuple[str, Path]]) -> None:
-    """Save files that `read_files` accepted: receipts with the rows that name them, the logo after them."""
+    """Save files that `read_files` accepted: with the rows that name them, and the logo after them."""
     keep_receipts(clean_receipt(_content(path)) for what, path in files if what == RECEIPT)
+    keep_photos(clean_photo(_content(path)) for what, path in files if what == PHOTO)
     for what, path in files:
         if what == LOGO:
             transaction.on_commit(partial(keep_logo, _content(path)))

@@ -42,6 +42,7 @@ BOOK = (
     Check("accounts", sums.look_at_accounts),
     Check("ledgers", sums.look_at_ledgers),
     Check("receipts", papers.look_at_receipts),
+    Check("photos", papers.look_at_photos),
     Check("papers", papers.look_at_papers),
 )
 

@@ -7,12 +7,17 @@ from django.conf import settings
 from billing.actions.receipts import NAME, name_of, receipt_file
 from billing.models import CreditNote, Expense, Invoice
 from billing.papers.documents import credit_note_path, pdf_path
+from practice.actions.photos import PHOTOS, photo_name
 from practice.lib.pdf import is_paper
 from practice.lib.today import today
+from practice.models import Photo
 from practice.project.backup.page import what_to_look_at
 from practice.project.doctor.faults import NamedFault, some_of
 
 FROM_BACKUP = "Take them out of a backup: it is a ZIP with a folder `receipts`. Or add the receipts again."
+PHOTOS_FROM_BACKUP = (
+    "Take them out of a backup: it is a ZIP with a folder `photos`. Or delete each one on its horse's page."
+)
 
 
 def look_at_receipts() -> Iterator[NamedFault]:
@@ -30,6 +35,27 @@ def look_at_receipts() -> Iterator[NamedFault]:
     if changed:
         what = f"The receipts of these expenses are damaged: {some_of(changed)}."
         yield NamedFault("receipts_damaged", what, FROM_BACKUP)
+
+
+def look_at_photos() -> Iterator[NamedFault]:
+    """Find photos whose files are gone or were changed, and files that are no photo's."""
+    photos = list(Photo.objects.select_related("horse").order_by("pk"))
+    files = {path.name: path for path in (settings.DATA_DIR / PHOTOS).glob("*") if path.name[0] != "."}
+    gone = [photo for photo in photos if photo.file not in files]
+    changed = [
+        photo
+        for photo in photos
+        if photo.file in files and photo_name(files[photo.file].read_bytes()) != photo.file
+    ]
+    if gone:
+        what = f"The files of these photos are gone: {some_of(gone)}."
+        yield NamedFault("photos_gone", what, PHOTOS_FROM_BACKUP)
+    if changed:
+        what = f"The files of these photos are damaged: {some_of(changed)}."
+        yield NamedFault("photos_damaged", what, PHOTOS_FROM_BACKUP)
+    if left := sorted(files.keys() - {photo.file for photo in photos}):
+        what = f"These files in the folder photos belong to no photo in the book: {some_of(left)}."
+        yield NamedFault("photos_left", what, "Move them elsewhere.")
 
 
 def look_at_papers() -> Iterator[NamedFault]:

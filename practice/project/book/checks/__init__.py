@@ -4,6 +4,7 @@ from practice.project.book.checks import (
     charges,
     credits,
     days,
+    horses,
     mail,
     money,
     orders,
@@ -39,5 +40,6 @@ def check_new_rows(checks: Checks) -> None:
     money.check_settlements(checks)
     money.check_possessions(checks)
     money.check_receipts(checks)
+    horses.check_photos(checks)
     mail.check_mail(checks)
     sums.check_sums(checks)

@@ -1,9 +1,23 @@
 """Writing visits, what was done and taken there, and the road."""
 
+from django.db.models import Model
+
 from practice.actions.materials import use_of
 from practice.lib.inserting import insert
-from practice.models import Finding, Leg, LegChange, MaterialUse, OdometerChange, Reading, Visit, Work
-from practice.project.book.writer.common import Writer
+from practice.models import (
+    Finding,
+    Leg,
+    LegChange,
+    MaterialUse,
+    OdometerChange,
+    Photo,
+    Reading,
+    Visit,
+    Work,
+)
+from practice.project.book.files_horses import PHOTOS
+from practice.project.book.reader import own_key
+from practice.project.book.writer.common import BATCH, Writer
 from stock.actions.movements import movement_of
 
 
@@ -11,9 +25,10 @@ def write_visits(writer: Writer) -> None:
     writer.add("visits.csv", Visit)
     writer.add("work.csv", Work)
     _materials(writer)
-    writer.add("findings.csv", Finding)
+    _with_uuids(writer, "findings.csv", Finding)
+    _photos(writer)
     writer.add("readings.csv", Reading)
-    _legs(writer)
+    _with_uuids(writer, "legs.csv", Leg)
     writer.add("leg_changes.csv", LegChange)
     writer.add("odometers.csv", OdometerChange)
 
@@ -34,7 +49,28 @@ def _materials(writer: Writer) -> None:
         insert(uses)
 
 
-def _legs(writer: Writer) -> None:
-    for rows in writer.batches("legs.csv"):
+def _with_uuids(writer: Writer, file: str, model: type[Model]) -> None:
+    """Write rows that have a UUID of their own where another file names them."""
+    for rows in writer.batches(file):
         named = [{"uuid": row["uuid"]} if row["uuid"] else {} for row in rows]
-        insert(Leg(**writer.attributes(row, ["uuid"]), **name) for row, name in zip(rows, named, strict=True))
+        insert(
+            model(**writer.attributes(row, ["uuid"]), **name) for row, name in zip(rows, named, strict=True)
+        )
+
+
+def _photos(writer: Writer) -> None:
+    """Write down the photos; their files come with files.csv."""
+    for rows in writer.batches(PHOTOS):
+        keys = {row["finding"] for row in rows} - {None}
+        findings = {row.uuid: row for row in Finding.objects.filter(uuid__in=keys)}
+        photos = [
+            Photo(
+                **writer.attributes(row, ["ref", "finding"]),
+                **own_key(row),
+                finding=findings.get(row["finding"]),
+            )
+            for row in rows
+        ]
+        Photo.objects.bulk_create(photos, batch_size=BATCH)
+        for row, photo in zip(rows, photos, strict=True):
+            writer.lookup.objects[PHOTOS][row["ref"]] = photo

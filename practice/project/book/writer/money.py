@@ -16,8 +16,9 @@ from billing.models import (
     Settlement,
 )
 from practice.lib.inserting import insert
-from practice.models import Visit
+from practice.models import Photo, Visit
 from practice.project.book.files_folder import FILES_CSV
+from practice.project.book.files_horses import PHOTOS
 from practice.project.book.reader import FolderRow
 from practice.project.book.writer.common import BATCH, Writer
 
@@ -69,10 +70,12 @@ def write_payments(writer: Writer) -> None:
 
 
 def _files(writer: Writer) -> None:
-    """Record which receipt an expense has; the files themselves are saved when all is written."""
+    """Record which file an expense or a photo has; the files themselves are saved when all is written."""
     for row in writer.new(FILES_CSV):
         if expense := writer.find("expenses.csv", row["expense"]):
             Expense.objects.filter(pk=expense.pk).update(receipt=row["name"])
+        elif photo := writer.find(PHOTOS, row["photo"]):
+            Photo.objects.filter(pk=photo.pk).update(file=row["name"])
         writer.folder.new_files.append((row["what"], row.source))
 
 
