@@ -4,6 +4,7 @@ waitress reads a whole request before the program sees it, and measures only the
 With that alone, idle clients would hold their places for minutes, and anybody could send a gigabyte.
 """
 
+import copy
 import re
 import socket
 import time
@@ -18,6 +19,7 @@ from waitress.server import TcpWSGIServer
 from waitress.utilities import RequestEntityTooLarge
 
 from practice.project.body_limits import limit_of, why_refused
+from practice.project.serving.cookies import PREFIX
 
 MOST_CONNECTIONS = 500  # select() on Windows takes 512
 OTHER_FILES = 100
@@ -62,7 +64,8 @@ class BoundedParser(HTTPRequestParser):
     def has_session(self) -> bool:
         """Whether it brings a session. Whether that is one is looked up when the body is there."""
         cookies = self.headers.get("COOKIE", "")
-        return bool(re.search(rf"(^|;) *{re.escape(settings.SESSION_COOKIE_NAME)}=\w", cookies))
+        name = re.escape(settings.SESSION_COOKIE_NAME)
+        return bool(re.search(rf"(^|;) *({PREFIX})?{name}=\w", cookies))
 
 
 class BoundedChannel(HTTPChannel):
@@ -128,6 +131,8 @@ class BoundedServer(TcpWSGIServer):
         )
         kind = (listener.family, listener.type, listener.proto, listener.getsockname())
         super().__init__(application, {}, _sock=listener, adj=adj, sockinfo=kind, bind_socket=False)
+        self.https = copy.copy(adj)
+        self.https.url_scheme = "https"
 
     def maintenance(self, now: float) -> None:
         """Close what takes too long; asked about once a second."""
@@ -136,8 +141,20 @@ class BoundedServer(TcpWSGIServer):
                 channel.will_close = True
 
     def handle_accept(self) -> None:
-        """Take a connection; above three quarters of the room, close the idle one that is silent longest."""
+        """Take a connection."""
         super().handle_accept()
+        self.make_room()
+
+    def take_over(self, connection: socket.socket, address: tuple[str, int]) -> None:
+        """Take a connection that came by https and is already in the clear; from any thread."""
+        self.trigger.pull_trigger(lambda: self._take_over(connection, address))
+
+    def _take_over(self, connection: socket.socket, address: tuple[str, int]) -> None:
+        self.channel_class(self, connection, address, self.https, map=self._map)
+        self.make_room()
+
+    def make_room(self) -> None:
+        """Above three quarters of the room, close the idle connection that is silent longest."""
         if len(self.active_channels) > self.adj.connection_limit * 3 // 4:
             idle = [one for one in self.active_channels.values() if not one.requests and not one.will_close]
             if idle:

@@ -14,7 +14,6 @@ from contextlib import contextmanager
 from datetime import timedelta
 from threading import Lock
 
-from django.conf import settings
 from django.contrib import messages
 from django.contrib.messages import constants
 from django.db import connection, transaction
@@ -50,7 +49,7 @@ class SentForms:
         if press and (is_saved or not request.htmx):  # a tap of htmx saves nothing
             said = "saved" if is_saved else "not"
             response.set_cookie(
-                COOKIE.format(press.hex), said, max_age=COOKIE_AGE, samesite="Lax", secure=settings.HTTPS
+                COOKIE.format(press.hex), said, max_age=COOKIE_AGE, samesite="Lax", secure=request.is_secure()
             )
         return response
 

@@ -21,15 +21,9 @@ def listen(asked: int | None) -> socket.socket:
     Raises EnvironmentProblem if there is none.
     """
     for number in [asked] if asked else range(FIRST_PORT, LAST_PORT + 1):
-        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        if os.name == "posix":  # elsewhere it would share a port that is in use
-            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            listener.bind(("127.0.0.1", number))
-            listener.listen(128)
-            return listener
+            return bound("127.0.0.1", number)
         except OSError as error:
-            listener.close()
             if asked:
                 raise EnvironmentProblem(
                     f"Port {number} is not available ({error.strerror}). Choose another with --port."
@@ -37,6 +31,20 @@ def listen(asked: int | None) -> socket.socket:
     raise EnvironmentProblem(
         f"No port from {FIRST_PORT} to {LAST_PORT} is free. Close a program that uses one."
     )
+
+
+def bound(address: str, port: int) -> socket.socket:
+    """Return a socket that listens there. Raises OSError if it cannot."""
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # elsewhere it would share a port that is in use
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((address, port))
+        listener.listen(128)
+    except OSError:
+        listener.close()
+        raise
+    return listener
 
 
 class Server:

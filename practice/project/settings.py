@@ -51,6 +51,7 @@ MIDDLEWARE = [
     "django.middleware.http.ConditionalGetMiddleware",
     "practice.project.private.keep_private",
     "csp.middleware.CSPMiddleware",
+    "practice.project.serving.cookies.secure_cookies",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

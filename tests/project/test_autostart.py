@@ -227,3 +227,21 @@ def test_the_command_says_what_it_wrote(user, tmp_path, capsys):
     said = capsys.readouterr().out.splitlines()
     assert f"Written: {unit}" in said
     assert [line for line in unit.read_text().splitlines() if line.endswith('"--port" "8123"')]
+
+
+@pytest.mark.django_db
+def test_what_starts_with_the_machine_may_serve_phones_too(user, tmp_path):
+    call_command("install", "--phones", "--to", str(tmp_path))
+
+    (unit,) = tmp_path.rglob("roundbook.service")
+    assert [line for line in unit.read_text().splitlines() if line.endswith('"--phones"')]
+
+
+@pytest.mark.django_db
+def test_behind_another_server_phones_are_not_served_beside_it(user, tmp_path, settings):
+    settings.HTTPS = True
+
+    with pytest.raises(RuleBroken, match="leave --phones out"):
+        call_command("install", "--phones", "--to", str(tmp_path))
+
+    assert list(tmp_path.iterdir()) == []

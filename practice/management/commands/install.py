@@ -4,7 +4,7 @@ from pathlib import Path
 
 from django.contrib.auth import get_user_model
 
-from practice.management.commands.start import port_number
+from practice.management.commands.start import port_number, refuse_phones_behind_another_server
 from practice.project.book_command import BookCommand
 from practice.project.server import FIRST_PORT, listen
 
@@ -16,13 +16,18 @@ class Command(BookCommand):
     def add_arguments(self, parser):
         parser.add_argument("--port", type=port_number, help=f"the port it answers on; else {FIRST_PORT}")
         parser.add_argument(
+            "--phones",
+            action="store_true",
+            help="also serve phones and computers in your own network, by https",
+        )
+        parser.add_argument(
             "--to",
             type=Path,
             metavar="FOLDER",
             help="only write the files, below this folder, and start nothing",
         )
 
-    def handle(self, *, port, to, **options):
+    def handle(self, *, port, phones, to, **options):
         from practice.project.autostart import carrying_out
         from practice.project.autostart.installations import below
         from practice.project.autostart.installed_server import this_server
@@ -32,7 +37,9 @@ class Command(BookCommand):
                 "There is no login yet. Start Roundbook once by hand, with `python3 manage.py start`,"
                 " and note the login that it prints."
             )
-        server = this_server(port)
+        if phones:
+            refuse_phones_behind_another_server()
+        server = this_server(port, phones)
         installation = carrying_out.installation_here(server, to_look_at=bool(to))
         if to:
             installation = below(installation, to)

@@ -3,6 +3,7 @@
 import argparse
 import os
 import signal
+import socket
 import sys
 import threading
 import webbrowser
@@ -11,6 +12,7 @@ from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core.management import call_command, get_commands
 
+from practice.lib.errors import RuleBroken
 from practice.lib.locks import one_at_a_time
 from practice.project.backup_worker import BackupWorker
 from practice.project.book_command import BookCommand
@@ -30,14 +32,28 @@ class Command(BookCommand):
             "--empty", action="store_true", help="do not fill an empty book with the demo practice"
         )
         parser.add_argument("--port", type=port_number, help="use this port and no other")
+        parser.add_argument(
+            "--phones",
+            action="store_true",
+            help="also serve phones and computers in your own network, by https",
+        )
+        parser.add_argument(
+            "--phones-port",
+            type=port_number,
+            help="the port they use; else the one they know, else from 8443",
+        )
         parser.add_argument("--no-browser", action="store_true", help="do not open the browser")
 
-    def handle(self, *, empty, port, no_browser, **options):
+    def handle(self, *, empty, port, no_browser, phones, phones_port, **options):
+        phones = phones or bool(phones_port)
+        if phones:
+            refuse_phones_behind_another_server()
         stop = threading.Event()
         for name in (signal.SIGTERM, signal.SIGINT):
             signal.signal(name, end_the_start)
         try:
             listener = listen(port or settings.PORT)
+            door = door_for_phones(phones_port) if phones else None
             bring_pango()
             self.check_first_login()
             with one_at_a_time(settings.DATA_DIR / "start.lock"):
@@ -48,6 +64,7 @@ class Command(BookCommand):
                 collect_static()
             server = Server(listener)
             server.begin()
+            served = self.serve_phones(server, door) if door else None
         except EndOfStart:
             self.stderr.write("Stopped.")
             return
@@ -60,7 +77,22 @@ class Command(BookCommand):
         MailWorker(stop).start()
         BackupWorker(stop).start()
         server.serve_until(stop)
+        if served:
+            served.end()
         self.stderr.write("Stopped.")
+
+    def serve_phones(self, server: Server, door: socket.socket):
+        """Serve phones too, and say who can reach the book."""
+        from practice.project.serving.addresses import phone_addresses
+        from practice.project.serving.phones import Phones
+
+        served = Phones(door, server.waitress.take_over)
+        served.begin()
+        self.stdout.write(
+            "Phones and computers in your own network can reach this book at"
+            f" {' or '.join(phone_addresses())}. Each needs a login."
+        )
+        return served
 
     def check_first_login(self) -> None:
         """Refuse a first password that may not be used, before anything is made."""
@@ -87,6 +119,22 @@ class EndOfStart(BaseException):
 
 def end_the_start(*_):
     raise EndOfStart
+
+
+def refuse_phones_behind_another_server() -> None:
+    """Raise RuleBroken where the settings say that the book is reached through one."""
+    if settings.HTTPS:
+        raise RuleBroken(
+            "behind_another_server",
+            "ROUNDBOOK_HTTPS says that another server with a certificate stands before this one."
+            " Phones reach the book through that one: leave --phones out.",
+        )
+
+
+def door_for_phones(port: int | None) -> socket.socket:
+    from practice.project.serving.phones import phones_listener
+
+    return phones_listener(port)
 
 
 def port_number(text: str) -> int:

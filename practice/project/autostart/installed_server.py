@@ -26,11 +26,12 @@ class InstalledServer:
     port: int
     variables: dict[str, str] = field(default_factory=dict)
     secrets: dict[str, str] = field(default_factory=dict)
+    phones: bool = False
 
     @property
     def command(self) -> Sequence[str]:
         """The program and its arguments."""
-        start = ("start", "--no-browser", "--port", str(self.port))
+        start = ("start", "--no-browser", "--port", str(self.port), *(["--phones"] if self.phones else []))
         return (str(self.python), str(self.folder / "manage.py"), *start)
 
     @property
@@ -49,7 +50,7 @@ class InstalledServer:
         return [value for value in (*values, *self.secrets.values()) if not value.isprintable()]
 
 
-def this_server(port: int | None) -> InstalledServer:
+def this_server(port: int | None, phones: bool = False) -> InstalledServer:
     """Return the server of this copy of the program and its book, with the variables that are set now.
 
     The first login is none of them, nor is a day fixed for tests.
@@ -61,6 +62,7 @@ def this_server(port: int | None) -> InstalledServer:
         port=port or settings.PORT or FIRST_PORT,
         variables=settings.SERVICE_VARIABLES,
         secrets={"DATABASE_URL": settings.DATABASE_URL} if settings.DATABASE_URL else {},
+        phones=phones,
     )
 
 

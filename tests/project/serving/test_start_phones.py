@@ -1,0 +1,146 @@
+"""`start --phones`: one process serves this machine by http and phones by https, until it is told to end."""
+
+import contextlib
+import re
+import signal
+import socket
+import ssl
+import urllib.parse
+
+import pytest
+
+from practice.project.server import bound
+from practice.project.serving.cookies import PREFIX
+from tests.processes import free_port, run_command, started
+from tests.project.serving.trusting import ask, connected, trusting
+
+# One worker makes the book that these share.
+pytestmark = pytest.mark.xdist_group("start")
+LOGIN = {"ROUNDBOOK_USER": "anna", "ROUNDBOOK_PASSWORD": "a-burnt-hoof-smells-forever"}
+
+
+@contextlib.contextmanager
+def serving(**variables):
+    """Start a book that serves phones; yield it, the port they use, and TLS that trusts its authority."""
+    port = free_port()
+    with started("--empty", "--phones", "--phones-port", port, **variables) as book:
+        yield book, port, trusting(variables["ROUNDBOOK_DATA"] / "tls" / "authority.pem")
+
+
+@pytest.fixture(scope="module")
+def with_phones(kept_book):
+    with serving(**kept_book) as found:
+        yield found
+
+
+def cookies_of(answer) -> dict[str, str]:
+    """Return the cookies of an answer, each with its flags."""
+    lines = [value.strip() for name, value in answer.getheaders() if name == "Set-Cookie"]
+    return {line.partition("=")[0]: line.partition("=")[2] for line in lines}
+
+
+@pytest.fixture
+def with_anna(absent_book):
+    with serving(**absent_book, **LOGIN) as found:
+        yield found
+
+
+def test_a_phone_logs_in_over_https_and_is_served(with_anna):
+    _, port, trust = with_anna
+    page = ask(port, trust, "/login/")
+    token = cookies_of(page)[PREFIX + "roundbook_csrf"].partition(";")[0]
+    form = {"username": LOGIN["ROUNDBOOK_USER"], "password": LOGIN["ROUNDBOOK_PASSWORD"]}
+    sent = {
+        "Cookie": f"{PREFIX}roundbook_csrf={token}",
+        "Origin": f"https://127.0.0.1:{port}",
+        "Content-Type": "application/x-www-form-urlencoded",
+    }
+
+    body = urllib.parse.urlencode(form | {"csrfmiddlewaretoken": token})
+    answer = ask(port, trust, "/login/", body=body, headers=sent)
+
+    session = cookies_of(answer)[PREFIX + "roundbook_session"]
+    assert {"Secure", "HttpOnly", "Path=/", "SameSite=Lax"} <= set(session.split("; "))
+    key = session.partition(";")[0]
+    inside = ask(port, trust, "/settings/", headers={"Cookie": f"{PREFIX}roundbook_session={key}"})
+    assert (answer.status, answer.getheader("Location"), inside.status) == (302, "/", 200)
+    assert page.getheader("Strict-Transport-Security") is None
+
+
+def test_without_a_login_a_phone_is_led_to_it(with_phones):
+    _, port, trust = with_phones
+
+    answer = ask(port, trust, "/")
+
+    assert (answer.status, answer.getheader("Location")) == (302, "/login/?next=/")
+
+
+def test_it_answers_to_its_names_and_to_no_other(with_phones):
+    _, port, trust = with_phones
+    hosts = ["roundbook.local", "127.0.0.1", "localhost"]
+
+    right = {host: ask(port, trust, "/login/", host).status for host in hosts}
+    wrong = {name: ask(port, trust, "/login/", name=name).status for name in ("evil.example", "10.255.255.1")}
+
+    assert right == dict.fromkeys(hosts, 200)
+    assert set(wrong.values()) == {400}
+
+
+def test_what_trusts_another_authority_is_told_no(with_phones):
+    _, port, _ = with_phones
+
+    with pytest.raises(ssl.SSLCertVerificationError):
+        connected(port, ssl.create_default_context())
+
+
+def test_it_says_who_can_reach_it(with_phones):
+    book, port, _ = with_phones
+
+    [said] = book.said
+
+    said_at = re.fullmatch(
+        r"Phones and computers in your own network can reach this book at (.+)\. Each needs a login\.\n", said
+    )
+    first, *others = said_at[1].split(" or ")
+    assert re.fullmatch(rf"https://roundbook(-\d+)?\.local:{port}/", first)
+    assert all(re.fullmatch(rf"https://[\d.]+:{port}/", other) for other in others)
+
+
+@pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGINT])
+def test_a_signal_ends_it_within_five_seconds_with_a_phone_connected(kept_book, by):
+    with serving(**kept_book) as (book, port, trust), connected(port, trust):
+        exit_code, seconds = book.end(by)
+
+    assert exit_code == 0
+    assert seconds < 5
+
+
+def test_plain_http_is_for_this_machine_alone(with_phones):
+    book, _, _ = with_phones
+    port = urllib.parse.urlsplit(book.url).port
+
+    with pytest.raises(ConnectionRefusedError):
+        socket.create_connection(("127.0.0.2", port), timeout=5)
+
+
+def test_a_taken_port_ends_it_before_anything_is_made(absent_book):
+    with bound("127.0.0.1", free_port()) as taken:
+        port = taken.getsockname()[1]
+
+        ended = run_command("start", "--empty", "--no-browser", "--phones-port", port, **absent_book)
+
+    assert (ended.returncode, ended.stdout) == (3, "")
+    assert ended.stderr == (
+        f"The port {port} is not available (Address already in use). Close the program that uses it, or"
+        " choose another with --phones-port; then pair your phones again.\n"
+    )
+
+
+def test_behind_another_server_it_does_not_serve_phones_itself(kept_book):
+    ended = run_command("start", "--phones", "--no-browser", **kept_book, ROUNDBOOK_HTTPS="yes")
+
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert ended.stderr == (
+        "ROUNDBOOK_HTTPS says that another server with a certificate stands before this one."
+        " Phones reach the book through that one: leave --phones out.\n"
+    )
