@@ -209,17 +209,26 @@ def chromium():
         running.close()
 
 
+def is_problem(message) -> bool:
+    """Whether a console complains of something else than the service worker that a test does without."""
+    return message.type in ("error", "warning") and "blocked by Playwright" not in message.text
+
+
 @pytest.fixture
 def open_page(chromium, live_server):
     """Return a function that opens a page, logged in where a user is given.
 
-    What the console and the network complain of is gathered in `page.problems`.
+    What the console and the network complain of is gathered in `page.problems`. There is no service worker
+    unless a test says `service_workers="allow"`: what a worker asks for, no test can stop or change.
     """
     contexts = []
 
-    def open_at(width, height, user=None, **options):
+    def open_at(width, height, user=None, service_workers="block", **options):
         context = chromium.new_context(
-            base_url=live_server.url, viewport={"width": width, "height": height}, **options
+            base_url=live_server.url,
+            viewport={"width": width, "height": height},
+            service_workers=service_workers,
+            **options,
         )
         contexts.append(context)
         context.set_default_timeout(10_000)
@@ -227,7 +236,7 @@ def open_page(chromium, live_server):
             context.add_cookies([{**session_cookie(user), "url": live_server.url}])
         page = context.new_page()
         page.problems = []
-        page.on("console", lambda m: m.type in ("error", "warning") and page.problems.append(m.text))
+        page.on("console", lambda m: is_problem(m) and page.problems.append(m.text))
         page.on("pageerror", lambda error: page.problems.append(str(error)))
         return page
 

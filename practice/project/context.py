@@ -1,21 +1,35 @@
 """What every page is given."""
 
 from django.conf import settings
+from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from practice.lib.profile import Profile
+from practice.project.phone.program import color
+
+
+def device_name(user) -> str:
+    """Return the name under which a device keeps what belongs to a login.
+
+    It is another one for each login and each book, since several may be served under one address in the
+    course of time.
+    """
+    return salted_hmac("drafts", str(user.pk)).hexdigest()[:16]
 
 
 def roundbook(request) -> dict:
     """Return the practice, the date that the environment fixes (None: none), the version, sun mode.
 
-    `drafts_of` is the name under which the device keeps what this login has not saved. It is another one
-    for each login and each book, since several may be served under one address in the course of time.
+    `drafts_of` is the name under which the device keeps what this login has not saved. `worker` is the
+    address of the service worker; while the program is worked on it has none, as its files change under one
+    name.
     """
     user = getattr(request, "user", None)
     logged_in = user is not None and user.is_authenticated
     return {
-        "drafts_of": salted_hmac("drafts", str(user.pk)).hexdigest()[:16] if logged_in else "",
+        "worker": reverse("phone-worker") if logged_in and not settings.DEBUG else "",
+        "theme_color": color("iron"),
+        "drafts_of": device_name(user) if logged_in else "",
         "profile": Profile.for_request(request),
         "today_fixed": settings.TODAY,
         "version": settings.VERSION,

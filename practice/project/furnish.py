@@ -18,10 +18,11 @@ from practice.project.find.index import bring_index
 from practice.project.find.watching import NOTING
 from practice.project.first_books import bring_to_first_migrations
 from practice.project.home import HOME_RESTS_ON
+from practice.project.phone.kept import KEPT_RESTS_ON
 from practice.project.sent_forms import forget_old_presses
 from practice.reports.planner import RESTS_ON
 
-STAMPED = sorted({model._meta.db_table for model in (*RESTS_ON, *HOME_RESTS_ON)})
+STAMPED = sorted({model._meta.db_table for model in (*RESTS_ON, *HOME_RESTS_ON, *KEPT_RESTS_ON)})
 GUARDS = [*stock.guards.GUARDS, *practice.guards.GUARDS, *billing.guards.GUARDS]
 
 

@@ -61,6 +61,7 @@ MIDDLEWARE = [
     "practice.project.login.LoginRequired",
     "practice.project.backup_worker.FirstUse",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "practice.project.phone.quiet.keep_messages",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "practice.project.button_addresses.lead_to_the_page_above",

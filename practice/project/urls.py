@@ -36,6 +36,7 @@ urlpatterns = [
     path("begin/", begin, name="begin"),
     path("begin/put-away/", begin_put_away, name="begin-put-away"),
     path("find/", find, name="find"),
+    path("", include("practice.project.phone.urls")),
     path("", include((practice_urls.patterns(prices=prices_on, owes=owes_in_words), "practice"))),
     path("", include((stock_urls.patterns(causes=causes_of, low=low_on, mail=mail_about_order), "stock"))),
     path("", include("billing.urls")),

@@ -46,6 +46,7 @@ def settings(request: HttpRequest) -> HttpResponse:
         ],
         "safe": [
             ListRow(reverse("backup-list"), "Backups", "Copies of the book, and how to go back to one."),
+            ListRow(reverse("phone-kept"), "What this phone keeps", "The pages that open without signal."),
         ],
         "login": [
             ListRow(reverse("password"), "Change your password"),

@@ -11,14 +11,14 @@ from django.test.utils import CaptureQueriesContext
 
 from billing.actions import known_rates
 from billing.actions.payments import record_payment
-from billing.models import AccountDay, MileageRate
+from billing.models import AccountDay, Equipment, MileageRate
 from practice.lib.stamps import DRAWING, Stamp, bring_stamps, stamps_of
 from practice.lib.triggers import Guard, bring_guards
 from practice.project.furnish import GUARDS, STAMPED, furnish
-from stock.models import Location, Movement, Supplier
-from tests.factories.billing import InvoiceFactory, MileageRateFactory
+from stock.models import Movement, Supplier
+from tests.factories.billing import EquipmentFactory, InvoiceFactory, MileageRateFactory
 from tests.factories.practice import ClientFactory
-from tests.factories.stock import LocationFactory, SupplierFactory
+from tests.factories.stock import SupplierFactory
 from tests.project.old_books import triggers
 
 D = Decimal
@@ -126,18 +126,18 @@ def draws(change, table: str = "stock_supplier") -> bool:
 @pytest.mark.django_db
 def test_stamps_follow_their_list_of_tables():
     before = triggers()
-    location = "stock_location"
+    other = "billing_equipment"
 
-    bring_stamps([*STAMPED, location])
+    bring_stamps([*STAMPED, other])
     listed = [
-        draws(LocationFactory, location),
-        draws(lambda: Location.objects.update(name="Shop"), location),
-        draws(lambda: Location.objects.all().delete(), location),
+        draws(EquipmentFactory, other),
+        draws(lambda: Equipment.objects.update(name="Forge"), other),
+        draws(lambda: Equipment.objects.all().delete(), other),
     ]
     bring_stamps(STAMPED)
 
-    assert (listed, stamps_of([location])) == ([True] * 3, ())
-    assert (draws(LocationFactory), draws(SupplierFactory)) == (False, True)
+    assert (listed, stamps_of([other])) == ([True] * 3, ())
+    assert (draws(EquipmentFactory), draws(SupplierFactory)) == (False, True)
     assert triggers() == before
 
 

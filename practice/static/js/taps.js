@@ -33,6 +33,7 @@ const words = (element, why) =>
 
 function failed({ detail }, why) {
   const { elt } = detail.requestConfig;
+  if (elt.getAttribute("hx-trigger") === "load") return; // nobody tapped it, and a link stands in its place
   say(elt, words(elt, why));
 }
 

@@ -1,0 +1,80 @@
+"""What a phone keeps to work without signal: the least that three days of work need, and nothing else.
+
+The phone asks for this list (`kept.json`), fetches each page once, and fetches nothing again while the stamp
+is the same. Each page is one that the login may open anyway. A part that has pages worth keeping adds them to
+`addresses`, `at_stop` or `at_horse`, and their names to `tests/project/phone/test_kept.py`.
+"""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.urls import reverse
+
+from practice.lib import formats
+from practice.lib.kept import Kept
+from practice.lib.pages import round_url
+from practice.lib.profile import Profile
+from practice.lib.stamps import stamps_of
+from practice.models import Finding, Horse, Visit
+from practice.project.home import HOME_RESTS_ON
+from practice.reports.horses_at_stop import horses_at
+from stock.models import Balance, Location, Shelf
+
+DAYS_AHEAD = 2
+KEPT_RESTS_ON = (*HOME_RESTS_ON, Finding, Balance, Location, Shelf)
+
+
+@dataclass(frozen=True)
+class KeptPage:
+    """An address that a phone keeps, and what its page is, as the list of what is kept says it."""
+
+    path: str
+    what: str
+
+
+def kept_pages(on: date) -> tuple[KeptPage, ...]:
+    """Return the pages that a phone keeps on a day, those needed first in front. Worked out once."""
+    return _kept(on)
+
+
+def stamp_on(on: date, login: str) -> str:
+    """Return what changes with each row that a kept page may show, with the day and with the login."""
+    stamps = stamps_of({model._meta.db_table for model in KEPT_RESTS_ON})
+    return hashlib.sha256(repr((on, login, stamps)).encode()).hexdigest()[:32]
+
+
+def days_kept(on: date) -> list[date]:
+    return [on + timedelta(days) for days in range(DAYS_AHEAD + 1)]
+
+
+def addresses(on: date) -> Iterator[KeptPage]:
+    """Give what a phone keeps: the rounds, what each of their stops needs, and what holds for all of them."""
+    profile = Profile.current()
+    for day in days_kept(on):
+        yield KeptPage(round_url(day), f"Round, {formats.medium_date(day, profile.locale)}")
+    for day in days_kept(on):
+        for visit in Visit.objects.filter(date=day).for_round():
+            if visit.status != Visit.Status.CANCELLED:
+                yield from at_stop(visit)
+    yield KeptPage(reverse("practice:service-list"), "Prices")
+    yield KeptPage(reverse("stock:truck"), "Items on the truck")
+
+
+def at_stop(visit: Visit) -> Iterator[KeptPage]:
+    """Give the page of a stop, and those of every horse that stands there."""
+    yield KeptPage(visit.get_absolute_url(), f"Stop, {visit.place}")
+    if not visit.is_fixed:
+        for row in horses_at(visit):
+            yield from at_horse(visit, row.horse)
+
+
+def at_horse(visit: Visit, horse: Horse) -> Iterator[KeptPage]:
+    """Give the pages that are needed at a horse's side."""
+    yield KeptPage(visit.horse_url(horse), f"{horse}, {visit.place}")
+    finding = reverse("practice:finding-add", args=[visit.pk, horse.pk])
+    yield KeptPage(finding, f"Finding, {horse}")
+
+
+_kept = Kept(lambda on: tuple(addresses(on)), KEPT_RESTS_ON)

@@ -1,0 +1,31 @@
+// The page of what this phone keeps: since when each page is here, and how much room they take.
+
+import { keep, keepNothing, said } from "./kept.js";
+
+const [acts, sum, full] = ["acts", "sum", "full"].map((name) => document.getElementById(`kept-${name}`));
+const rows = [...document.querySelectorAll("[data-page]")];
+
+/** Say what is here, until all is. */
+async function show() {
+  const cache = await caches.open("pages");
+  const known = await (await cache.match("/phone/kept.json"))?.json();
+  let [count, bytes] = [0, 0];
+  for (const row of rows) {
+    const page = await (await cache.match(row.dataset.page))?.text();
+    row.textContent = page ? `As of ${said(Number(/data-kept="(\d+)/.exec(page)[1]))}` : "Not on this phone";
+    if (page) [count, bytes] = [count + 1, bytes + page.length];
+  }
+  sum.textContent = `${count} of ${rows.length} pages, ${(bytes / 1e6).toFixed(1)} MB`;
+  full.hidden = !known?.full;
+  if (known && !known.full && count < rows.length) setTimeout(show, 1000);
+}
+
+if (navigator.serviceWorker && document.documentElement.dataset.worker) {
+  acts.hidden = false;
+  acts.addEventListener("click", async ({ target }) => {
+    if (target.name === "keep") await keep(true);
+    if (target.name === "delete") await keepNothing();
+    setTimeout(show, 500);
+  });
+  show();
+}

@@ -1,0 +1,34 @@
+// Lets the service worker keep what a phone needs without signal; says of a page that it is a kept one.
+
+import { isReachable } from "./badge.js";
+
+const { worker, drafts: login, kept } = document.documentElement.dataset;
+const NOTHING = `keeps nothing ${login}`; // chosen on the page of what is kept
+
+/** Let the worker keep the pages; `anew`: all of them. */
+export async function keep(anew) {
+  if (anew) localStorage.removeItem(NOTHING);
+  else if (localStorage.getItem(NOTHING)) return;
+  await navigator.serviceWorker.register(worker);
+  (await navigator.serviceWorker.ready).active.postMessage(anew);
+}
+
+export function keepNothing() {
+  localStorage.setItem(NOTHING, "yes");
+  return caches.delete("pages");
+}
+
+/** `9:40 AM`, with its day unless that is today. */
+export function said(time) {
+  const weekday = new Date(time).toDateString() === new Date().toDateString() ? undefined : "long";
+  return new Date(time).toLocaleString("en", { weekday, hour: "numeric", minute: "2-digit" });
+}
+
+if (kept) {
+  const line = document.getElementById("as-of");
+  line.querySelector("b").textContent = said(Number(kept));
+  line.hidden = false;
+  isReachable(); // the badge says so, and the worker hears when the book is back
+} else if (worker && navigator.serviceWorker) {
+  addEventListener("load", () => keep(false).catch(() => {})); // without it, only with signal
+}

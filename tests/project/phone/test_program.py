@@ -1,0 +1,102 @@
+"""What a browser needs to install the program: the manifest, its icons, and the service worker."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.urls import reverse
+from PIL import Image
+
+from practice.project.phone.program import kept_files
+
+pytestmark = pytest.mark.django_db
+STATIC = Path(finders.find("mark.svg")).parent
+
+
+def program_of(browser) -> dict:
+    answer = browser.get(reverse("phone-worker"))
+    assert answer.headers["Cache-Control"] == "no-cache"
+    return json.loads(re.match(r"self.program = (.*);\n", answer.content.decode())[1])
+
+
+def test_the_manifest_opens_the_round_in_a_window_of_its_own_in_the_colors_of_the_program(client):
+    answer = client.get(reverse("phone-manifest"))
+    said = answer.json()
+
+    assert answer.headers["Content-Type"] == "application/manifest+json"
+    assert {name: said[name] for name in ("name", "start_url", "scope", "display")} == {
+        "name": "Roundbook",
+        "start_url": "/round/",
+        "scope": "/",
+        "display": "standalone",
+    }
+    tokens = (STATIC / "css" / "tokens.css").read_text()
+    assert (f"--ground: {said['background_color']}" in tokens) and (
+        f"--iron: {said['theme_color']}" in tokens
+    )
+
+
+def test_each_icon_is_as_large_as_it_says_and_shows_the_mark(client):
+    sizes, pixels = {}, {}
+    for icon in client.get(reverse("phone-manifest")).json()["icons"]:
+        with Image.open(STATIC / icon["src"].removeprefix("/static/")) as image:
+            sizes[icon["src"]] = (icon["sizes"], "{}x{}".format(*image.size))
+            corner, foot = image.convert("RGBA").getpixel((0, 0)), (image.width // 2, image.height // 4)
+            pixels[icon["src"]] = (corner[3], image.convert("RGBA").getpixel(foot))
+
+    foot = (0xF6, 0xF5, 0xF2, 255)
+    assert {said == found for said, found in sizes.values()} == {True}
+    assert pixels == {  # the corners of a maskable icon are not clear: phones cut them
+        "/static/icons/192.png": (0, foot),
+        "/static/icons/512.png": (0, foot),
+        "/static/icons/maskable.png": (255, foot),
+    }
+
+
+def test_every_file_of_a_page_is_kept(browser):
+    used = set()
+    for path in ("/", "/round/", "/settings/", reverse("phone-kept")):
+        html = browser.get(path, follow=True).content.decode()
+        used |= set(re.findall(r'(?:src|href)="(/static/[^"]+)"', html))
+    for name in finders.find("css/base.css"), *(STATIC / "js").glob("*.js"):
+        text = Path(name).read_text()
+        used |= {f"/static/fonts/{font}" for font in re.findall(r"\.\./fonts/([\w.-]+)", text)}
+        used |= {f"/static/js/{module}" for module in re.findall(r'from "\./([\w.]+)"', text)}
+
+    icons = {path for path in used if path.startswith("/static/icons/")}  # the browser's own
+    assert used - icons - set(kept_files()) == set()
+    assert [path for path in kept_files() if not finders.find(path.removeprefix("/static/"))] == []
+
+
+def test_another_program_is_another_worker_to_a_browser(browser, settings):
+    first, again = program_of(browser), program_of(browser)
+    settings.VERSION = "another"
+    other = program_of(browser)
+
+    assert first == again
+    assert first["version"] != other["version"]
+    assert first["files"] == other["files"]
+
+
+def test_pages_name_the_worker_only_to_who_is_logged_in_and_not_while_the_program_is_worked_on(
+    browser, client, settings
+):
+    def names_worker() -> bool:
+        return 'data-worker="/worker.js"' in client.get("/round/", follow=True).content.decode()
+
+    logged_in = names_worker()
+    settings.DEBUG = True
+    in_debug = names_worker()
+    settings.DEBUG = False
+    client.logout()
+
+    assert (logged_in, in_debug, names_worker()) == (True, False, False)
+
+
+def test_all_scripts_of_our_own_are_below_40_kib():
+    sizes = {file.name: file.stat().st_size for file in (STATIC / "js").glob("*.js")}
+
+    assert sizes["worker.js"] > 0
+    assert sum(sizes.values()) <= 40 * 1024, sizes
