@@ -6,6 +6,7 @@ from practice.models.find import FindEntry, FindNote
 from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
 from practice.models.life_event import LifeEvent
+from practice.models.phone_entry import PhoneEntry
 from practice.models.photo import Photo
 from practice.models.press import Press
 from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
@@ -29,6 +30,7 @@ __all__ = [
     "OdometerChange",
     "Owner",
     "Photo",
+    "PhoneEntry",
     "Place",
     "Press",
     "Profile",
