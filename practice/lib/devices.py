@@ -37,3 +37,9 @@ def device_in_words(agent: str) -> str:
     if not system:
         return "An unknown device"
     return f"{browser or 'A browser'} on {system}"
+
+
+def phone_in_words(agent: str) -> str:
+    """Return what a phone may be called at first: `Android phone`."""
+    _, on, device = device_in_words(agent).rpartition(" on ")
+    return device.removeprefix("an ").removeprefix("a ") if on else "Phone"

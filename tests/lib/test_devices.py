@@ -2,7 +2,7 @@
 
 import pytest
 
-from practice.lib.devices import device_in_words
+from practice.lib.devices import device_in_words, phone_in_words
 
 WEBKIT = "AppleWebKit/537.36 (KHTML, like Gecko)"
 
@@ -38,3 +38,19 @@ WEBKIT = "AppleWebKit/537.36 (KHTML, like Gecko)"
 )  # fmt: skip
 def test_a_device_is_named_by_what_its_browser_says(agent, words):
     assert device_in_words(agent) == words
+
+
+@pytest.mark.parametrize(
+    ("agent", "name"),
+    [
+        (
+            f"Mozilla/5.0 (Linux; Android 10; K) {WEBKIT} Chrome/156.0.0.0 Mobile Safari/537.36",
+            "Android phone",
+        ),
+        ("Mozilla/5.0 (iPhone; CPU iPhone OS 18_6 like Mac OS X) Version/18.6 Safari/604.1", "iPhone"),
+        ("curl/8.5.0", "Phone"),
+        ("", "Phone"),
+    ],
+)
+def test_a_phone_is_called_by_its_kind_at_first(agent, name):
+    assert phone_in_words(agent) == name
