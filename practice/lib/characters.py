@@ -8,6 +8,8 @@ import re
 
 FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 SHOWN = 60
+# Digits and letters that are not taken for one another when they are read aloud or off a screen.
+READ_ALOUD = "23456789ABCDEFGHJKMNPQRTUVWXYZ"
 
 
 def forbidden_in(text: str) -> str:

@@ -11,22 +11,24 @@ from contextlib import suppress
 from logging.handlers import RotatingFileHandler
 from urllib.parse import quote
 
+from practice.lib.characters import READ_ALOUD
+
 HIDDEN = "[hidden]"
 SHORTEST_SECRET = 4
 # Fields of forms whose values never reach the log, by a part of their name.
-SECRET_FIELDS = re.compile("password|current|new|again|token|secret|key")
+SECRET_FIELDS = re.compile("password|current|new|again|token|secret|key|pairing")
 VALUE = r"""('[^']*'|"[^"]*"|[^\s'";,&]+)"""
 # What lets somebody in, wherever it stands: the address of a shared link, a cookie, a password in an address.
 SECRET_WORDS = (
     (re.compile(r"(/shared/)[^\s/'\"?#]+"), r"\1" + HIDDEN),
     (
-        re.compile(r"(?i)((?:password|passwd|secret|token|session|csrf)[\w-]*(?:=|['\"]:\s*))" + VALUE),
+        re.compile(
+            r"(?i)((?:password|passwd|secret|token|session|csrf|pairing)[\w-]*(?:=|['\"]:\s*))" + VALUE
+        ),
         r"\1" + HIDDEN,
     ),
     (re.compile(r"(://[^\s/:@]+:)[^\s/@]+@"), r"\1" + HIDDEN + "@"),
 )
-# Digits and letters that are not taken for one another when they are read aloud.
-LETTERS = "23456789ABCDEFGHJKMNPQRTUVWXYZ"
 
 
 class LogFile(RotatingFileHandler):
@@ -70,7 +72,7 @@ class LogText(logging.Formatter):
 
 def new_error_number() -> str:
     """Return a number for an error, short enough to be read out: `K7M2-9QXD`."""
-    return "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(2))
+    return "-".join("".join(secrets.choice(READ_ALOUD) for _ in range(4)) for _ in range(2))
 
 
 def without_secrets(text: str, known: list[str]) -> str:

@@ -15,7 +15,7 @@ from practice.project.system import say
 
 OURS = ("billing_", "practice_", "stock_")
 # What the program itself brings, or what serves once.
-NOT_ENTERED = {"billing_mileagerate", "practice_press"}
+NOT_ENTERED = {"billing_mileagerate", "practice_pairingcode", "practice_press"}
 
 
 class NotUpgraded(Exception):

@@ -124,21 +124,30 @@ LOCKED_OUT = (
 )
 
 
+LOGIN = (
+    "INSERT INTO auth_user (id, username, password, first_name, last_name, email, is_superuser, is_staff,"
+    " is_active, date_joined)"
+    " VALUES (77, 'ann', '', '', '', '', FALSE, FALSE, TRUE, '2026-01-01 00:00:00+00')"
+)
+CODE = "INSERT INTO practice_pairingcode VALUES (77, 's33dofacode', '2030-01-01 00:00:00+00', 0)"
+
+
 def test_a_copy_holds_no_way_in(book, tmp_path):
-    for sql in (SESSION, LOCKED_OUT):
+    for sql in (SESSION, LOCKED_OUT, LOGIN, CODE):
         book.sql(sql)
 
     copy = made_copy(book, tmp_path / "copy.zip")
 
     with zipfile.ZipFile(copy) as packed:
         content = b"".join(packed.read(name) for name in packed.namelist())
-    assert [word for word in (b"k3yofasession", b"l0ckedout") if word in content] == []
+    assert [word for word in (b"k3yofasession", b"l0ckedout", b"s33dofacode") if word in content] == []
     assert book.sql("SELECT COUNT(*) FROM django_session") == [(1,)]
     if not book.url:  # PostgreSQL's dump is compressed: look at what it brings back
         return
     book.sql("DELETE FROM django_session")
     assert book.run("restore", copy, "--replace").returncode == 0
-    assert book.sql("SELECT COUNT(*) FROM axes_accessattempt") == [(0,)]
+    for table in ("axes_accessattempt", "practice_pairingcode"):
+        assert book.sql(f"SELECT COUNT(*) FROM {table}") == [(0,)]
 
 
 def test_every_table_of_sessions_and_lock_outs_is_emptied():

@@ -21,6 +21,7 @@ EMPTIED = (
     "axes_accesslog",
     "billing_sharedlink",
     "django_session",
+    "practice_pairingcode",
     "practice_press",
 )
 
