@@ -52,7 +52,12 @@ class LoginRequired(LoginRequiredMiddleware):
 
 
 def to_login(request: HttpRequest) -> HttpResponse:
-    """Lead to the login and back; htmx is told to leave the page, and swaps nothing into it."""
+    """Lead to the login and back; htmx is told to leave the page, and swaps nothing into it.
+
+    What a script or a service worker fetches is no page to be led from: it gets 401.
+    """
+    if not request.htmx and request.headers.get("Sec-Fetch-Dest") == "empty":
+        return HttpResponse(status=401)
     answer = redirect_to_login(page_of(request))
     return HttpResponseClientRedirect(answer.url) if request.htmx else answer
 

@@ -50,6 +50,7 @@ def settings(request: HttpRequest) -> HttpResponse:
         ],
         "login": [
             ListRow(reverse("password"), "Change your password"),
+            ListRow(reverse("phones"), "Phones", "Pair a phone, or end one that is lost."),
             ListRow(reverse("logins"), "Where you are logged in", "Your devices, and how to log one out."),
         ],
     }

@@ -30,12 +30,13 @@ def patterns_under(resolver):
             yield from patterns_under(pattern)
 
 
-def test_every_page_is_private_but_login_health_the_program_and_what_a_link_opens():
+def test_every_page_is_private_but_login_pairing_health_the_program_and_what_a_link_opens():
     everything = list(patterns_under(get_resolver()))
     public = {each.name for each in everything if not getattr(each.callback, "login_required", True)}
 
     program = {"phone-manifest", "phone-worker", "phone-not-kept"}
-    assert public == {"login", "health", "shared", "shared-pdf", *program}
+    pairing = {"phone-pair", "phone-trust", "phone-authority"}
+    assert public == {"login", "health", "shared", "shared-pdf", *program, *pairing}
     assert len(everything) > len(public)
 
 

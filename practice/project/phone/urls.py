@@ -1,16 +1,17 @@
-"""Addresses of the phone: its program, what it keeps, what it sends, and what of that is to settle."""
+"""Addresses of the phone: pairing it, its program, and what it keeps."""
 
 from django.urls import path
 
-from practice.project.phone import kept_views, program, settling_views, views
+from practice.project.phone import kept_views, pairing_pages, program
 
 urlpatterns = [
+    path("phones/", pairing_pages.phones, name="phones"),
+    path("phone/trust/", pairing_pages.phone_trust, name="phone-trust"),
+    path("phone/trust/certificate/", pairing_pages.phone_authority, name="phone-authority"),
+    path("phone/pair/", pairing_pages.phone_pair, name="phone-pair"),
     path("manifest.webmanifest", program.manifest, name="phone-manifest"),
     path("worker.js", program.worker, name="phone-worker"),
     path("phone/not-kept/", program.not_kept, name="phone-not-kept"),
     path("phone/kept.json", kept_views.kept_list, name="phone-kept-list"),
     path("phone/kept/", kept_views.kept_page, name="phone-kept"),
-    path("phone/state/", views.state, name="phone-state"),
-    path("phone/entries/", views.entries, name="phone-entries"),
-    path("phone/settle/", settling_views.settle_list, name="phone-settle"),
 ]
