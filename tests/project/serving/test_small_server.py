@@ -1,0 +1,134 @@
+"""The guide of a small server: Debian's Caddy in front, with the units as they are handed out."""
+
+import contextlib
+import json
+import re
+import shutil
+import subprocess
+import time
+import urllib.parse
+
+import pytest
+
+from practice.project.serving.cookies import PREFIX
+from tests.processes import ROOT, free_port, started, surroundings
+from tests.project.serving.trusting import ask, trusting
+
+FOLDER = ROOT / "practice" / "project" / "serving" / "small_server"
+NAME, BEHIND = "book.example.com", "127.0.0.1:8000"
+LOGIN = {"ROUNDBOOK_USER": "anna", "ROUNDBOOK_PASSWORD": "a-burnt-hoof-smells-forever"}
+
+
+@pytest.fixture
+def caddy(tmp_path):
+    """Return a function that runs Caddy with a Caddyfile, in a folder of its own."""
+    assert shutil.which("caddy"), "This test needs Debian's package caddy."
+    environment = surroundings(XDG_DATA_HOME=tmp_path / "caddy", XDG_CONFIG_HOME=tmp_path / "caddy")
+
+    def run(text, *command):
+        path = tmp_path / "Caddyfile"
+        path.write_text(text)
+        arguments = ["caddy", *command, "--config", str(path), "--adapter", "caddyfile"]
+        return subprocess.Popen(
+            arguments, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        )
+
+    return run
+
+
+@contextlib.contextmanager
+def behind_caddy(caddy, folder, variables):
+    """Serve a book behind Caddy, with an authority of Caddy's own; yield its port and what trusts it."""
+    port, own = free_port(), free_port()
+    # For a test it may neither use ports 80 and 2019 nor have this machine trust it.
+    text = (FOLDER / "Caddyfile").read_text()
+    text = text.replace("{\n", "{\n\tadmin off\n\tskip_install_trust\n\tauto_https disable_redirects\n", 1)
+    text = text.replace(f"{NAME} {{", f"https://localhost:{port} {{\n\ttls internal").replace(
+        BEHIND, f"127.0.0.1:{own}"
+    )
+    variables = variables | {"ROUNDBOOK_HTTPS": "yes", "ROUNDBOOK_HOSTS": "localhost"}
+    with started("--empty", "--port", own, **variables, **LOGIN):
+        process = caddy(text, "run")
+        try:
+            root = folder / "caddy" / "caddy" / "pki" / "authorities" / "local" / "root.crt"
+            yield port, trust_once_it_serves(process, root, port)
+        finally:
+            process.terminate()
+            process.communicate(timeout=20)
+
+
+def trust_once_it_serves(process, root, port):
+    for _ in range(300):
+        assert process.poll() is None, process.stdout.read()
+        with contextlib.suppress(OSError):
+            trust = trusting(root)
+            ask(port, trust, "/health/", "localhost")
+            return trust
+        time.sleep(0.1)
+    raise AssertionError("Caddy does not serve.")
+
+
+def cookies_of(answer) -> dict[str, str]:
+    lines = [value.strip() for name, value in answer.getheaders() if name == "Set-Cookie"]
+    return {line.partition("=")[0]: line.partition("=")[2] for line in lines}
+
+
+def test_a_phone_logs_in_through_caddy(caddy, absent_book, tmp_path):
+    with behind_caddy(caddy, tmp_path, absent_book) as (port, trust):
+        state = json.loads(ask(port, trust, "/health/", "localhost").text)
+        page = ask(port, trust, "/login/", "localhost")
+        token = cookies_of(page)[PREFIX + "roundbook_csrf"].partition(";")[0]
+        form = {"username": LOGIN["ROUNDBOOK_USER"], "password": LOGIN["ROUNDBOOK_PASSWORD"]}
+        sent = {
+            "Cookie": f"{PREFIX}roundbook_csrf={token}",
+            "Origin": f"https://localhost:{port}",
+            "Content-Type": "application/x-www-form-urlencoded",
+            "X-Forwarded-Proto": "http",  # a phone cannot say that it came by http
+        }
+        body = urllib.parse.urlencode(form | {"csrfmiddlewaretoken": token})
+
+        answer = ask(port, trust, "/login/", "localhost", body=body, headers=sent)
+
+        session = cookies_of(answer)[PREFIX + "roundbook_session"]
+        inside = {"Cookie": f"{PREFIX}roundbook_session={session.partition(';')[0]}"}
+        settings = ask(port, trust, "/settings/", "localhost", headers=inside)
+
+    assert (state["status"], state["database"]) == ("ok", "ok")
+    assert {"Secure", "HttpOnly", "Path=/"} <= set(session.split("; "))
+    assert (answer.status, answer.getheader("Location"), settings.status) == (302, "/", 200)
+    assert page.getheader("Strict-Transport-Security") == "max-age=31536000; includeSubDomains; preload"
+
+
+def test_caddy_takes_its_file_as_it_is(caddy):
+    process = caddy((FOLDER / "Caddyfile").read_text(), "validate")
+
+    said, _ = process.communicate(timeout=60)
+
+    assert (process.returncode, said.splitlines()[-1]) == (0, "Valid configuration")
+
+
+def test_systemd_finds_nothing_wrong_with_the_unit(tmp_path):
+    assert shutil.which("systemd-analyze"), "This test needs Debian's package systemd."
+    unit = tmp_path / "roundbook.service"
+    shutil.copyfile(FOLDER / "roundbook.service", unit)
+
+    found = subprocess.run(
+        ["systemd-analyze", "verify", "--man=no", "--recursive-errors=no", unit],
+        capture_output=True,
+        text=True,
+    )
+
+    assert (found.returncode, found.stderr) == (0, "")
+
+
+def test_the_files_fit_each_other():
+    service, variables = ((FOLDER / name).read_text() for name in ("roundbook.service", "roundbook.env"))
+    caddyfile = (FOLDER / "Caddyfile").read_text()
+    given = dict(re.findall(r"^(?:# )?([A-Z_]+)=(.+)$", variables, re.M))
+
+    assert given["ROUNDBOOK_HOSTS"] == NAME
+    assert f"127.0.0.1:{given['ROUNDBOOK_PORT']}" == BEHIND
+    assert f"\n{NAME} {{\n" in caddyfile and BEHIND in caddyfile
+    assert given["ROUNDBOOK_DATA"].startswith(re.search(r"ReadWritePaths=(.+)", service)[1])
+    table = (ROOT / "DEVELOPERS.md").read_text().partition("## Environment variables")[2]
+    assert [name for name in given if f"`{name}`" not in table] == []
