@@ -63,10 +63,8 @@ def name_of(desk: Client) -> str:
 
 
 def session_of(device: Client) -> Session:
-    [key] = [
-        device.cookies[name].value for name in (OVER_HTTPS, "roundbook_session") if name in device.cookies
-    ]
-    return Session.objects.get(session_key=key)
+    cookie = device.cookies.get(OVER_HTTPS) or device.cookies["roundbook_session"]
+    return Session.objects.get(session_key=cookie.value)
 
 
 def at(monkeypatch, moment: datetime) -> None:
