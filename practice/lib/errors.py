@@ -1,5 +1,7 @@
 """The one exception by which a rule of the trade or of the book says no."""
 
+from practice.lib.refusals import tell_rule
+
 
 class RuleBroken(Exception):
     """A rule forbids what was asked, and nothing was changed: `RuleBroken("visit_locked", "This visit …")`.
@@ -11,6 +13,7 @@ class RuleBroken(Exception):
     def __init__(self, code: str, message: str):
         super().__init__(code, message)
         self.code, self.message = code, message
+        tell_rule(self)
 
     def __str__(self):
         return self.message

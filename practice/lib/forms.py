@@ -11,6 +11,7 @@ from practice.lib.characters import forbidden_in
 from practice.lib.form_fields import DayField, NumberField, PastDayField, PlannedDayField
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
+from practice.lib.refusals import tell_form
 
 __all__ = [
     "BookForm",
@@ -108,6 +109,7 @@ class BookFields:
 
         Else `errors`, `clashes` or `asked` say what the page shows. Call it with the row locked.
         """
+        tell_form(self)
         return self.is_valid() and not self._find_clashes() and not self._find_odd()
 
     def refuse(self, reason: str) -> None:

@@ -7,6 +7,7 @@ from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
 from practice.models.life_event import LifeEvent
 from practice.models.pairing_code import PairingCode
+from practice.models.phone_entry import PhoneEntry
 from practice.models.photo import Photo
 from practice.models.press import Press
 from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
@@ -31,6 +32,7 @@ __all__ = [
     "Owner",
     "PairingCode",
     "Photo",
+    "PhoneEntry",
     "Place",
     "Press",
     "Profile",

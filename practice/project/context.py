@@ -3,8 +3,10 @@
 from django.conf import settings
 from django.urls import reverse
 from django.utils.crypto import salted_hmac
+from django.utils.functional import SimpleLazyObject
 
 from practice.lib.profile import Profile
+from practice.models import PhoneEntry
 from practice.project.phone.program import color
 
 
@@ -18,7 +20,8 @@ def device_name(user) -> str:
 
 
 def roundbook(request) -> dict:
-    """Return the practice, the date that the environment fixes (None: none), the version, sun mode.
+    """Return the practice, the date that the environment fixes (None: none), the version, sun mode, and how
+    many of the phones' entries are to settle.
 
     `drafts_of` is the name under which the device keeps what this login has not saved. `worker` is the
     address of the service worker; while the program is worked on it has none, as its files change under one
@@ -33,5 +36,6 @@ def roundbook(request) -> dict:
         "profile": Profile.for_request(request),
         "today_fixed": settings.TODAY,
         "version": settings.VERSION,
+        "to_settle": SimpleLazyObject(PhoneEntry.objects.to_settle().count) if logged_in else 0,
         "sun": request.COOKIES.get("sun") == "yes",
     }

@@ -6,6 +6,7 @@ What is right is left alone, and a book in which all is right is only read.
 """
 
 from django.db import connection
+from django.utils import timezone
 
 import billing.guards
 import practice.guards
@@ -19,6 +20,7 @@ from practice.project.find.watching import NOTING
 from practice.project.first_books import bring_to_first_migrations
 from practice.project.home import HOME_RESTS_ON
 from practice.project.phone.kept import KEPT_RESTS_ON
+from practice.project.phone.taking import forget_old_entries
 from practice.project.sent_forms import forget_old_presses
 from practice.reports.planner import RESTS_ON
 
@@ -34,6 +36,7 @@ def furnish() -> None:
     bring_known_rates()
     bring_account_days()
     forget_old_presses()
+    forget_old_entries(timezone.now())
 
 
 def is_behind() -> bool:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from threading import Lock
+from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.messages import constants
@@ -47,10 +48,7 @@ class SentForms:
         press = posted_press(request)
         is_saved = press and was_saved(request, response)
         if press and (is_saved or not request.htmx):  # a tap of htmx saves nothing
-            said = "saved" if is_saved else "not"
-            response.set_cookie(
-                COOKIE.format(press.hex), said, max_age=COOKIE_AGE, samesite="Lax", secure=request.is_secure()
-            )
+            tell_device(response, press, is_saved, request.is_secure())
         return response
 
     def process_view(self, request: HttpRequest, view, args, kwargs) -> HttpResponse | None:
@@ -59,6 +57,12 @@ class SentForms:
             return None
         with in_turn():
             return answer_once(request, lambda: view(request, *args, **kwargs))
+
+
+def tell_device(response: HttpResponse, press: UUID, is_saved: bool, is_secure: bool) -> None:
+    """Tell the device whether the form with this UUID was saved."""
+    said = "saved" if is_saved else "not"
+    response.set_cookie(COOKIE.format(press.hex), said, max_age=COOKIE_AGE, samesite="Lax", secure=is_secure)
 
 
 @contextmanager

@@ -67,6 +67,7 @@ def client_change(request: HttpRequest, pk: int | None = None) -> HttpResponse:
         heading=f"{client}" if client else "New client",
         back=(back, "Clients"),
         then=Client.get_absolute_url,
+        entry="" if client else "New client",
     )
 
 

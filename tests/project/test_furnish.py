@@ -230,4 +230,4 @@ def test_a_book_in_which_all_is_right_is_only_read():
     with CaptureQueriesContext(connection) as asked:
         furnish()
 
-    assert [query["sql"].split()[0] for query in asked] == ["SELECT"] * 8
+    assert [query["sql"].split()[0] for query in asked] == ["SELECT"] * 9

@@ -23,7 +23,7 @@ from billing.models import Price
 from practice.actions.visits import complete_visit
 from practice.lib.presses import new_press
 from practice.lib.profile import Profile
-from practice.models import Client, FindEntry, FindNote, Press, Stamp
+from practice.models import Client, FindEntry, FindNote, PhoneEntry, Press, Stamp
 from practice.project.furnish import furnish
 from practice.project.sent_forms import KEPT_FOR, SAVED_BEFORE
 from stock.actions.counting import TypedCount, save_counts
@@ -130,11 +130,13 @@ NOT_SAVED_ONCE = {
     *("login", "logins", "logout", "password", "practice:sun", "billing:mail-test", "billing:year-pack"),
     *("phones", "phone-pair"),  # test_pairing_pages.py
     *("backup-now", "backup-restore", "backup-folder"),
+    "phone-entries",  # a phone's entries, each saved once (project/phone/test_entries.py)
 }
 
 
-# What is no row of the practice: presses, and what is worked out of its rows so that they are found.
-BESIDE = (Press, FindEntry, FindNote, Stamp)
+# What is no row of the practice: presses, a phone's entries, and what is worked out of its rows so that they
+# are found.
+BESIDE = (Press, PhoneEntry, FindEntry, FindNote, Stamp)
 
 
 def rows() -> dict[str, int]:

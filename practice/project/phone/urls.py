@@ -1,8 +1,8 @@
-"""Addresses of the phone: pairing it, its program, and what it keeps."""
+"""Addresses of the phone: pairing it, its program, what it keeps, what it sends, what of that is to settle."""
 
 from django.urls import path
 
-from practice.project.phone import kept_views, pairing_pages, program
+from practice.project.phone import kept_views, pairing_pages, program, settling_views, views
 
 urlpatterns = [
     path("phones/", pairing_pages.phones, name="phones"),
@@ -14,4 +14,7 @@ urlpatterns = [
     path("phone/not-kept/", program.not_kept, name="phone-not-kept"),
     path("phone/kept.json", kept_views.kept_list, name="phone-kept-list"),
     path("phone/kept/", kept_views.kept_page, name="phone-kept"),
+    path("phone/state/", views.state, name="phone-state"),
+    path("phone/entries/", views.entries, name="phone-entries"),
+    path("phone/settle/", settling_views.settle_list, name="phone-settle"),
 ]

@@ -30,6 +30,16 @@ export function setSaved() {
   show();
 }
 
+/** Show how many entries are on this phone and, where it is known, how many are to settle. */
+export function setCounts(here, toSettle) {
+  for (const [name, count] of Object.entries({ here, settle: toSettle })) {
+    const link = document.querySelector(`[data-count="${name}"]`);
+    if (!link || count === undefined) continue;
+    link.hidden = !count;
+    link.firstElementChild.textContent = count;
+  }
+}
+
 /** The server answered, or it did not; while it does not, it is asked again and again. */
 export function heard(value) {
   if (value) heardAt = performance.now();

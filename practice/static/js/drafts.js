@@ -159,6 +159,20 @@ function stateOf(form) {
   return states.get(key);
 }
 
+// For queue.js: the form's press, whether a field is typed, and that the form is kept there now.
+
+export const tokenOf = (form) => stateOf(form).token;
+
+export const isTyped = (form, name) =>
+  !NEVER_KEPT.includes(name) && ![...form.elements].some((each) => each.name === name && each.type === "password");
+
+export function letGo(form) {
+  store(stateOf(form).key, null);
+  states.delete(keyOf(form));
+  Object.assign(stateOf(form), { opened: read(form) });
+  showBadge();
+}
+
 const isUnsaved = (form, state) => state.isAnswer || state.taps.length > 0 || !isFilledInAlike(read(form), state.opened);
 
 /** Keep a form as it stands, or drop its draft where it stands as it was opened. */

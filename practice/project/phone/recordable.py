@@ -1,0 +1,15 @@
+"""Which forms a phone may record without signal: those that carry `data-entry` on their pages."""
+
+# The names of their addresses. Nothing else that a phone sends is tried.
+RECORDABLE = {
+    "practice:client-add",
+    "practice:finding-add",
+    "practice:horse-add",
+    "practice:place-add",
+    "practice:readings",
+    "practice:visit-as-last-time",
+    "practice:visit-complete",
+    "practice:visit-horse",
+    "practice:visit-plan",
+    "billing:payment-add",
+}

@@ -1,0 +1,118 @@
+// A form with `data-entry` is recorded on this phone first, then sent: at once where the server is there, else as
+// soon as it is. `data-then` is the kept page to go to without signal.
+
+import { heard, setCounts } from "./badge.js";
+import { isTyped, letGo, tokenOf } from "./drafts.js";
+import { drop, keep, kept, send, store } from "./entries.js";
+import { say } from "./taps.js";
+
+const LOGIN = document.documentElement.dataset.login;
+const HERE = "Saved on this phone. It goes to the book when there is signal.";
+const FULL = "Not saved: this phone has no room left. Make room, then tap again.";
+let isReady = false;
+let passing = null; // the form that goes plainly
+let again = 0;
+
+/** The entry of a form: what a browser would post. */
+function entryOf(form, submitter) {
+  const sent = [...new FormData(form, submitter)];
+  const files = sent.filter(([, value]) => value.name).map(([name, file]) => [name, file, file.name]);
+  const fields = sent.filter(([name, value]) => typeof value === "string" && isTyped(form, name));
+  const action = submitter?.getAttribute("formaction") ?? form.getAttribute("action") ?? "";
+  const { pathname, search } = new URL(action, location.href);
+  const [uuid, title] = [tokenOf(form), form.dataset.entry];
+  return { uuid, login: LOGIN, at: Date.now(), path: pathname + search, title, fields, files };
+}
+
+function tell(words) {
+  const main = document.getElementById("main");
+  main.prepend(document.getElementById("told").content.cloneNode(true));
+  main.querySelector(".message span").textContent = words; // once it stands there, so that it is read out
+}
+
+function goPlainly(form, submitter) {
+  delete form.isRecorded;
+  passing = form;
+  form.requestSubmit(submitter);
+  passing = null;
+}
+
+async function record(event) {
+  const { target: form, submitter } = event;
+  if (!isReady || !LOGIN || form === passing || !("entry" in form.dataset)) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  if (form.isRecorded) return; // a second tap
+  form.isRecorded = true;
+  const entry = entryOf(form, submitter);
+  try {
+    await keep(entry);
+  } catch {
+    if (navigator.onLine) return goPlainly(form, submitter);
+    delete form.isRecorded;
+    return say(submitter ?? form, FULL);
+  }
+  navigator.storage?.persist?.();
+  // What names a row that was made on this phone cannot go plainly.
+  const isLive = !JSON.stringify([entry.path, entry.fields]).includes("~");
+  const said = await sendNow(isLive && entry.uuid);
+  if (said?.state === "refused") return goPlainly(form, submitter); // its page says why
+  letGo(form);
+  if (said) return location.assign(said.then || "/phone/settle/");
+  if (!navigator.serviceWorker?.controller && !navigator.onLine) return tell(HERE);
+  sessionStorage.setItem("told", HERE);
+  location.assign(form.dataset.then || "/phone/entries/");
+}
+
+/** Send what waits here; return what the server says of the entry `live`, which somebody looks at. */
+async function sendNow(live = "") {
+  clearTimeout(again);
+  let answer = {};
+  try {
+    answer = await send(live);
+    heard(true);
+  } catch {
+    heard(false);
+  }
+  await show(answer.to_settle);
+  return answer.said;
+}
+
+/** Show what is here and how many are to settle; while something waits, try again and again. */
+async function show(toSettle) {
+  const entries = await kept();
+  setCounts(entries.length, toSettle);
+  const section = document.getElementById("entries");
+  section?.querySelector("ul").replaceChildren(...entries.map((entry) => rowOf(section, entry)));
+  clearTimeout(again);
+  if (entries.length) again = setTimeout(sendNow, 20000);
+}
+
+function rowOf(section, { uuid, title, at, login }) {
+  const row = section.querySelector("template").content.cloneNode(true);
+  const [name, more, button] = row.querySelectorAll(".row-name, .row-more, button");
+  const when = new Date(at).toLocaleString([], { weekday: "short", hour: "numeric", minute: "2-digit" });
+  name.textContent = title;
+  more.textContent = login === LOGIN ? when : `${when}. Log in as ${login} to send it.`;
+  button.addEventListener("click", () => {
+    if (confirm(`Delete “${title}”? It is not in the book.`)) drop(uuid).then(() => show());
+  });
+  return row;
+}
+
+document.addEventListener("submit", record, true);
+addEventListener("online", () => sendNow());
+addEventListener("pageshow", () => {
+  for (const form of document.forms) delete form.isRecorded;
+});
+store().then(
+  async () => {
+    isReady = true;
+    const told = sessionStorage.getItem("told");
+    sessionStorage.removeItem("told");
+    if (told) tell(told);
+    if ((await kept()).length) await sendNow();
+    else await show();
+  },
+  () => {}, // no store: forms go plainly
+);
