@@ -19,6 +19,8 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET
 
+from practice.project.static_files import as_sent
+
 WORKER = "js/worker.js"
 # Looks and scripts of the pages; what only papers and the first steps use is not kept on a phone.
 FOLDERS = {"css": ".css", "js": ".js"}
@@ -69,9 +71,8 @@ def manifest(request: HttpRequest) -> HttpResponse:
 def worker(request: HttpRequest) -> HttpResponse:
     """The service worker; a program with other files, or another version, is another one to a browser."""
     program = {"version": version(), "files": kept_files(), "missing": reverse("phone-not-kept")}
-    return HttpResponse(
-        f"self.program = {json.dumps(program)};\n{source_of(WORKER)}", content_type="text/javascript"
-    )
+    script = as_sent(source_of(WORKER))
+    return HttpResponse(f"self.program = {json.dumps(program)};\n{script}", content_type="text/javascript")
 
 
 @login_not_required

@@ -6,10 +6,12 @@ from pathlib import Path
 
 import pytest
 from django.contrib.staticfiles import finders
+from django.core.files import File
 from django.urls import reverse
 from PIL import Image
 
 from practice.project.phone.program import kept_files
+from practice.project.static_files import StaticFiles, as_sent
 
 pytestmark = pytest.mark.django_db
 STATIC = Path(finders.find("mark.svg")).parent
@@ -95,8 +97,32 @@ def test_pages_name_the_worker_only_to_who_is_logged_in_and_not_while_the_progra
     assert (logged_in, in_debug, names_worker()) == (True, False, False)
 
 
-def test_all_scripts_of_our_own_are_below_40_kib():
-    sizes = {file.name: file.stat().st_size for file in (STATIC / "js").glob("*.js")}
+def test_all_scripts_of_our_own_are_below_40_kib_as_sent():
+    scripts = (STATIC / "js").glob("*.js")
+    sizes = {file.name: len(as_sent(file.read_text()).encode()) for file in scripts}
 
     assert sizes["worker.js"] > 0
     assert sum(sizes.values()) <= 40 * 1024, sizes
+
+
+def test_a_script_is_sent_without_its_comments():
+    script = (
+        '// What it does.\n\nconst url = "https://barn.example"; // not a line of its own\n'
+        "\n/** Add up.\n  by ones */\n"
+        "function count(all) {\n  // One more.\n  return all /* so far */ + 1;\n}\n"
+    )
+
+    assert as_sent(script) == (
+        'const url = "https://barn.example"; // not a line of its own\n'
+        "function count(all) {\nreturn all /* so far */ + 1;\n}\n"
+    )
+
+
+def test_what_is_collected_has_no_comments(tmp_path, settings):
+    settings.STATIC_ROOT = tmp_path
+    storage = StaticFiles(location=tmp_path)
+
+    with (STATIC / "js" / "badge.js").open("rb") as script:
+        storage.save("js/badge.js", File(script))
+
+    assert (tmp_path / "js" / "badge.js").read_text() == as_sent((STATIC / "js" / "badge.js").read_text())
