@@ -1,4 +1,4 @@
-"""Addresses of the phone: pairing it, its program, what it keeps, what it sends, what of that is to settle."""
+"""Addresses of the phone: pairing it, its program, what it keeps and sends, what of that is to settle."""
 
 from django.urls import path
 
