@@ -11,6 +11,7 @@ import webbrowser
 from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core.management import call_command, get_commands
+from django.urls import reverse
 
 from practice.lib.errors import RuleBroken
 from practice.lib.locks import one_at_a_time
@@ -90,7 +91,8 @@ class Command(BookCommand):
         served.begin()
         self.stdout.write(
             "Phones and computers in your own network can reach this book at"
-            f" {' or '.join(phone_addresses())}. Each needs a login."
+            f" {' or '.join(phone_addresses())}. Each needs a login.\n"
+            f"To pair a phone, open {server.url.rstrip('/')}{reverse('phones')} on this computer."
         )
         return served
 

@@ -24,7 +24,6 @@ from practice.project.logins import end_login, login_rows, note_phone
 from practice.project.phone.pairing import in_groups, make_code, open_code, use_code
 from practice.project.phone.pairing_forms import PairForm
 from practice.project.phone.reach import PairingAddress, how_phones_reach
-from practice.project.serving.authority import practice_authority
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 DAYS_UNUSED = settings.SESSION_COOKIE_AGE // (24 * 60 * 60)
@@ -86,6 +85,8 @@ def phone_authority(request: HttpRequest) -> HttpResponse:
     reach = how_phones_reach(timezone.now())
     if not (request.is_secure() and reach and reach.fingerprint):
         return redirect("phone-pair")
+    from practice.project.serving.authority import practice_authority
+
     certificate = practice_authority(timezone.now()).der
     headers = {"Content-Disposition": 'attachment; filename="roundbook.crt"'}
     return HttpResponse(certificate, "application/x-x509-ca-cert", headers=headers)

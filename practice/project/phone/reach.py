@@ -8,7 +8,6 @@ from django.conf import settings
 from django.urls import reverse
 
 from practice.project.serving.addresses import phone_addresses
-from practice.project.serving.authority import practice_authority
 
 
 @dataclass(frozen=True)
@@ -54,6 +53,8 @@ def how_phones_reach(now: datetime) -> Reach | None:
     """Return how phones reach the book; None while they do not."""
     if settings.PUBLIC_ADDRESS:
         return Reach(settings.PUBLIC_ADDRESS)
+    from practice.project.serving.authority import practice_authority
+
     found = [address.rstrip("/") for address in phone_addresses()]
     if not found:
         return None

@@ -96,11 +96,12 @@ def test_what_trusts_another_authority_is_told_no(with_phones):
 def test_it_says_who_can_reach_it(with_phones):
     book, port, _ = with_phones
 
-    [said] = book.said
+    said, pairing = book.said
 
     said_at = re.fullmatch(
         r"Phones and computers in your own network can reach this book at (.+)\. Each needs a login\.\n", said
     )
+    assert pairing == f"To pair a phone, open {book.url}phones/ on this computer.\n"
     first, *others = said_at[1].split(" or ")
     assert re.fullmatch(rf"https://roundbook(-\d+)?\.local:{port}/", first)
     assert all(re.fullmatch(rf"https://[\d.]+:{port}/", other) for other in others)
