@@ -54,9 +54,10 @@ class LoginRequired(LoginRequiredMiddleware):
 def to_login(request: HttpRequest) -> HttpResponse:
     """Lead to the login and back; htmx is told to leave the page, and swaps nothing into it.
 
-    What a script or a service worker fetches is no page to be led from: it gets 401.
+    What a script or a service worker fetches by itself is no page to be led from: it gets 401. A page that a
+    worker fetches for the browser says that it is one.
     """
-    if not request.htmx and request.headers.get("Sec-Fetch-Dest") == "empty":
+    if not request.htmx and request.headers.get("Sec-Fetch-Mode", "navigate") != "navigate":
         return HttpResponse(status=401)
     answer = redirect_to_login(page_of(request))
     return HttpResponseClientRedirect(answer.url) if request.htmx else answer

@@ -192,8 +192,11 @@ def test_a_phone_that_was_ended_gets_the_login_and_nothing_more(desk, phone):
     assert f"Logged out there: {NAME}." in words(answer)
     assert (listed(desk), is_in(desk)) == ([], True)
     assert phone.get("/round/", secure=True).url == "/login/?next=/round/"
-    fetched = phone.get("/round/", secure=True, headers={"sec-fetch-dest": "empty"})
-    assert (fetched.status_code, fetched.content) == (401, b"")
+    fetched = phone.get("/round/", secure=True, headers={"sec-fetch-mode": "cors"})
+    opened = phone.get(
+        "/round/", secure=True, headers={"sec-fetch-mode": "navigate", "sec-fetch-dest": "empty"}
+    )
+    assert (fetched.status_code, fetched.content, opened.status_code) == (401, b"", 302)
 
 
 def test_a_phone_is_listed_and_ended_where_all_devices_are(desk, phone):
