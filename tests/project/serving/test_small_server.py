@@ -6,13 +6,12 @@ import re
 import shutil
 import subprocess
 import time
-import urllib.parse
 
 import pytest
 
 from practice.project.serving.cookies import PREFIX
 from tests.processes import ROOT, free_port, started, surroundings
-from tests.project.serving.trusting import ask, trusting
+from tests.project.serving.trusting import Visitor, trusting
 
 FOLDER = ROOT / "practice" / "project" / "serving" / "small_server"
 NAME, BEHIND = "book.example.com", "127.0.0.1:8000"
@@ -62,40 +61,26 @@ def trust_once_it_serves(process, root, port):
         assert process.poll() is None, process.stdout.read()
         with contextlib.suppress(OSError):
             trust = trusting(root)
-            ask(port, trust, "/health/", "localhost")
+            Visitor(port, trust, "localhost").get("/health/")
             return trust
         time.sleep(0.1)
     raise AssertionError("Caddy does not serve.")
 
 
-def cookies_of(answer) -> dict[str, str]:
-    lines = [value.strip() for name, value in answer.getheaders() if name == "Set-Cookie"]
-    return {line.partition("=")[0]: line.partition("=")[2] for line in lines}
-
-
 def test_a_phone_logs_in_through_caddy(caddy, absent_book, tmp_path):
     with behind_caddy(caddy, tmp_path, absent_book) as (port, trust):
-        state = json.loads(ask(port, trust, "/health/", "localhost").text)
-        page = ask(port, trust, "/login/", "localhost")
-        token = cookies_of(page)[PREFIX + "roundbook_csrf"].partition(";")[0]
-        form = {"username": LOGIN["ROUNDBOOK_USER"], "password": LOGIN["ROUNDBOOK_PASSWORD"]}
-        sent = {
-            "Cookie": f"{PREFIX}roundbook_csrf={token}",
-            "Origin": f"https://localhost:{port}",
-            "Content-Type": "application/x-www-form-urlencoded",
-            "X-Forwarded-Proto": "http",  # a phone cannot say that it came by http
-        }
-        body = urllib.parse.urlencode(form | {"csrfmiddlewaretoken": token})
-
-        answer = ask(port, trust, "/login/", "localhost", body=body, headers=sent)
-
-        session = cookies_of(answer)[PREFIX + "roundbook_session"]
-        inside = {"Cookie": f"{PREFIX}roundbook_session={session.partition(';')[0]}"}
-        settings = ask(port, trust, "/settings/", "localhost", headers=inside)
+        phone = Visitor(port, trust, "localhost")
+        state = json.loads(phone.get("/health/").body)
+        page = phone.get("/login/", **{"X-Forwarded-Proto": "http"})  # it cannot say that it came by http
+        answer = phone.log_in(LOGIN["ROUNDBOOK_USER"], LOGIN["ROUNDBOOK_PASSWORD"])
+        inside = phone.get("/settings/")
 
     assert (state["status"], state["database"]) == ("ok", "ok")
-    assert {"Secure", "HttpOnly", "Path=/"} <= set(session.split("; "))
-    assert (answer.status, answer.getheader("Location"), settings.status) == (302, "/", 200)
+    assert (page.status, answer.status, answer.getheader("Location"), inside.status) == (200, 302, "/", 200)
+    assert {name: (morsel["secure"], morsel["path"]) for name, morsel in phone.cookies.items()} == {
+        f"{PREFIX}roundbook_csrf": (True, "/"),
+        f"{PREFIX}roundbook_session": (True, "/"),
+    }
     assert page.getheader("Strict-Transport-Security") == "max-age=31536000; includeSubDomains; preload"
 
 

@@ -12,7 +12,7 @@ import pytest
 from practice.project.server import bound
 from practice.project.serving.cookies import PREFIX
 from tests.processes import free_port, run_command, started
-from tests.project.serving.trusting import ask, connected, trusting
+from tests.project.serving.trusting import Visitor, ask, connected, trusting
 
 # One worker makes the book that these share.
 pytestmark = pytest.mark.xdist_group("start")
@@ -33,38 +33,50 @@ def with_phones(kept_book):
         yield found
 
 
-def cookies_of(answer) -> dict[str, str]:
-    """Return the cookies of an answer, each with its flags."""
-    lines = [value.strip() for name, value in answer.getheaders() if name == "Set-Cookie"]
-    return {line.partition("=")[0]: line.partition("=")[2] for line in lines}
-
-
 @pytest.fixture
 def with_anna(absent_book):
     with serving(**absent_book, **LOGIN) as found:
         yield found
 
 
-def test_a_phone_logs_in_over_https_and_is_served(with_anna):
-    _, port, trust = with_anna
-    page = ask(port, trust, "/login/")
-    token = cookies_of(page)[PREFIX + "roundbook_csrf"].partition(";")[0]
-    form = {"username": LOGIN["ROUNDBOOK_USER"], "password": LOGIN["ROUNDBOOK_PASSWORD"]}
-    sent = {
-        "Cookie": f"{PREFIX}roundbook_csrf={token}",
-        "Origin": f"https://127.0.0.1:{port}",
-        "Content-Type": "application/x-www-form-urlencoded",
-    }
+def test_a_phone_is_paired_over_https_and_ended_on_the_desk(with_anna):
+    """From the first look without trust to the last one without a login, as a phone of the network does."""
+    book, port, _ = with_anna
+    desk = Visitor(urllib.parse.urlsplit(book.url).port)
+    desk.log_in(LOGIN["ROUNDBOOK_USER"], LOGIN["ROUNDBOOK_PASSWORD"])
+    desk.get("/phones/")
+    desk.post("/phones/", {})
+    page = desk.get("/phones/").body.decode()
+    [code] = re.findall(r'pairing-code">\s*([\w-]+)', page)
+    host = re.search(rf"https://([\w.-]+):{port}/phone/pair/", page)[1]
+    blind = ssl.create_default_context()
+    blind.check_hostname, blind.verify_mode = False, ssl.CERT_NONE
+    given = Visitor(port, blind, host).get("/phone/trust/certificate/").body
 
-    body = urllib.parse.urlencode(form | {"csrfmiddlewaretoken": token})
-    answer = ask(port, trust, "/login/", body=body, headers=sent)
+    phone, other = (Visitor(port, ssl.create_default_context(cadata=given), host) for _ in range(2))
+    phone.get("/phone/pair/")
+    other.get("/phone/pair/")
+    form = {"pairing_code": code, "name": "Wren's phone"}
+    wrong = phone.post("/phone/pair/", form | {"pairing_code": "2222-2222"})
+    right = phone.post("/phone/pair/", form)
+    again = other.post("/phone/pair/", form)
+    inside = phone.get("/settings/")
+    session = phone.cookies[PREFIX + "roundbook_session"]
+    [name] = re.findall(r'name="end"\s+value="(\w+)"', desk.get("/phones/").body.decode())
+    desk.post("/phones/", {"end": name})
+    ended = phone.get("/settings/")
 
-    session = cookies_of(answer)[PREFIX + "roundbook_session"]
-    assert {"Secure", "HttpOnly", "Path=/", "SameSite=Lax"} <= set(session.split("; "))
-    key = session.partition(";")[0]
-    inside = ask(port, trust, "/settings/", headers={"Cookie": f"{PREFIX}roundbook_session={key}"})
-    assert (answer.status, answer.getheader("Location"), inside.status) == (302, "/", 200)
-    assert page.getheader("Strict-Transport-Security") is None
+    assert host.endswith(".local")
+    assert [each.status for each in (wrong, right, again, inside)] == [200, 302, 200, 200]
+    assert [b"This code does not work." in each.body for each in (wrong, again)] == [True, True]
+    assert (session["secure"], session["httponly"], session["path"], session["samesite"]) == (
+        True,
+        True,
+        "/",
+        "Lax",
+    )
+    assert (ended.status, ended.getheader("Location")) == (302, "/login/?next=/settings/")
+    assert inside.getheader("Strict-Transport-Security") is None
 
 
 def test_without_a_login_a_phone_is_led_to_it(with_phones):
