@@ -5,7 +5,19 @@ from collections.abc import Callable
 from django.urls import path
 
 from practice.models import Client, Place, Service, Vehicle
-from practice.views import histories, people, photos, planning, road, road_log, round, settings, trade, visits
+from practice.views import (
+    histories,
+    people,
+    photos,
+    planning,
+    road,
+    road_log,
+    round,
+    settings,
+    times,
+    trade,
+    visits,
+)
 
 
 def patterns(prices: Callable, owes: Callable) -> list:
@@ -74,8 +86,8 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("legs/<id:pk>/change/", road.leg_change, name="leg-change"),
         path("legs/<id:pk>/remove/", road.leg_remove, name="leg-remove"),
         path("visits/<id:pk>/", visits.visit_detail, name="visit-detail"),
-        path("visits/<id:pk>/arrive/", visits.visit_arrive, name="visit-arrive"),
-        path("visits/<id:pk>/times/", visits.visit_times, name="visit-times"),
+        path("visits/<id:pk>/arrive/", times.visit_arrive, name="visit-arrive"),
+        path("visits/<id:pk>/times/", times.visit_times, name="visit-times"),
         path("visits/<id:pk>/complete/", visits.visit_complete, name="visit-complete"),
         path("visits/<id:pk>/as-last-time/", visits.visit_as_last_time, name="visit-as-last-time"),
         path("visits/<id:pk>/return/", visits.visit_return, name="visit-return"),

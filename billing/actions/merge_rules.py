@@ -15,6 +15,7 @@ from practice.models import (
     Client,
     Finding,
     Horse,
+    HorseTime,
     MaterialReturn,
     MaterialUse,
     Owner,
@@ -142,7 +143,7 @@ class HorseRules(MergeRules):
 
 def visits_of(horse: Horse) -> set[int]:
     """Return the keys of the visits at which anything is recorded of a horse."""
-    models = (Work, MaterialUse, MaterialReturn, Finding, Photo, InvoiceLine)
+    models = (Work, MaterialUse, MaterialReturn, Finding, HorseTime, Photo, InvoiceLine)
     rows = [model.objects.filter(horse=horse).values_list("visit", flat=True) for model in models]
     return set(chain.from_iterable(rows)) - {None}
 

@@ -124,34 +124,6 @@ def reorder_visit(visit: Visit, step: int) -> Visit:
 
 
 @transaction.atomic
-def arrive_at_visit(visit: Visit, at: time) -> Visit:
-    """Write down when we came; the first time that was tapped stands.
-
-    Raises RuleBroken for a canceled visit, one that we left before then, and a day that is closed for good.
-    """
-    visit = locked_visit(visit)
-    Profile.current().check_open(visit.date)
-    if visit.status == Visit.Status.CANCELLED:
-        raise RuleBroken("visit_cancelled", "This visit is canceled. Reopen it first.")
-    return visit if visit.arrived else set_visit_times(visit, at, visit.leave)
-
-
-@transaction.atomic
-def set_visit_times(visit: Visit, arrived: time | None, leave: time | None) -> Visit:
-    """Correct when we came and left. It changes no charge, so it may be done on an invoiced visit too.
-
-    Raises RuleBroken where we would have left before we came, and for a day that is closed for good.
-    """
-    visit = locked_visit(visit)
-    Profile.current().check_open(visit.date)
-    if arrived and leave and leave < arrived:
-        raise RuleBroken("left_before_arriving", "You cannot leave before you arrive. Check both times.")
-    visit.arrived, visit.leave = arrived, leave
-    visit.save(update_fields=["arrived", "leave"])
-    return visit
-
-
-@transaction.atomic
 def complete_visit(visit: Visit, *, arrive: time | None = None, leave: time | None = None) -> Visit:
     """Mark a planned visit as done and take its materials out of stock, below zero if need be.
 

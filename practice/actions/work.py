@@ -100,6 +100,7 @@ def take_horse_off(visit: Visit, horse: Horse) -> None:
     has_work = visit.work.filter(horse=horse).exists() or visit.materials.filter(horse=horse).exists()
     if has_work:
         save_work(visit, horse, (), ())
+        visit.times.filter(horse=horse).delete()
     elif not remove_findings(visit.findings.filter(horse=horse)):
         raise RuleBroken("horse_not_at_visit", f"Nothing is saved of {horse} at this visit.")
 

@@ -17,13 +17,6 @@ def time_field(label: str, required: bool = False) -> forms.TimeField:
     )
 
 
-class VisitTimesForm(BookForm):
-    """When we came to a stop and left it."""
-
-    arrived = time_field("Arrived")
-    leave = time_field("Left")
-
-
 class VisitForm(BookForm):
     """What planning and moving a visit have in common: the vehicle, of those in use."""
 

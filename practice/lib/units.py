@@ -8,19 +8,21 @@ from decimal import Decimal
 class DistanceUnit:
     """A unit of distance: what the book writes, the word for one, and the word for several.
 
-    `far`: farther than that between two readings of an odometer is asked about once.
+    `far`: farther than that between two readings of an odometer is asked about once. `an_hour`: how far one
+    comes in an hour on the roads between barns (a rule of thumb, no source).
     """
 
     name: str
     one: str
     many: str
     far: Decimal
+    an_hour: Decimal
 
 
 DISTANCE_UNITS = {
     unit.name: unit
     for unit in (
-        DistanceUnit("mi", "mile", "miles", Decimal(1000)),
-        DistanceUnit("km", "kilometer", "kilometers", Decimal(1600)),
+        DistanceUnit("mi", "mile", "miles", Decimal(1000), Decimal(35)),
+        DistanceUnit("km", "kilometer", "kilometers", Decimal(1600), Decimal(56)),
     )
 }

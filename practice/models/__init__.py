@@ -5,6 +5,7 @@ from practice.models.client import Client, Place
 from practice.models.find import FindEntry, FindNote
 from practice.models.finding import Finding, Zone
 from practice.models.horse import Horse, Owner
+from practice.models.horse_time import HorseTime
 from practice.models.life_event import LifeEvent
 from practice.models.pairing_code import PairingCode
 from practice.models.phone_entry import PhoneEntry
@@ -22,6 +23,7 @@ __all__ = [
     "Finding",
     "Foot",
     "Horse",
+    "HorseTime",
     "Leg",
     "LegChange",
     "LifeEvent",

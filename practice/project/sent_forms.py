@@ -26,7 +26,7 @@ from practice.lib.presses import FIELD, posted_press
 from practice.models import Press
 
 COOKIE = "form_{}"
-NOT_TYPED = (FIELD, "csrfmiddlewaretoken")
+NOT_TYPED = (FIELD, "csrfmiddlewaretoken", "spent")
 SAVED_BEFORE = "This was saved before, so it was not saved again."
 COOKIE_AGE = 60 * 60 * 24 * 7
 # Longer than a draft stays on a device.

@@ -4,12 +4,11 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import F
-
 from practice.lib import formats
 from practice.lib.formats import counted
-from practice.models import Horse, Visit, Work
+from practice.models import Horse, HorseTime, Visit
 from practice.reports.due import DueHorse, due_horses
+from practice.reports.working_time import last_services
 from practice.rules.cycle import CycleWeeks, cycle_weeks
 
 # A horse due this many days after the visit is offered as the next one all the same.
@@ -30,6 +29,7 @@ class HorseAtStop:
     last_work: str
     done: list[str]
     is_open: bool = False
+    time: HorseTime | None = None
 
     @property
     def days(self) -> int | None:
@@ -95,6 +95,7 @@ def horses_at(visit: Visit, horse: Horse | None = None) -> list[HorseAtStop]:
     for row in work:
         done[row.horse_id].append(str(row.service))
     last_work = _last_work(rows)
+    times = {row.horse_id: row for row in visit.times.all()}
     return [
         HorseAtStop(
             visit=visit,
@@ -104,6 +105,7 @@ def horses_at(visit: Visit, horse: Horse | None = None) -> list[HorseAtStop]:
             last_work=", ".join(last_work[row.horse.pk]),
             done=done[row.horse.pk],
             is_open=row.horse == horse,
+            time=times.get(row.horse.pk),
         )
         for row in rows
     ]
@@ -112,15 +114,10 @@ def horses_at(visit: Visit, horse: Horse | None = None) -> list[HorseAtStop]:
 def _last_work(rows: list[DueHorse]) -> dict[int, list[str]]:
     """Return the services of each horse's last work, by its key, or that someone else did it."""
     days = {row.horse.pk: row.last for row in rows if row.last and not row.is_elsewhere}
-    work = Work.objects.filter(
-        horse__in=days, visit__status=Visit.Status.DONE, visit__date__in=set(days.values())
-    ).select_related("service")
-    services: dict[int, list[str]] = defaultdict(list)
-    services |= {row.horse.pk: ["by someone else"] for row in rows if row.is_elsewhere}
-    for row in work.annotate(on=F("visit__date")).order_by("pk"):
-        if days[row.horse_id] == row.on:
-            services[row.horse_id].append(str(row.service))
-    return services
+    words: dict[int, list[str]] = defaultdict(list)
+    words |= {row.horse.pk: ["by someone else"] for row in rows if row.is_elsewhere}
+    words |= {horse: [str(service) for service in done] for horse, done in last_services(days).items()}
+    return words
 
 
 def next_horse(horses: list[HorseAtStop], after: Horse | None = None) -> HorseAtStop | None:

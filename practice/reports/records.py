@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import cached_property
+
+from django.utils.text import capfirst
 
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
@@ -13,6 +16,7 @@ from practice.reports.history import past_visits, visits_with
 from practice.reports.horse_history import HorseHistory, history_of
 from practice.reports.miles import YearMiles, miles_by_year, visits_of_client, visits_of_horse
 from practice.reports.reaching import directions_to, mail_link, map_link, tel_link
+from practice.reports.working_time import in_words, last_services, planned_times
 
 VISITS_SHOWN, FINDINGS_SHOWN = 12, 10
 
@@ -147,6 +151,14 @@ class HorseRecord:
         """Breed and year of birth, as far as they are known."""
         born = f"born {self.horse.born}" if self.horse.born else ""
         return ", ".join(filter(None, [self.horse.breed, born])) if self.horse.breed else born.capitalize()
+
+    @cached_property
+    def time(self) -> str:
+        """How long it will take, and what that rests on; blank where nothing says so."""
+        if self.due.gone or self.due.last is None or self.due.is_elsewhere:
+            return ""
+        known = planned_times(last_services({self.horse.pk: self.due.last})).get(self.horse.pk)
+        return f"{capfirst(in_words(known.minutes))} ({known.basis.value})." if known else ""
 
     @property
     def cost_of_year(self) -> Decimal:

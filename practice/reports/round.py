@@ -1,7 +1,7 @@
 """The round of a day: what each vehicle does, how far it is, and what comes next."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from django.urls import reverse
@@ -12,6 +12,7 @@ from practice.lib.periods import within_reach
 from practice.lib.profile import Profile
 from practice.models import Horse, Visit
 from practice.reports.due import DueHorse, due_horses, due_places
+from practice.reports.round_times import fill_in_times
 from practice.reports.vehicle_day import VehicleDay, vehicle_days
 
 # How many places with horses due are named on an empty day.
@@ -207,6 +208,9 @@ def stops_done(done: int, stops: int) -> str:
     return f"{done} of {stops} stops {'is' if done == 1 else 'are'} done."
 
 
-def day_round(on: date, today: date, profile: Profile) -> DayRound:
-    """Return the round of a day."""
-    return DayRound(on, today, vehicle_days(on, profile), profile)
+def day_round(on: date, today: date, profile: Profile, now: datetime | None = None) -> DayRound:
+    """Return the round of a day, with how long it takes from `now` on where it is not over."""
+    parts = vehicle_days(on, profile)
+    if on >= today:
+        fill_in_times(parts, profile, now if on == today else None)
+    return DayRound(on, today, parts, profile)

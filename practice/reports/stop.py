@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
+from django.utils.text import capfirst
+
 from practice.lib import formats
 from practice.lib.formats import counted
 from practice.lib.list_rows import ListRow
@@ -14,6 +16,7 @@ from practice.reports.horses_at_stop import HorseAtStop, horses_at, next_horse
 from practice.reports.material_costs import cost_of_visit
 from practice.reports.miles import miles_of
 from practice.reports.reaching import clients_to_call, directions_to
+from practice.reports.working_time import in_words, last_services, planned_times, sum_of_times
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,11 @@ class Stop:
         """Whether it is still to be said that we are here."""
         visit = self.visit
         return visit.status == Visit.Status.PLANNED and not visit.arrived and visit.date == self.profile.today
+
+    @property
+    def has_times(self) -> bool:
+        """Whether there is a time to correct, or work to give one to."""
+        return bool(self.visit.arrived or self.visit.leave or self.done)
 
     @property
     def is_billed_here(self) -> bool:
@@ -142,6 +150,19 @@ class Stop:
         if self.done:
             return f"Every horse due at {self.visit.place} is done."
         return f"No horse is due at {self.visit.place}."
+
+    @cached_property
+    def time(self) -> str:
+        """How long the horses that are due will take: `About 1 h 20 min.` Blank where nobody knows."""
+        if not self.can_change or self.visit.date < self.profile.today:
+            return ""
+        last = last_services({row.horse.pk: row.last for row in self.due if row.last})
+        planned = planned_times(last)
+        if not planned:
+            return ""
+        unknown = [row.horse for row in self.due if row.horse.pk not in planned]
+        without = f", not counting {formats.listed(unknown)}" if unknown else ""
+        return f"{capfirst(in_words(sum_of_times(planned.values())))} of work{without}."
 
     @property
     def status(self) -> str:

@@ -14,6 +14,7 @@ from practice.reports.drives import ProposedDrive, RoadHistory, propose_drives
 from practice.reports.due import DueHorse, due_horses
 from practice.reports.odometers import in_driving_order, vehicle_chain
 from practice.reports.road_log import gap_url, gap_words
+from practice.reports.working_time import in_words
 from practice.rules.odometer import Gap
 from practice.rules.routing import Basis, is_home
 
@@ -37,6 +38,7 @@ class RoundStop:
     due: list[DueHorse] = field(default_factory=list)
     reach: Decimal | None = None
     proposal: ProposedDrive | None = None
+    minutes: int | None = None  # how long the horses due there take, where a round shows that
 
     @property
     def is_planned(self) -> bool:
@@ -77,6 +79,10 @@ class RoundStop:
         return formats.days_over(days) if days else "due on the day"
 
     @property
+    def takes(self) -> str:
+        return in_words(self.minutes) if self.minutes else ""
+
+    @property
     def lacks_work(self) -> bool:
         """Whether it is done, and nothing was written down for any horse."""
         return self.is_done and not self.horses
@@ -102,6 +108,7 @@ class VehicleDay:
     readings: dict[str, Decimal] = field(default_factory=dict)
     proposals: list[ProposedDrive] = field(default_factory=list)
     gaps: list[Gap] = field(default_factory=list)
+    ahead: str = ""  # what is still to do, where a round shows that
 
     @property
     def name(self) -> str:

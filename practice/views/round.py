@@ -24,7 +24,7 @@ from practice.lib.pages import GET_OR_POST, round_url
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
-from practice.lib.today import today
+from practice.lib.today import now, today
 from practice.models import Horse, Vehicle, Visit
 from practice.reports.asked import day_planned_at
 from practice.reports.odometers import known_readings
@@ -52,7 +52,7 @@ def show_round(
 ) -> HttpResponse:
     """Show the page of a day; `form` is the one of a vehicle's odometer with its errors."""
     profile = Profile.for_request(request)
-    day = day_round(on, today(), profile)
+    day = day_round(on, today(), profile, now())
     forms = {
         part.vehicle: reading_form(part.vehicle, on, profile=profile) for part in day.vehicles if part.vehicle
     }

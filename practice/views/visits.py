@@ -1,6 +1,5 @@
 """A visit: the horses at the place, those due first; what was done to one of them; a finding."""
 
-from datetime import time
 from functools import partial
 
 from django.contrib import messages
@@ -13,11 +12,11 @@ from django.views.decorators.http import require_GET, require_POST
 from practice.actions.findings import record_finding, reopen_finding, resolve_finding
 from practice.actions.last_time import as_last_time
 from practice.actions.materials import return_materials, still_out
-from practice.actions.visits import arrive_at_visit, complete_visit, locked_visit, set_visit_times
+from practice.actions.visits import complete_visit, locked_visit
 from practice.actions.work import save_work, take_horse_off
 from practice.forms.asking_work import TakeOffForm
 from practice.forms.returns import ReturnForm
-from practice.forms.visits import FindingForm, VisitTimesForm
+from practice.forms.visits import FindingForm
 from practice.forms.work import HorseWorkForm
 from practice.lib import formats
 from practice.lib.addresses import id_of, search_words
@@ -25,7 +24,6 @@ from practice.lib.errors import RuleBroken
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, render_page, round_url
 from practice.lib.profile import Profile
-from practice.lib.tapped import tapped_at
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Horse, Visit
@@ -34,6 +32,7 @@ from practice.reports.horses_at_stop import horses_at, next_horse
 from practice.reports.stop import Stop
 from practice.reports.taken_off import TakenOff
 from practice.rules.horse_work import HorseWork
+from practice.views.times import note_time, time_at_visit
 
 FOUND = 20
 # The button that saves a horse as last time.
@@ -68,38 +67,9 @@ def visit_complete(request: HttpRequest, pk: int) -> HttpResponse:
     if visit.date > today():
         messages.error(request, "This day is still ahead. Move the stop to today before you mark it done.")
         return redirect(visit)
-    leave = time_at_visit(request, visit)
+    leave = time_at_visit(visit)
     message = f"{visit.place} is done."
     return do(request, complete_visit, visit, leave=leave, message=message, then=round_url(visit.date))
-
-
-def time_at_visit(request: HttpRequest, visit: Visit) -> time | None:
-    """Return the minute in which a form of a visit was sent; None where that was on another day."""
-    at = tapped_at(request)
-    return at.time().replace(second=0) if at.date() == visit.date else None
-
-
-@require_POST
-def visit_arrive(request: HttpRequest, pk: int) -> HttpResponse:
-    """*I am here*: write down when, and open the stop."""
-    visit = get_visit(pk)
-    then = visit.get_absolute_url()
-    if (at := time_at_visit(request, visit)) is None:
-        return redirect(then)
-    return do(request, arrive_at_visit, visit, at, message="Arrival saved.", then=then)
-
-
-@GET_OR_POST
-def visit_times(request: HttpRequest, pk: int) -> HttpResponse:
-    """Correct when we came to a stop and left it."""
-    visit = get_visit(pk)
-    return form_page(
-        request,
-        partial(VisitTimesForm, row=visit),
-        heading=f"When were you at {visit.place}?",
-        back=(visit.get_absolute_url(), str(visit.place)),
-        save=lambda form: set_visit_times(visit, **form.cleaned_data),
-    )
 
 
 @require_POST
@@ -153,6 +123,7 @@ def repeat_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect(at.visit.horse_url(at.horse))
+    note_time(request, at.visit, at.horse)
     return saved_horse(request, at)
 
 
@@ -185,6 +156,7 @@ def save_posted(
     except RuleBroken as error:
         form.refuse(str(error))
         return form, False
+    note_time(request, at.visit, horse)
     return form, True
 
 

@@ -1,6 +1,6 @@
 """Smallest valid rows of the practice."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from decimal import Decimal
 
 import factory
@@ -11,6 +11,7 @@ from practice.models import (
     Client,
     Finding,
     Horse,
+    HorseTime,
     Leg,
     LegChange,
     MaterialUse,
@@ -142,6 +143,16 @@ class WorkFactory(DjangoModelFactory):
     horse = factory.SubFactory(HorseFactory)
     service = factory.SubFactory(ServiceFactory)
     price = Decimal(50)
+
+
+class HorseTimeFactory(DjangoModelFactory):
+    class Meta:
+        model = HorseTime
+
+    visit = factory.SubFactory(VisitFactory)
+    horse = factory.SubFactory(HorseFactory)
+    began = time(9, 20)
+    finished = time(9, 52)
 
 
 class MaterialUseFactory(DjangoModelFactory):

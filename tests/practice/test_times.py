@@ -5,7 +5,8 @@ from datetime import date, datetime, time
 import pytest
 from django.contrib.messages import get_messages
 
-from practice.actions.visits import arrive_at_visit, complete_visit, set_visit_times
+from practice.actions.times import arrive_at_visit, set_visit_times
+from practice.actions.visits import complete_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import Visit
@@ -22,7 +23,7 @@ def clock(monkeypatch, settings):
 
     def set_clock(hour: int, minute: int, on: date = DAY):
         moment = datetime(on.year, on.month, on.day, hour, minute, 42)
-        monkeypatch.setattr("practice.lib.tapped.now", lambda: moment.astimezone())
+        monkeypatch.setattr("practice.views.times.now", lambda: moment.astimezone())
 
     return set_clock
 

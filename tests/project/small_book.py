@@ -37,6 +37,7 @@ FILES = {
     f"v1,juniper,LF,toe,crack,keep an eye,,slight,Dr. Quill,{WHEN},{FINDING}\n",
     "photos": "ref,horse,visit,finding,what,note,taken_on\n"
     f"f1,juniper,v1,{FINDING},hoof,toe first,2026-10-14\n",
+    "horse_times": "visit,horse,began,finished\nv1,juniper,09:20,09:52\nv1,moss,09:55,10:24\n",
     "readings": f"date,vehicle,at,reading,recorded_at\n2026-10-14,truck,start,100.5,{WHEN}\n",
     "legs": "date,vehicle,start_odometer,end_odometer,distance,purpose,origin,reason,visit,recorded_at,uuid\n"
     f"2026-10-14,truck,101,110.5,,business,home,shoeing,v1,{WHEN},{UUID}\n"

@@ -7,6 +7,7 @@ from practice.lib.choices import ValuationMethod
 from practice.models import (
     Finding,
     Foot,
+    HorseTime,
     MaterialReturn,
     MaterialUse,
     Photo,
@@ -107,6 +108,17 @@ def days() -> tuple[BookFile, ...]:
             ),
             partial(findings, horse_at),
             filled_in=("resolved_on", "marked", "told_who", "told_at", "uuid"),
+        ),
+        BookFile(
+            "horse_times.csv",
+            (
+                ref("visit", "visits.csv", required=True),
+                ref("horse", "horses.csv", required=True),
+                BookColumn("began", TimeOfDay(), required=True),
+                BookColumn("finished", TimeOfDay(), required=True),
+            ),
+            lambda: HorseTime.objects.select_related("visit", "horse").order_by("pk"),
+            known_by=("visit", "horse"),
         ),
         *road(),
     )

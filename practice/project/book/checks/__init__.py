@@ -27,6 +27,7 @@ def check_new_rows(checks: Checks) -> None:
     people.check_items(checks)
     people.check_locations(checks)
     days.check_visits(checks)
+    days.check_horse_times(checks)
     days.check_fixed_visits(checks)
     road.check_road(checks)
     orders.check_orders(checks)

@@ -29,7 +29,7 @@ DATED = {
     "checked_warnings.csv": "date",
     "mileage_rates.csv": "from",
 }
-OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv")
+OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv", "horse_times.csv")
 
 
 def check_closed_days(checks: Checks) -> None:
@@ -48,6 +48,13 @@ def check_visits(checks: Checks) -> None:
         came = row["arrived"] or row["arrive"]
         if came and row["leave"] and row["leave"] < came:
             checks.complain(row, "leave", f"{row['leave']:%H:%M} is before {came:%H:%M}")
+
+
+def check_horse_times(checks: Checks) -> None:
+    for row in checks.new("horse_times.csv"):
+        if row["finished"] <= row["began"]:
+            began = f"{row['began']:%H:%M}"
+            checks.complain(row, "finished", f"{row['finished']:%H:%M} is not after {began}")
 
 
 def check_fixed_visits(checks: Checks) -> None:

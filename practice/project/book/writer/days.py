@@ -6,6 +6,7 @@ from practice.actions.materials import use_of
 from practice.lib.inserting import insert
 from practice.models import (
     Finding,
+    HorseTime,
     Leg,
     LegChange,
     MaterialUse,
@@ -27,6 +28,7 @@ def write_visits(writer: Writer) -> None:
     _materials(writer)
     _with_uuids(writer, "findings.csv", Finding)
     _photos(writer)
+    writer.add("horse_times.csv", HorseTime)
     writer.add("readings.csv", Reading)
     _with_uuids(writer, "legs.csv", Leg)
     writer.add("leg_changes.csv", LegChange)
