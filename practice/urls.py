@@ -6,6 +6,7 @@ from django.urls import path
 
 from practice.models import Client, Place, Service, Vehicle
 from practice.views import (
+    at_stop,
     histories,
     people,
     photos,
@@ -95,6 +96,8 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("visits/<id:pk>/cancel/", round.visit_cancel, name="visit-cancel"),
         path("visits/<id:pk>/reopen/", round.visit_reopen, name="visit-reopen"),
         path("visits/<id:pk>/reorder/", round.visit_reorder, name="visit-reorder"),
+        path("visits/<id:pk>/horses/add/", at_stop.horse_add, name="visit-horse-add"),
+        path("visits/<id:pk>/next-call/", at_stop.next_call, name="visit-next-call"),
         path("visits/<id:pk>/horses/<id:horse>/", visits.visit_horse, {"prices": prices}, name="visit-horse"),
         path(
             "visits/<id:pk>/horses/<id:horse>/remove/", visits.visit_horse_remove, name="visit-horse-remove"

@@ -41,6 +41,8 @@ FITTING = {
     "end_odometer": "",
     "tax_year": "",
     "logo": "",
+    "new_owner": "",
+    "new_place": "",
     "receipt": "",
     "photos": "",
     "disposed_on": "",

@@ -1,6 +1,6 @@
 """Horses and their owners."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -42,6 +42,24 @@ def set_owners(horse: Horse, shares: Sequence[tuple[Client, Decimal]], since: da
     Owner.objects.bulk_create(
         [Owner(horse=horse, client=client, share=share, valid_from=since) for client, share in shares]
     )
+
+
+@transaction.atomic
+def agree_next_call(horses: Iterable[Horse], on: date) -> list[Horse]:
+    """Make a day the next call of horses, as agreed with the owner; return them.
+
+    Raises RuleBroken for a horse that is not in our care any more; then nothing is changed.
+    """
+    rows = list(Horse.objects.select_for_update().filter(pk__in=[horse.pk for horse in horses]))
+    for horse in rows:
+        if horse.status != Horse.Status.ACTIVE:
+            raise RuleBroken(
+                "horse_not_active",
+                f"{horse} is {horse.get_status_display().lower()}, so no visit can be agreed for it.",
+            )
+        horse.next_call = on
+        horse.save(update_fields=["next_call"])
+    return rows
 
 
 @transaction.atomic

@@ -1,5 +1,6 @@
 """A client with horses and the place where they stand, brought into the book in one go."""
 
+import uuid as uuids
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,6 +10,7 @@ from django.db import transaction
 
 from practice.actions.horses import set_owners
 from practice.actions.materials import take_materials
+from practice.actions.visits import plan_visit
 from practice.lib.errors import RuleBroken
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
@@ -89,6 +91,36 @@ def add_client_with_horses(new: NewClient) -> Client:
         if each.last_done:
             _enter_last_work(horse, each)
     return client
+
+
+@transaction.atomic
+def add_horse_at_stop(
+    visit: Visit,
+    name: str,
+    owner: Client | None,
+    new_owner: str = "",
+    phone: str = "",
+    cycle_weeks: int = 6,
+    uuid: uuids.UUID | None = None,
+) -> Horse:
+    """Add a horse that stands at a visit's place, owned by a client, else by `new_owner`; return it.
+
+    With a `uuid` that is in the book already, that horse is returned and nothing is written.
+    """
+    if uuid and (known := Horse.objects.filter(uuid=uuid).first()):
+        return known
+    client = owner or _named_or_new(Client, new_owner, phone=phone)
+    horse = Horse.objects.create(
+        uuid=uuid or uuids.uuid4(), name=name, place=visit.place, cycle_weeks=cycle_weeks
+    )
+    set_owners(horse, [(client, Decimal(100))], None)
+    return horse
+
+
+@transaction.atomic
+def plan_at_new_place(name: str, on: date, **plan) -> Visit:
+    """Plan a call at a place that is not in the book yet; one of that name is not made again."""
+    return plan_visit(_named_or_new(Place, name), on, **plan)
 
 
 def _named_or_new(model: type, name: str, **more: str):

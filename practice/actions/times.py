@@ -34,8 +34,9 @@ def set_visit_times(visit: Visit, arrived: time | None, leave: time | None) -> V
     """
     visit = locked_visit(visit)
     Profile.current().check_open(visit.date)
-    if arrived and leave and leave < arrived:
-        raise RuleBroken("left_before_arriving", "You cannot leave before you arrive. Check both times.")
+    came = arrived or visit.arrive
+    if came and leave and leave < came:
+        raise RuleBroken("left_before_arriving", "You cannot leave before you arrive. Enter both times.")
     visit.arrived, visit.leave = arrived, leave
     visit.save(update_fields=["arrived", "leave"])
     return visit

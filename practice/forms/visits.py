@@ -29,16 +29,24 @@ class PlanForm(VisitForm):
     date = PlannedDayField(label="Day", required=False)
     place = forms.ModelChoiceField(
         Place.objects.current().order_by("name"),
+        required=False,
         label="Place",
         empty_label="Choose a place",
     )
+    new_place = forms.CharField(
+        required=False, label="Or a new place", max_length=200, help_text="One that is not in the book yet."
+    )
     arrive = time_field("Arrival time")
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
-    field_order = ("date", "place", "vehicle", "arrive", "note")
+    field_order = ("date", "place", "new_place", "vehicle", "arrive", "note")
 
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["place"].error_messages["required"] = "Choose a place."
+    def clean(self):
+        data = super().clean() or self.cleaned_data
+        if not data.get("place") and not data.get("new_place") and "place" not in self.errors:
+            self.add_error("place", "Choose a place.")
+        elif data.get("place") and data.get("new_place"):
+            self.add_error("new_place", "Choose a place, or type a new one, not both.")
+        return data
 
     def clean_date(self) -> date:
         """Return the day; blank is the one proposed, which may be as far ahead and no further."""

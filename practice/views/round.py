@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
+from practice.actions.newcomers import plan_at_new_place
 from practice.actions.visits import (
     cancel_visit,
     move_visit,
@@ -33,7 +34,7 @@ from practice.reports.vehicle_day import odometer_prefix
 
 DUE_TO_PLAN = 6
 # What stays as it was typed when a day is picked that is offered.
-TYPED_OF_A_PLAN = ("place", "vehicle", "arrive", "note")
+TYPED_OF_A_PLAN = ("place", "new_place", "vehicle", "arrive", "note")
 
 
 @require_GET
@@ -85,6 +86,12 @@ def visit_plan(request: HttpRequest, day: date) -> HttpResponse:
     if "offer" in request.POST:
         typed = {name: request.POST.get(name, "") for name in TYPED_OF_A_PLAN}
         return redirect(f"{plan_url(day_of(request.POST['offer']))}?{urlencode(typed)}")
+
+    def save(form: PlanForm) -> Visit:
+        data = form.cleaned_data | {"uuid": row_uuid(request)}
+        on, place, new_place = (data.pop(name) for name in ("date", "place", "new_place"))
+        return plan_visit(place, on, **data) if place else plan_at_new_place(new_place, on, **data)
+
     typed = {name: request.GET[name] for name in TYPED_OF_A_PLAN if name in request.GET}
     initial = {"date": day, "vehicle": only_vehicle()} | typed
     return form_page(
@@ -92,9 +99,7 @@ def visit_plan(request: HttpRequest, day: date) -> HttpResponse:
         partial(PlanForm, initial=initial),
         heading="Plan a stop",
         back=(round_url(day), "Round"),
-        save=lambda form: plan_visit(
-            on=form.cleaned_data.pop("date"), **form.cleaned_data, uuid=row_uuid(request)
-        ),
+        save=save,
         then=lambda visit: round_url(visit.date),
         message=lambda visit: f"{visit.place} is planned.",
         template="practice/visits/plan.html",

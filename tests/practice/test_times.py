@@ -73,7 +73,7 @@ def test_nobody_leaves_before_arriving(browser):
 
     page = browser.post(f"/visits/{visit.pk}/times/", {"arrived": "09:14", "leave": "09:00"})
 
-    assert "You cannot leave before you arrive. Check both times." in page.content.decode()
+    assert "You cannot leave before you arrive. Enter both times." in page.content.decode()
     assert times_of(visit) == (None, time(9, 14), None)
 
 

@@ -81,7 +81,7 @@ ADDS = (
     | of(
         "practice",
         "client-add finding-add gap-fill horse-add horse-owners leg-add leg-change odometer-change place-add"
-        " service-add vehicle-add vehicle-replace visit-as-last-time visit-plan",
+        " service-add vehicle-add vehicle-replace visit-as-last-time visit-horse-add visit-plan",
     )
     | of(
         "stock",

@@ -1,0 +1,72 @@
+"""Forms of what comes up at a stop: a horse that is not in the book yet, and the next call."""
+
+from collections.abc import Iterable
+from datetime import date
+
+from django import forms
+
+from practice.lib.form_fields import RowsField
+from practice.lib.forms import BookForm, Odd, PlannedDayField
+from practice.lib.names import is_same_name
+from practice.models import Client, Horse, Visit
+from practice.reports.due import due_date
+
+
+class NewHorseForm(BookForm):
+    """A horse that stands at a stop, with the client whose it is: one in the book, or a new one."""
+
+    ranges = {"cycle_weeks": (1, 52)}
+    name = forms.CharField(label="Horse", max_length=200)
+    owner = forms.ModelChoiceField(
+        Client.objects.current().order_by("name"), required=False, label="Owner", empty_label="Someone new"
+    )
+    new_owner = forms.CharField(required=False, label="Name of the new owner", max_length=200)
+    phone = forms.CharField(required=False, label="Phone of the new owner", max_length=50)
+    cycle_weeks = forms.IntegerField(label="Weeks between visits", initial=6)
+
+    def __init__(self, *args, visit: Visit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.visit = visit
+        self.fields["name"].error_messages["required"] = "Type the horse's name."
+
+    def clean(self):
+        data = super().clean() or self.cleaned_data
+        if not data.get("owner") and not data.get("new_owner") and "owner" not in self.errors:
+            self.add_error("new_owner", "Choose the owner, or type who it is.")
+        elif data.get("owner") and data.get("new_owner"):
+            self.add_error("new_owner", "Choose the owner, or type a new one, not both.")
+        return data
+
+    def odd(self) -> Iterable[Odd]:
+        name = self.cleaned_data["name"]
+        for other in Horse.objects.active().filter(place=self.visit.place_id).order_by("pk"):
+            if is_same_name(name, other.name):
+                question = f"{other.name} at {self.visit.place} is in the book already. Is this a second one?"
+                yield Odd("same_name", "name", question)
+                return
+
+
+class NextCallForm(BookForm):
+    """The day of the next call, as agreed at a stop for horses that were done there."""
+
+    day = PlannedDayField(label="Next visit")
+    horses = RowsField(
+        Horse.objects.none(),
+        label="Horses",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Select the horses that you agreed it for."},
+    )
+
+    def __init__(self, *args, visit: Visit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.visit = visit
+        done = Horse.objects.active().filter(work__visit=visit).distinct().order_by("name", "pk")
+        self.fields["horses"].queryset = done
+        self.initial["horses"] = [horse.pk for horse in done]
+        days = [due_date(visit.date, horse.cycle_weeks, horse.next_call) for horse in done]
+        self.initial["day"] = min(days, default=None)
+
+    def clean_day(self) -> date:
+        if self.cleaned_data["day"] <= self.visit.date:
+            raise forms.ValidationError("Enter a day after this visit.", code="not_after")
+        return self.cleaned_data["day"]
