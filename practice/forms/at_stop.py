@@ -10,6 +10,7 @@ from practice.lib.forms import BookForm, Odd, PlannedDayField
 from practice.lib.names import is_same_name
 from practice.models import Client, Horse, Visit
 from practice.reports.due import due_date
+from practice.reports.horses_at_stop import horses_at
 
 
 class NewHorseForm(BookForm):
@@ -47,7 +48,7 @@ class NewHorseForm(BookForm):
 
 
 class NextCallForm(BookForm):
-    """The day of the next call, as agreed at a stop for horses that were done there."""
+    """The day of the next call, as agreed at a stop for horses that were done there, or that are due."""
 
     day = PlannedDayField(label="Next visit")
     horses = RowsField(
@@ -60,10 +61,12 @@ class NextCallForm(BookForm):
     def __init__(self, *args, visit: Visit, **kwargs):
         super().__init__(*args, **kwargs)
         self.visit = visit
-        done = Horse.objects.active().filter(work__visit=visit).distinct().order_by("name", "pk")
-        self.fields["horses"].queryset = done
-        self.initial["horses"] = [horse.pk for horse in done]
-        days = [due_date(visit.date, horse.cycle_weeks, horse.next_call) for horse in done]
+        at_stop = [row for row in horses_at(visit) if row.done or row.is_due]
+        known = [row.horse for row in at_stop if row.done] or [row.horse for row in at_stop]
+        keys = [row.horse.pk for row in at_stop]
+        self.fields["horses"].queryset = Horse.objects.active().filter(pk__in=keys).order_by("name", "pk")
+        self.initial["horses"] = [horse.pk for horse in known]
+        days = [due_date(visit.date, horse.cycle_weeks, horse.next_call) for horse in known]
         self.initial["day"] = min(days, default=None)
 
     def clean_day(self) -> date:

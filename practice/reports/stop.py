@@ -10,7 +10,7 @@ from practice.lib import formats
 from practice.lib.formats import counted
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
-from practice.models import Client, Leg, Place, Visit
+from practice.models import Client, Leg, Owner, Place, Visit
 from practice.reports.earlier_findings import EarlierFinding, earlier_findings
 from practice.reports.horses_at_stop import HorseAtStop, horses_at, next_horse
 from practice.reports.material_costs import cost_of_visit
@@ -133,6 +133,15 @@ class Stop:
     def calls(self) -> list[tuple[Place | Client, str]]:
         """Whom to call about the place, each with the address that dials the number."""
         return clients_to_call(self.visit.place, self.visit.date)
+
+    @cached_property
+    def payers(self) -> list[Client]:
+        """The owners of the horses that are due or done, who may pay here before it is done."""
+        if self.visit.is_fixed or self.visit.status != Visit.Status.PLANNED:
+            return []
+        horses = [row.horse for row in self.worked_on]
+        owners = Owner.objects.on(self.visit.date).filter(horse__in=horses)
+        return list(Client.objects.filter(pk__in=owners.values("client")).order_by("name", "pk"))
 
     @property
     def knows_place(self) -> bool:

@@ -1,15 +1,19 @@
 """What comes up at a stop: a horse and a place that are not in the book yet, and the next call."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 
-from practice.actions.horses import agree_next_call
+from practice.actions.horses import agree_next_call, set_owners
 from practice.actions.newcomers import add_horse_at_stop
+from practice.actions.visits import complete_visit
 from practice.lib.errors import RuleBroken
+from practice.lib.profile import Profile
 from practice.models import Client, Horse, Place, Visit
+from practice.reports.stop import Stop
 from tests.factories.practice import (
     DAY,
     ClientFactory,
@@ -157,3 +161,28 @@ def test_nothing_is_agreed_for_a_horse_that_was_sold_meanwhile(done_at):
 
     assert refusal.value.code == "horse_not_active"
     assert list(Horse.objects.values_list("next_call")) == [(None,), (None,)]
+
+
+def test_before_anything_is_done_the_next_call_is_proposed_for_the_horses_that_are_due(browser, stop):
+    """As the page is that a phone keeps: what is done there, it cannot know."""
+    due, later = (HorseFactory(place=stop.place, next_call=DAY + timedelta(days)) for days in (0, 3))
+
+    form = browser.get(f"/visits/{stop.pk}/next-call/").context["form"]
+
+    assert (list(form.fields["horses"].queryset), form["horses"].value()) == ([due], [due.pk])
+    assert later.next_call == DAY + timedelta(3)
+
+
+def test_whoever_owns_a_horse_that_is_due_may_pay_there(browser, stop):
+    ann, ben, petra = (ClientFactory(name=name) for name in ("Ann", "Ben", "Petra"))
+    due, later = (HorseFactory(place=stop.place, next_call=DAY + timedelta(days)) for days in (0, 3))
+    set_owners(due, [(petra, Decimal(50)), (ann, Decimal(50))], None)
+    set_owners(later, [(ben, Decimal(100))], None)
+
+    offered = Stop(stop, Profile.current()).payers
+    complete_visit(stop)
+    stop.refresh_from_db()
+
+    assert (offered, Stop(stop, Profile.current()).payers) == ([ann, petra], [])
+    page = browser.get(stop.get_absolute_url()).content.decode()
+    assert "Payment taken here" not in page
