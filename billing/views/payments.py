@@ -139,6 +139,8 @@ def payment_add(request: HttpRequest, client: int) -> HttpResponse:
         save=save,
         save_label="Record payment",
         message="Payment recorded.",
+        entry=f"Payment from {payer}" if proposal.visit else "",
+        entry_then=proposal.back[0],
         template="billing/payments/form.html",
     )
 

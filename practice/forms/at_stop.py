@@ -8,26 +8,34 @@ from django import forms
 from practice.lib.form_fields import RowsField
 from practice.lib.forms import BookForm, Odd, PlannedDayField
 from practice.lib.names import is_same_name
-from practice.models import Client, Horse, Visit
+from practice.models import Client, Horse, Owner, Visit
 from practice.reports.due import due_date
 from practice.reports.horses_at_stop import horses_at
 
 
 class NewHorseForm(BookForm):
-    """A horse that stands at a stop, with the client whose it is: one in the book, or a new one."""
+    """A horse that stands at a stop, with the client whose it is: one with a horse there, or another."""
 
     ranges = {"cycle_weeks": (1, 52)}
     name = forms.CharField(label="Horse", max_length=200)
     owner = forms.ModelChoiceField(
-        Client.objects.current().order_by("name"), required=False, label="Owner", empty_label="Someone new"
+        Client.objects.none(), required=False, label="Owner", empty_label="Someone else"
     )
-    new_owner = forms.CharField(required=False, label="Name of the new owner", max_length=200)
-    phone = forms.CharField(required=False, label="Phone of the new owner", max_length=50)
+    new_owner = forms.CharField(
+        required=False,
+        label="Name of another owner",
+        max_length=200,
+        help_text="A client in the book by that name is the owner. Someone new is added to the clients.",
+    )
+    phone = forms.CharField(required=False, label="Phone of a new owner", max_length=50)
     cycle_weeks = forms.IntegerField(label="Weeks between visits", initial=6)
 
     def __init__(self, *args, visit: Visit, **kwargs):
         super().__init__(*args, **kwargs)
         self.visit = visit
+        there = Owner.objects.on(visit.date).filter(horse__place=visit.place_id, horse__status="active")
+        owners = Client.objects.current().filter(pk__in=there.values("client"))
+        self.fields["owner"].queryset = owners.order_by("name", "pk")
         self.fields["name"].error_messages["required"] = "Type the horse's name."
 
     def clean(self):

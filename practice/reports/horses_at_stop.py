@@ -4,6 +4,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from django.urls import reverse
+
 from practice.lib import formats
 from practice.lib.formats import counted
 from practice.models import Horse, HorseTime, Visit
@@ -74,6 +76,12 @@ class HorseAtStop:
     def danger(self) -> str:
         """Its name, as it stands before its cautions."""
         return f"{self.horse}."
+
+    @property
+    def recorded_by(self) -> str:
+        """The addresses of the forms by which a phone may have recorded it here."""
+        again = reverse("practice:visit-as-last-time", args=[self.visit.pk])
+        return f"{self.url} {again}" if self.last and self.is_due else self.url
 
     @property
     def url(self) -> str:

@@ -25,7 +25,9 @@ DAYS_OFFERED = 6
 class RoundStep:
     """What comes next on a round: a few words, and the button that does it. `stop` where it leads there.
 
-    `posts`: it changes something, else it opens `url`.
+    `posts`: it changes something, else it opens `url`. Where a phone may record it, `said` is what its list
+    says of it, and `said_then` where it leads to without signal; it is over after the forms of the addresses
+    `over`.
     """
 
     say: str
@@ -33,6 +35,9 @@ class RoundStep:
     url: str
     stop: Visit | None = None
     posts: bool = False
+    said: str = ""
+    said_then: str = ""
+    over: str = ""
 
 
 @dataclass
@@ -78,7 +83,7 @@ class DayRound:
     def step(self) -> RoundStep | None:
         """The next thing to do: the next stop, then what ends the day; None where nothing is left."""
         if self.next_stop:
-            return self._stop_step(self.next_stop)
+            return stop_steps(self.next_stop)[0]
         planned = any(visit.status == Visit.Status.PLANNED for visit in self.stops)
         if self.is_ahead or planned or not self.stops:
             return None
@@ -90,12 +95,6 @@ class DayRound:
         if all(visit.is_fixed for visit in self.stops):
             return None
         return RoundStep("", "Close the day", reverse("billing:close-day", args=[self.day.isoformat()]))
-
-    def _stop_step(self, visit: Visit) -> RoundStep:
-        if visit.is_here:
-            return RoundStep(f"You are at {visit.place}", "Go on there", visit.get_absolute_url(), visit)
-        url = reverse("practice:visit-arrive", args=[visit.pk])
-        return RoundStep(f"Next: {visit.place}", "I am here", url, visit, posts=True)
 
     def _reading_step(self, part: VehicleDay) -> RoundStep | None:
         if "end" in part.readings:
@@ -148,6 +147,24 @@ class DayRound:
     @property
     def plan_url(self) -> str:
         return plan_url(self.day)
+
+
+def stop_steps(visit: Visit) -> list[RoundStep]:
+    """Return what comes next at a planned stop of today: to say that we are here, then to go on there."""
+    arrive, complete = (reverse(f"practice:visit-{name}", args=[visit.pk]) for name in ("arrive", "complete"))
+    url, place = visit.get_absolute_url(), visit.place
+    here = RoundStep(f"You are at {place}", "Go on there", url, visit, over=complete)
+    come = RoundStep(
+        f"Next: {place}",
+        "I am here",
+        arrive,
+        visit,
+        posts=True,
+        said=f"At {place}",
+        said_then=url,
+        over=f"{arrive} {complete}",
+    )
+    return [here] if visit.is_here else [come, here]
 
 
 def plan_url(on: date) -> str:
@@ -213,4 +230,7 @@ def day_round(on: date, today: date, profile: Profile, now: datetime | None = No
     parts = vehicle_days(on, profile)
     if on >= today:
         fill_in_times(parts, profile, now if on == today else None)
+    if on == today:
+        for stop in (stop for part in parts for stop in part.stops if stop.is_planned):
+            stop.steps = stop_steps(stop.visit)
     return DayRound(on, today, parts, profile)

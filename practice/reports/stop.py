@@ -9,6 +9,7 @@ from django.utils.text import capfirst
 from practice.lib import formats
 from practice.lib.formats import counted
 from practice.lib.list_rows import ListRow
+from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.models import Client, Leg, Owner, Place, Visit
 from practice.reports.earlier_findings import EarlierFinding, earlier_findings
@@ -80,6 +81,19 @@ class Stop:
         return bool(self.visit.arrived or self.visit.leave or self.done)
 
     @property
+    def arrive_entry(self) -> str:
+        """What a phone's list says of our coming here."""
+        return f"At {self.visit.place}"
+
+    @property
+    def done_entry(self) -> str:
+        return f"{self.visit.place} is done"
+
+    @property
+    def round_url(self) -> str:
+        return round_url(self.visit.date)
+
+    @property
     def is_billed_here(self) -> bool:
         """Whether there is something to bill or to pay: it is over, or a horse is saved."""
         return self.visit.status != Visit.Status.PLANNED or bool(self.done)
@@ -92,6 +106,13 @@ class Stop:
     def first(self) -> HorseAtStop | None:
         """The horse to start with; None where nobody waits, or what was billed stands."""
         return next_horse(self.horses) if self.can_change else None
+
+    @property
+    def waiting(self) -> list[HorseAtStop]:
+        """The horses to start with, in order; none where nobody waits."""
+        if self.first is None:
+            return []
+        return [self.first, *(row for row in self.due if row.horse != self.first.horse)]
 
     @property
     def worked_on(self) -> list[HorseAtStop]:

@@ -6,6 +6,8 @@ from datetime import date
 from decimal import Decimal
 from operator import attrgetter
 
+from django.urls import reverse
+
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
@@ -39,6 +41,7 @@ class RoundStop:
     reach: Decimal | None = None
     proposal: ProposedDrive | None = None
     minutes: int | None = None  # how long the horses due there take, where a round shows that
+    steps: list = field(default_factory=list)  # what comes next there, where a round shows that
 
     @property
     def is_planned(self) -> bool:
@@ -81,6 +84,11 @@ class RoundStop:
     @property
     def takes(self) -> str:
         return in_words(self.minutes) if self.minutes else ""
+
+    @property
+    def done_url(self) -> str:
+        """The address of the form that ends it."""
+        return reverse("practice:visit-complete", args=[self.visit.pk])
 
     @property
     def lacks_work(self) -> bool:

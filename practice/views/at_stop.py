@@ -23,6 +23,8 @@ def horse_add(request: HttpRequest, pk: int) -> HttpResponse:
         partial(NewHorseForm, visit=visit, initial={"name": request.GET.get("name", "")}),
         heading=f"A new horse at {visit.place}",
         back=(visit.get_absolute_url(), str(visit.place)),
+        entry=f"A new horse at {visit.place}",
+        entry_then=visit.get_absolute_url(),
         save=lambda form: add_horse_at_stop(visit, **form.cleaned_data, uuid=row_uuid(request)),
         then=visit.horse_url,
         message=lambda horse: f"{horse} is in the book.",
@@ -39,6 +41,8 @@ def next_call(request: HttpRequest, pk: int) -> HttpResponse:
         heading=f"The next visit to {visit.place}",
         lead="The day you agreed with the owner. The horses are due on it.",
         back=(visit.get_absolute_url(), str(visit.place)),
+        entry=f"The next visit to {visit.place}",
+        entry_then=visit.get_absolute_url(),
         save=lambda form: agree_next_call(form.cleaned_data["horses"], form.cleaned_data["day"]),
     )
 

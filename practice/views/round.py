@@ -102,6 +102,8 @@ def visit_plan(request: HttpRequest, day: date) -> HttpResponse:
         save=save,
         then=lambda visit: round_url(visit.date),
         message=lambda visit: f"{visit.place} is planned.",
+        entry="A stop on the round",
+        entry_then=round_url(day),
         template="practice/visits/plan.html",
         day=day,
         offers=offered_days(id_of(typed.get("place", "")), day, Profile.for_request(request)),

@@ -12,18 +12,20 @@ from datetime import date, timedelta
 
 from django.urls import reverse
 
+from billing.models import Payment
 from practice.lib import formats
 from practice.lib.kept import Kept
 from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.stamps import stamps_of
-from practice.models import Finding, Horse, Visit
+from practice.models import Finding, Horse, HorseTime, Visit
 from practice.project.home import HOME_RESTS_ON
-from practice.reports.horses_at_stop import horses_at
+from practice.reports.round import plan_url
+from practice.reports.stop import Stop
 from stock.models import Balance, Location, Shelf
 
 DAYS_AHEAD = 2
-KEPT_RESTS_ON = (*HOME_RESTS_ON, Finding, Balance, Location, Shelf)
+KEPT_RESTS_ON = (*HOME_RESTS_ON, Finding, HorseTime, Payment, Balance, Location, Shelf)
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,7 @@ def addresses(on: date) -> Iterator[KeptPage]:
     profile = Profile.current()
     for day in days_kept(on):
         yield KeptPage(round_url(day), f"Round, {formats.medium_date(day, profile.locale)}")
+    yield KeptPage(plan_url(on), "A stop on today's round")
     for day in days_kept(on):
         for visit in Visit.objects.filter(date=day).for_round():
             if visit.status != Visit.Status.CANCELLED:
@@ -64,10 +67,17 @@ def addresses(on: date) -> Iterator[KeptPage]:
 
 def at_stop(visit: Visit) -> Iterator[KeptPage]:
     """Give the page of a stop, and those of every horse that stands there."""
+    stop = Stop(visit, Profile.current())
     yield KeptPage(visit.get_absolute_url(), f"Stop, {visit.place}")
     if not visit.is_fixed:
-        for row in horses_at(visit):
+        for row in stop.horses:
             yield from at_horse(visit, row.horse)
+    if visit.status == Visit.Status.PLANNED:
+        yield KeptPage(reverse("practice:visit-horse-add", args=[visit.pk]), f"A new horse, {visit.place}")
+        yield KeptPage(reverse("practice:visit-next-call", args=[visit.pk]), f"Next visit, {visit.place}")
+        for client in stop.payers:
+            payment = reverse("billing:payment-add", args=[client.pk])
+            yield KeptPage(f"{payment}?visit={visit.pk}", f"Payment from {client}, {visit.place}")
 
 
 def at_horse(visit: Visit, horse: Horse) -> Iterator[KeptPage]:

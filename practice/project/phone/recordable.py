@@ -7,9 +7,12 @@ RECORDABLE = {
     "practice:horse-add",
     "practice:place-add",
     "practice:readings",
+    "practice:visit-arrive",
     "practice:visit-as-last-time",
     "practice:visit-complete",
     "practice:visit-horse",
+    "practice:visit-horse-add",
+    "practice:visit-next-call",
     "practice:visit-plan",
     "billing:payment-add",
 }

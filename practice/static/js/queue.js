@@ -39,7 +39,7 @@ function goPlainly(form, submitter) {
 
 async function record(event) {
   const { target: form, submitter } = event;
-  if (!isReady || !LOGIN || form === passing || !("entry" in form.dataset)) return;
+  if (!isReady || !LOGIN || form === passing || !("entry" in form.dataset) || submitter?.name === "offer") return;
   event.preventDefault();
   event.stopImmediatePropagation();
   if (form.isRecorded) return; // a second tap

@@ -28,15 +28,19 @@ TOMORROW = DAY + timedelta(1)
 # Names of the addresses that may be kept. Whoever adds a page to what is kept adds it here, with care: all
 # of it lies on a phone that may be lost.
 MAY_BE_KEPT = {
+    "billing:payment-add",
     "practice:finding-add",
     "practice:round",
     "practice:service-list",
     "practice:visit-detail",
     "practice:visit-horse",
+    "practice:visit-horse-add",
+    "practice:visit-next-call",
+    "practice:visit-plan",
     "stock:truck",
 }
 # What is read for any page: who is there, and what the book keeps of its own state.
-OF_EVERY_PAGE = {"auth_user", "django_session", "practice_stamp"}
+OF_EVERY_PAGE = {"auth_user", "django_session", "practice_phoneentry", "practice_stamp"}
 
 
 @pytest.fixture
@@ -67,6 +71,7 @@ def bring_small_book(tmp_path) -> date:
     """Bring in the small book, plan a stop at one of its places, and return the day of it."""
     write_small_book(tmp_path / "book")
     assert import_book(tmp_path / "book").problems == []
+    Horse.objects.update(next_call=date(2026, 10, 20))  # due, so that their owners may pay there
     place = Horse.objects.filter(status="active", place__isnull=False).first().place
     return VisitFactory(date=date(2026, 10, 20), place=place, status="planned").date
 
@@ -74,10 +79,18 @@ def bring_small_book(tmp_path) -> date:
 def test_the_rounds_of_three_days_are_kept_with_their_stops_and_horses(rounds, browser):
     said = [page["what"] for page in kept(browser)["addresses"]]
 
-    stop = ["Stop, High Barn", "Juno, High Barn", "Finding, Juno"]
+    forms = ["A new horse, {}", "Next visit, {}"]
+    stop = [
+        "Stop, High Barn",
+        "Juno, High Barn",
+        "Finding, Juno",
+        *(name.format("High Barn") for name in forms),
+    ]
+    empty = ["Stop, Empty Barn", *(name.format("Empty Barn") for name in forms)]
     assert said == [
         *("Round, Oct 14, 2026", "Round, Oct 15, 2026", "Round, Oct 16, 2026"),
-        *(*stop, *stop, "Stop, Empty Barn", *stop),
+        "A stop on today's round",
+        *(*stop, *stop, *empty, *stop),
         *("Prices", "Items on the truck"),
     ]
 
@@ -87,7 +100,7 @@ def test_nothing_else_is_kept_and_everything_that_is_opens(browser, tmp_path, se
 
     paths = [page["path"] for page in kept(browser)["addresses"]]
 
-    assert {resolve(path).view_name for path in paths} == MAY_BE_KEPT
+    assert {resolve(path.partition("?")[0]).view_name for path in paths} == MAY_BE_KEPT
     assert {browser.get(path).status_code for path in paths} == {200}
 
 
@@ -147,7 +160,7 @@ def test_the_list_is_not_worked_out_again_while_nothing_changed(rounds, browser)
     with CaptureQueriesContext(connection) as asked:
         kept(browser)
 
-    assert tables_read(asked) == OF_EVERY_PAGE
+    assert tables_read(asked) <= OF_EVERY_PAGE
 
 
 def test_every_table_that_a_kept_page_reads_has_its_triggers(browser, tmp_path, settings):
