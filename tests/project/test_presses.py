@@ -65,6 +65,7 @@ TYPED = {
     "to": "ann@barn.example",
     "purpose": "personal",
     "category": "supplies",
+    "new_owner": "Petra Quill",
     "minutes": "20",
     "tier_from": "9000",
 }
