@@ -15,6 +15,7 @@ from practice.views import (
     road_log,
     round,
     settings,
+    shoeing,
     times,
     trade,
     visits,
@@ -47,6 +48,8 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("horses/<id:pk>/owners/", people.horse_owners, name="horse-owners"),
         path("horses/<id:pk>/photos/", photos.horse_photos, name="horse-photos"),
         path("horses/<id:pk>/photos/add/", photos.photo_add, name="photo-add"),
+        path("horses/<id:pk>/prescriptions/add/", shoeing.prescription_add, name="prescription-add"),
+        path("prescriptions/<id:pk>/", shoeing.prescription_change, name="prescription-change"),
         path("photos/<id:pk>/", photos.photo_change, name="photo-change"),
         path("photos/<id:pk>/remove/", photos.photo_remove, name="photo-remove"),
         path("photos/<id:pk>/file/", photos.horse_photo, name="horse-photo"),
@@ -102,5 +105,6 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path(
             "visits/<id:pk>/horses/<id:horse>/remove/", visits.visit_horse_remove, name="visit-horse-remove"
         ),
+        path("visits/<id:pk>/horses/<id:horse>/feet/", shoeing.visit_feet, name="visit-feet"),
         path("visits/<id:pk>/horses/<id:horse>/finding/", visits.finding_add, name="finding-add"),
     ]

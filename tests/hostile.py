@@ -33,6 +33,7 @@ SHEET = "count-sheet"
 FITTING = {
     "born": "2015",
     "feet_nailed": "4",
+    **dict.fromkeys(["LF_angle", "RF_angle", "LH_angle", "RH_angle"], "52"),
     "language": "en-US",
     "new_shoes": "4",
     "share_1": "100",

@@ -50,9 +50,11 @@ from tests.factories.practice import (
     DAY,
     ClientFactory,
     FindingFactory,
+    FootRecordFactory,
     MaterialUseFactory,
     PhotoFactory,
     PlaceFactory,
+    PrescriptionFactory,
     ProfileFactory,
     ReadingFactory,
     VehicleFactory,
@@ -138,6 +140,8 @@ def book_of_all_pages() -> dict[str, object]:
     seen = FindingFactory(visit=horse.work.first().visit, horse=horse, refer_to_vet=True)
     photo = PhotoFactory(horse=horse, finding=seen, note="Toe first", file=photo_name(picture()))
     keep_photos([picture()])
+    PrescriptionFactory.create_batch(2, horse=horse, shoe="bar shoe", by="Dr. Quill")
+    FootRecordFactory(visit=seen.visit, horse=horse, nails_outside=3, nails_inside=3, angle=D(52))
     trim(on=DAY, vehicle=truck)
     trim(on=DAY - timedelta(weeks=20), billed=True)  # overdue by more than its cycle
     taxed = trim(invoice.client, on=DAY - timedelta(1), vehicle=truck)
@@ -163,6 +167,7 @@ def book_of_all_pages() -> dict[str, object]:
         "places": horse.place.pk,
         "double": barns[2].pk,
         "photos": photo.pk,
+        "prescriptions": horse.prescriptions.first().pk,
         "merges": merged.pk,
         "life-events": LifeEvent.objects.get().pk,
         "horses": horse.pk,

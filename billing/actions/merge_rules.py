@@ -14,6 +14,7 @@ from practice.lib.profile import Profile
 from practice.models import (
     Client,
     Finding,
+    FootRecord,
     Horse,
     HorseTime,
     MaterialReturn,
@@ -143,7 +144,7 @@ class HorseRules(MergeRules):
 
 def visits_of(horse: Horse) -> set[int]:
     """Return the keys of the visits at which anything is recorded of a horse."""
-    models = (Work, MaterialUse, MaterialReturn, Finding, HorseTime, Photo, InvoiceLine)
+    models = (Work, MaterialUse, MaterialReturn, Finding, FootRecord, HorseTime, Photo, InvoiceLine)
     rows = [model.objects.filter(horse=horse).values_list("visit", flat=True) for model in models]
     return set(chain.from_iterable(rows)) - {None}
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from django.db import transaction
 
+from practice.actions.shoeing import repeat_feet
 from practice.actions.visits import check_not_fixed, locked_visit
 from practice.actions.work import MaterialRow, WorkRow, save_work
 from practice.lib.errors import RuleBroken
@@ -15,9 +16,10 @@ from practice.reports.history import PastVisit, at_visit, last_time
 def as_last_time(visit: Visit, horses: Iterable[Horse]) -> list[Horse]:
     """Save for each of these horses the work and materials of its last time; return those that were saved.
 
-    Prices and notes are not copied. A horse for which just that is saved already is left out of the answer.
-    Raises RuleBroken, and nothing is changed: `never_done` for a horse without a last time, `work_entered`
-    for one with other work or materials at this visit, and as `save_work` and `check_not_fixed` do.
+    The shoeing record goes with them; prices, notes and measures do not. A horse for which just that is saved
+    already is left out of the answer. Raises RuleBroken, and nothing is changed: `never_done` for a horse
+    without a last time, `work_entered` for one with other work or materials at this visit, and as `save_work`
+    and `check_not_fixed` do.
     """
     visit = locked_visit(visit)
     check_not_fixed(visit)
@@ -39,6 +41,7 @@ def _repeat(visit: Visit, horse: Horse) -> bool:
     work = [WorkRow(row.service, row.quantity) for row in last.work]
     materials = [MaterialRow(use.item, use.quantity, use.foot) for use in last.materials]
     save_work(visit, horse, work, materials)
+    repeat_feet(visit, horse, last.visit)
     return True
 
 

@@ -84,7 +84,7 @@ def save_work(
 
 @transaction.atomic
 def take_horse_off(visit: Visit, horse: Horse) -> None:
-    """Delete a horse's work and materials at a visit; what they took from the shelf is reversed.
+    """Delete a horse's work, materials and shoeing record at a visit; what left the shelf for it is reversed.
 
     Findings stay, unless there is nothing else of the horse: then they were the wrong horse's, and so were
     their photos. Raises RuleBroken for a visit that is invoiced, billed before, cancelled or on a closed day,
@@ -97,11 +97,12 @@ def take_horse_off(visit: Visit, horse: Horse) -> None:
             "materials_returned",
             f"Materials of {horse} came back from this visit on a later day. Undo that return first.",
         )
+    had_record = visit.feet.filter(horse=horse).delete()[0]
     has_work = visit.work.filter(horse=horse).exists() or visit.materials.filter(horse=horse).exists()
     if has_work:
         save_work(visit, horse, (), ())
         visit.times.filter(horse=horse).delete()
-    elif not remove_findings(visit.findings.filter(horse=horse)):
+    elif not remove_findings(visit.findings.filter(horse=horse)) and not had_record:
         raise RuleBroken("horse_not_at_visit", f"Nothing is saved of {horse} at this visit.")
 
 

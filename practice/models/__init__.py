@@ -12,16 +12,19 @@ from practice.models.phone_entry import PhoneEntry
 from practice.models.photo import Photo
 from practice.models.press import Press
 from practice.models.road import Leg, LegChange, OdometerChange, Reading, Vehicle
+from practice.models.shoeing import Clips, FootRecord, Prescription
 from practice.models.sign import Sign
 from practice.models.visit import Visit
 from practice.models.work import Foot, MaterialReturn, MaterialUse, Service, Work
 
 __all__ = [
     "Client",
+    "Clips",
     "FindEntry",
     "FindNote",
     "Finding",
     "Foot",
+    "FootRecord",
     "Horse",
     "HorseTime",
     "Leg",
@@ -36,6 +39,7 @@ __all__ = [
     "Photo",
     "PhoneEntry",
     "Place",
+    "Prescription",
     "Press",
     "Profile",
     "Reading",

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -10,6 +10,7 @@ from functools import cached_property
 from django.db.models import QuerySet
 
 from practice.models import Horse, MaterialUse, Visit, Work
+from practice.reports.prescribed import as_prescribed, prescribed_on
 from practice.rules.horse_work import HorseWork, UseLine, WorkLine, as_recorded
 from stock.models import Item
 
@@ -84,7 +85,18 @@ def at_visit(visit: Visit, horse: Horse) -> PastVisit:
 
 
 def last_time(horse: Horse, before: Visit) -> PastVisit | None:
-    """Return the horse's last cycle work before a visit: what *As last time* copies. None: never done."""
+    """Return what *As last time* copies: the horse's last cycle work, with the shoes that are prescribed now.
+
+    None: never done.
+    """
+    last = last_shoeing(horse, before)
+    if last is None or not (prescribed := prescribed_on(horse, before.date)):
+        return last
+    return replace(last, materials=as_prescribed(last.materials, prescribed))
+
+
+def last_shoeing(horse: Horse, before: Visit) -> PastVisit | None:
+    """Return the horse's last cycle work before a visit, as it was. None: never done."""
     work = (
         Work.objects.filter(
             horse=horse,

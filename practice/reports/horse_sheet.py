@@ -14,6 +14,7 @@ from practice.lib.profile import Profile
 from practice.models import Finding, Horse, Place, Service, Visit
 from practice.reports.earlier_findings import EarlierFinding, earlier_findings
 from practice.reports.history import PastVisit, at_visit
+from practice.reports.prescribed import PrescribedLine, prescribed_lines
 from practice.reports.renails import FreeRenails
 from practice.reports.sheet_rows import FootOnSheet, ItemOnSheet, SizePicker
 from practice.reports.usual import UsualForHorse
@@ -63,6 +64,11 @@ class HorseAtVisit:
         used = [use.item_id for visit in self._past for use in visit.materials]
         rows = Item.objects.current() | Item.objects.filter(pk__in=used)
         return {row.pk: row for row in rows.distinct().order_by("pk")}
+
+    @cached_property
+    def prescribed(self) -> list[PrescribedLine]:
+        """What is prescribed for the horse on that day."""
+        return prescribed_lines(self.horse, self.visit.date, self.profile)
 
     @property
     def _past(self) -> list[PastVisit]:

@@ -7,8 +7,9 @@ from functools import cached_property
 
 from django.db.models import Count, Sum
 
-from practice.models import Horse, MaterialUse, Visit, Work
+from practice.models import Horse, MaterialUse, Prescription, Visit, Work
 from practice.reports.history import PastVisit, last_time
+from practice.reports.prescribed import prescribed_on
 from practice.rules.horse_work import FEET, FORE, HIND, UsualShoeing
 from stock.models import Fits, Item, ItemKind
 
@@ -27,6 +28,11 @@ class UsualForHorse:
     def last(self) -> PastVisit | None:
         """The last cycle work before the visit; None: never done."""
         return last_time(self.horse, self.visit)
+
+    @cached_property
+    def prescribed(self) -> dict[str, Prescription]:
+        """What is prescribed on the day of the visit, by foot."""
+        return prescribed_on(self.horse, self.visit.date)
 
     @cached_property
     def worn(self) -> dict[str, Item | None]:
@@ -63,7 +69,10 @@ class UsualForHorse:
         return list(uses.select_related("item").order_by("-visit__date", "-pk")[:RECENT])
 
     def shoe(self, foot: str) -> Item | None:
-        """Return the shoe this foot had last, else its like, else what the practice uses most there."""
+        """Return the shoe prescribed for this foot, else the one it had last, else its like, else what the
+        practice uses most there."""
+        if (row := self.prescribed.get(foot)) and row.item:
+            return row.item
         shoes = [use for use in self.recent if use.item.kind == ItemKind.SHOE]
         for feet in ((foot,), FORE if foot in FORE else HIND):
             if use := next((use for use in shoes if use.foot in feet), None):

@@ -23,6 +23,7 @@ from practice.reports.due import due_list
 from practice.reports.life import life_of_client, life_of_horse
 from practice.reports.photos import photos_of
 from practice.reports.records import client_record, horse_record, place_record
+from practice.reports.shoeing import feet_of
 from practice.tables import ClientTable, HorseTable, PlaceTable
 
 
@@ -131,6 +132,8 @@ def horse_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "life": life_of_horse(horse, today(), profile),
         "merged": merged_into(horse, today(), profile),
         "photos": photos_of(horse, profile),
+        "feet": feet_of(horse, today(), profile),
+        "horse": horse,
         "here": "horses",
     }
     return render(request, "practice/horses/detail.html", context)

@@ -10,6 +10,7 @@ from practice.lib.profile import Profile
 from practice.models import (
     Client,
     Finding,
+    FootRecord,
     Horse,
     HorseTime,
     Leg,
@@ -19,6 +20,7 @@ from practice.models import (
     Owner,
     Photo,
     Place,
+    Prescription,
     Reading,
     Service,
     Vehicle,
@@ -174,6 +176,24 @@ class FindingFactory(DjangoModelFactory):
     foot = "LF"
     zone = "sole"
     kind = "red sole"
+
+
+class FootRecordFactory(DjangoModelFactory):
+    class Meta:
+        model = FootRecord
+
+    visit = factory.SubFactory(VisitFactory)
+    horse = factory.SubFactory(HorseFactory)
+    foot = "LF"
+
+
+class PrescriptionFactory(DjangoModelFactory):
+    class Meta:
+        model = Prescription
+
+    horse = factory.SubFactory(HorseFactory)
+    foot = "LF"
+    valid_from = DAY
 
 
 class PhotoFactory(DjangoModelFactory):

@@ -38,6 +38,12 @@ FILES = {
     "photos": "ref,horse,visit,finding,what,note,taken_on\n"
     f"f1,juniper,v1,{FINDING},hoof,toe first,2026-10-14\n",
     "horse_times": "visit,horse,began,finished\nv1,juniper,09:20,09:52\nv1,moss,09:55,10:24\n",
+    "foot_records": "visit,horse,foot,shoe,fitted,nails_outside,nails_inside,clips,angle,"
+    "toe_length,toe_unit\n"
+    "v1,juniper,LF,bar shoe,hot,3,2,side,52.5,3.25,in\n",
+    "prescriptions": "ref,horse,foot,item,shoe,clips,pad,packing,angle,note,by,from,to\n"
+    "x1,juniper,LF,shoe,,side,leather,pine tar,53.5,wide heels,Dr. Quill,2026-10-03,\n"
+    "x2,juniper,RF,,bar shoe,,,,,,,2026-10-03,2026-12-01\n",
     "readings": f"date,vehicle,at,reading,recorded_at\n2026-10-14,truck,start,100.5,{WHEN}\n",
     "legs": "date,vehicle,start_odometer,end_odometer,distance,purpose,origin,reason,visit,recorded_at,uuid\n"
     f"2026-10-14,truck,101,110.5,,business,home,shoeing,v1,{WHEN},{UUID}\n"

@@ -18,14 +18,18 @@ from practice.lib.kept import Kept
 from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.stamps import stamps_of
-from practice.models import Finding, Horse, HorseTime, Visit
+from practice.models import Finding, FootRecord, Horse, HorseTime, Prescription, Visit
 from practice.project.home import HOME_RESTS_ON
 from practice.reports.round import plan_url
 from practice.reports.stop import Stop
 from stock.models import Balance, Location, Shelf
 
 DAYS_AHEAD = 2
-KEPT_RESTS_ON = (*HOME_RESTS_ON, Finding, HorseTime, Payment, Balance, Location, Shelf)
+KEPT_RESTS_ON = (
+    *HOME_RESTS_ON,
+    *(Finding, FootRecord, HorseTime, Payment, Prescription),
+    *(Balance, Location, Shelf),
+)
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,8 @@ def at_horse(visit: Visit, horse: Horse) -> Iterator[KeptPage]:
     yield KeptPage(visit.horse_url(horse), f"{horse}, {visit.place}")
     finding = reverse("practice:finding-add", args=[visit.pk, horse.pk])
     yield KeptPage(finding, f"Finding, {horse}")
+    feet = reverse("practice:visit-feet", args=[visit.pk, horse.pk])
+    yield KeptPage(feet, f"Shoeing record, {horse}")
 
 
 _kept = Kept(lambda on: tuple(addresses(on)), KEPT_RESTS_ON)

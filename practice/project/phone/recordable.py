@@ -10,6 +10,7 @@ RECORDABLE = {
     "practice:visit-arrive",
     "practice:visit-as-last-time",
     "practice:visit-complete",
+    "practice:visit-feet",
     "practice:visit-horse",
     "practice:visit-horse-add",
     "practice:visit-next-call",

@@ -33,6 +33,7 @@ MAY_BE_KEPT = {
     "practice:round",
     "practice:service-list",
     "practice:visit-detail",
+    "practice:visit-feet",
     "practice:visit-horse",
     "practice:visit-horse-add",
     "practice:visit-next-call",
@@ -84,6 +85,7 @@ def test_the_rounds_of_three_days_are_kept_with_their_stops_and_horses(rounds, b
         "Stop, High Barn",
         "Juno, High Barn",
         "Finding, Juno",
+        "Shoeing record, Juno",
         *(name.format("High Barn") for name in forms),
     ]
     empty = ["Stop, Empty Barn", *(name.format("Empty Barn") for name in forms)]

@@ -42,5 +42,7 @@ def check_new_rows(checks: Checks) -> None:
     money.check_possessions(checks)
     money.check_receipts(checks)
     horses.check_photos(checks)
+    horses.check_feet(checks)
+    horses.check_prescriptions(checks)
     mail.check_mail(checks)
     sums.check_sums(checks)

@@ -29,7 +29,7 @@ DATED = {
     "checked_warnings.csv": "date",
     "mileage_rates.csv": "from",
 }
-OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv", "horse_times.csv")
+OF_A_VISIT = ("work.csv", "materials.csv", "findings.csv", "foot_records.csv", "horse_times.csv")
 
 
 def check_closed_days(checks: Checks) -> None:

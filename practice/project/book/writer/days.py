@@ -6,17 +6,19 @@ from practice.actions.materials import use_of
 from practice.lib.inserting import insert
 from practice.models import (
     Finding,
+    FootRecord,
     HorseTime,
     Leg,
     LegChange,
     MaterialUse,
     OdometerChange,
     Photo,
+    Prescription,
     Reading,
     Visit,
     Work,
 )
-from practice.project.book.files_horses import PHOTOS
+from practice.project.book.files_horses import FEET, PHOTOS, PRESCRIPTIONS
 from practice.project.book.reader import own_key
 from practice.project.book.writer.common import BATCH, Writer
 from stock.actions.movements import movement_of
@@ -29,6 +31,9 @@ def write_visits(writer: Writer) -> None:
     _with_uuids(writer, "findings.csv", Finding)
     _photos(writer)
     writer.add("horse_times.csv", HorseTime)
+    writer.add(FEET, FootRecord)
+    writer.add(PRESCRIPTIONS, Prescription)
+    writer.change(PRESCRIPTIONS)
     writer.add("readings.csv", Reading)
     _with_uuids(writer, "legs.csv", Leg)
     writer.add("leg_changes.csv", LegChange)
