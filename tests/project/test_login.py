@@ -34,7 +34,8 @@ def test_every_page_is_private_but_login_pairing_health_the_program_and_what_a_l
     everything = list(patterns_under(get_resolver()))
     public = {each.name for each in everything if not getattr(each.callback, "login_required", True)}
 
-    program = {"phone-manifest", "phone-worker", "phone-not-kept"}
+    # phone-state says who is logged in, and of the book only how much is to settle, to those who are.
+    program = {"phone-manifest", "phone-worker", "phone-not-kept", "phone-state"}
     pairing = {"phone-pair", "phone-trust", "phone-authority"}
     assert public == {"login", "health", "shared", "shared-pdf", *program, *pairing}
     assert len(everything) > len(public)
