@@ -7,6 +7,7 @@ from django.urls import path
 from practice.models import Client, Place, Service, Vehicle
 from practice.views import (
     at_stop,
+    findings,
     histories,
     people,
     photos,
@@ -107,4 +108,11 @@ def patterns(prices: Callable, owes: Callable) -> list:
         ),
         path("visits/<id:pk>/horses/<id:horse>/feet/", shoeing.visit_feet, name="visit-feet"),
         path("visits/<id:pk>/horses/<id:horse>/finding/", visits.finding_add, name="finding-add"),
+        path("visits/<id:pk>/horses/<id:horse>/finding/", findings.finding_add, name="finding-add"),
+        path("findings/<id:pk>/change/", findings.finding_change, name="finding-change"),
+        path("findings/<id:pk>/delete/", findings.finding_delete, name="finding-delete"),
+        path("findings/<id:pk>/told/", findings.finding_told, name="finding-told"),
+        path("signs/", findings.sign_list, name="sign-list"),
+        path("signs/add/", findings.sign_change, name="sign-add"),
+        path("signs/<uuid:sign>/change/", findings.sign_change, name="sign-change"),
     ]

@@ -35,6 +35,7 @@ from practice.actions.photos import keep_photos, photo_name
 from practice.models import Horse, Leg, LifeEvent, Service
 from practice.project.backup.copies import make_backup
 from practice.project.backup.kept import DAILY, backups_folder, copies_in, new_copy
+from practice.reports.signs import first_signs
 from stock.models import Item, OrderLine
 from tests.factories.billing import (
     ChargeFactory,
@@ -171,6 +172,8 @@ def book_of_all_pages() -> dict[str, object]:
         "merges": merged.pk,
         "life-events": LifeEvent.objects.get().pk,
         "horses": horse.pk,
+        "findings": seen.pk,
+        "sign": first_signs()[0].uuid,
         "services": horse.work.first().service.pk,
         "vehicles": truck.pk,
         "odometers": 1,

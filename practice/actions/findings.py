@@ -1,9 +1,11 @@
-"""Findings: record a sign as seen, and say that it was seen to."""
+"""Findings: record a sign as seen, correct it, keep who was told of it, and say that it was seen to."""
 
-from datetime import date
+from datetime import date, datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from practice.actions.photos import remove_photos
 from practice.lib.errors import RuleBroken
@@ -12,13 +14,53 @@ from practice.models import Finding, Horse, Photo, Visit
 
 
 @transaction.atomic
-def record_finding(visit: Visit, horse: Horse, **seen) -> Finding:
-    """Record a sign as seen: its foot, zone, kind, note and whether it is for the veterinarian.
+def record_finding(visit: Visit, horse: Horse, uuid: UUID | None = None, **seen) -> Finding:
+    """Record a sign as seen: its foot, zone, kind, how marked, note, whether it is for the veterinarian.
 
     A visit that is invoiced takes one too. Raises RuleBroken for a day that is closed for good.
     """
     Profile.current().check_open(visit.date)
-    return Finding.objects.create(visit=visit, horse=horse, **seen)
+    check_told(visit, seen.get("told_at"))
+    named = {"uuid": uuid} if uuid else {}
+    return Finding.objects.create(visit=visit, horse=horse, **named, **seen)
+
+
+@transaction.atomic
+def change_finding(finding: Finding, **seen) -> Finding:
+    """Correct what was recorded as seen. Raises RuleBroken where the day of its visit is closed for good."""
+    Profile.current().check_open(finding.visit.date)
+    check_told(finding.visit, seen.get("told_at"))
+    for name, value in seen.items():
+        setattr(finding, name, value)
+    finding.save(update_fields=list(seen))
+    return finding
+
+
+@transaction.atomic
+def delete_finding(finding: Finding) -> None:
+    """Delete what was recorded by mistake, with its photos. Raises RuleBroken where its day is closed."""
+    Profile.current().check_open(finding.visit.date)
+    remove_findings(Finding.objects.filter(pk=finding.pk))
+
+
+@transaction.atomic
+def tell_of_finding(finding: Finding, who: str, at: datetime) -> Finding:
+    """Keep who was told of a finding, and when. What was seen stays, so its day may be closed.
+
+    Raises RuleBroken for a time before the day on which it was seen.
+    """
+    check_told(finding.visit, at)
+    finding.told_who, finding.told_at = who, at
+    finding.save(update_fields=["told_who", "told_at"])
+    return finding
+
+
+def check_told(visit: Visit, at: datetime | None) -> None:
+    """Raise RuleBroken where somebody would have been told before it was seen."""
+    if at and timezone.localdate(at) < visit.date:
+        raise RuleBroken(
+            "told_before_seen", f"This was seen on {visit.date.isoformat()}. Type when you told them of it."
+        )
 
 
 @transaction.atomic

@@ -92,8 +92,22 @@ class HorseForm(NamedForm):
 
     class Meta:
         model = Horse
-        fields = ["name", "place", "cycle_weeks", "next_call", "cautions", "status", "breed", "born", "notes"]
+        fields = [
+            "name",
+            "place",
+            "cycle_weeks",
+            "next_call",
+            "cautions",
+            "status",
+            "breed",
+            "born",
+            "notes",
+            "vet_name",
+            "vet_phone",
+        ]
         labels = {
+            "vet_name": "Its veterinarian",
+            "vet_phone": "Veterinarian's phone",
             "place": "Place",
             "cycle_weeks": "Weeks between visits",
             "next_call": "Agreed next visit",
@@ -101,6 +115,7 @@ class HorseForm(NamedForm):
         }
         help_texts = {
             "next_call": "Leave blank to go by the weeks between visits.",
+            "vet_name": "Leave blank for the one in Settings.",
             "cautions": "What can hurt someone, such as: kicks, needs a second person. Shown first.",
         }
         field_classes = {"next_call": PlannedDayField}

@@ -116,6 +116,19 @@ class HomeAndRoadForm(SectionForm):
         return data
 
 
+class VetForm(SectionForm):
+    groups = (FieldGroup("Your veterinarian", ("vet_name", "vet_phone")),)
+
+    class Meta:
+        model = Profile
+        fields = ["vet_name", "vet_phone"]
+        labels = {"vet_name": "Name", "vet_phone": "Phone"}
+        help_texts = {
+            "vet_name": "Whom you call about a horse that has no veterinarian of its own in the book.",
+            "vet_phone": "Offered wherever a sign is one to call about.",
+        }
+
+
 class ShelfForm(SectionForm):
     ranges = {"lead_time_days": UP_TO_A_YEAR, "review_period_days": UP_TO_A_YEAR}
     groups = (

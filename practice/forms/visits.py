@@ -1,11 +1,11 @@
-"""Forms of visits and findings."""
+"""Forms of visits."""
 
 from datetime import timedelta
 
 from django import forms
 
-from practice.lib.forms import BookForm, BookModelForm, PlannedDayField
-from practice.models import Finding, Foot, Place, Vehicle, Visit, Zone
+from practice.lib.forms import BookForm, PlannedDayField
+from practice.models import Place, Vehicle, Visit
 
 
 def time_field(label: str, required: bool = False) -> forms.TimeField:
@@ -77,24 +77,3 @@ class MoveForm(VisitForm):
     def state(self):
         """Return the day that the visit is on now, not the one proposed."""
         return super().state() | {"date": self.row.date.isoformat()}
-
-
-class FindingForm(BookModelForm):
-    """A sign, as seen."""
-
-    class Meta:
-        model = Finding
-        fields = ["foot", "zone", "kind", "note", "refer_to_vet"]
-        labels = {
-            "kind": "What was seen",
-            "zone": "Where on the foot",
-            "refer_to_vet": "Call the veterinarian",
-        }
-        help_texts = {"kind": "A sign as seen, such as red sole, heat, or pus draining; never a diagnosis."}
-        widgets = {"note": forms.Textarea}
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["foot"].choices = [*Foot.choices, ("all", "All feet")]
-        self.fields["zone"].choices = Zone.choices
-        self.fields["kind"].error_messages["required"] = "Type what was seen, such as red sole."

@@ -56,7 +56,14 @@ class Finding(Identified):
         return f"{self.kind}, {self.foot} {self.zone}, {self.horse}"
 
     @property
+    def words(self) -> str:
+        """What was seen and where, as a sentence: `Red sole, slight: left fore, sole.`"""
+        seen = ", ".join(filter(None, [self.kind.strip().rstrip("."), self.marked]))
+        return f"{seen[:1].upper()}{seen[1:]}: {self.get_foot_display().lower()}, {self.zone}."
+
+    @property
     def detail(self) -> str:
-        """Where it was seen, and whether it is for the veterinarian: `LF, sole. Call the veterinarian.`"""
-        where = f"{self.get_foot_display()}, {self.zone}"
+        """How marked, where, and whether it is for the veterinarian: `Slight, left fore, sole.`"""
+        words = ", ".join(filter(None, [self.marked, self.get_foot_display().lower(), self.zone]))
+        where = f"{words[:1].upper()}{words[1:]}"
         return f"{where}. Call the veterinarian." if self.refer_to_vet else where

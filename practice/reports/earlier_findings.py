@@ -4,10 +4,16 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
+
+from django.urls import reverse
+from django.utils.timezone import localtime
 
 from practice.lib import formats
 from practice.lib.profile import Profile
 from practice.models import Finding, Horse, Visit, Work
+from practice.reports.hoof import FootDrawing, drawn
+from practice.reports.vet import Vet, vet_of
 
 # A finding that is not for the veterinarian is shown at this many visits with work on the horse.
 VISITS_SHOWN = 3
@@ -35,9 +41,31 @@ class EarlierFinding:
 
     @property
     def seen(self) -> str:
-        """What was seen and where, as a caution begins: `Red sole: left fore, sole.`"""
-        where = f"{self.finding.get_foot_display().lower()}, {self.finding.zone}"
-        return f"{_as_sentence(self.finding.kind).rstrip('.')}: {where}."
+        """What was seen and where, as a caution begins: `Red sole, slight: left fore, sole.`"""
+        return self.finding.words
+
+    @cached_property
+    def drawing(self) -> FootDrawing:
+        return drawn(self.finding.foot, [self.finding.zone])
+
+    @property
+    def told(self) -> str:
+        """Who was told, and when: `Told Dr. Quill, October 14, 10:50 AM.`; blank where nobody was."""
+        if not self.finding.told_who:
+            return ""
+        words = [f"Told {self.finding.told_who}"]
+        if at := self.finding.told_at and localtime(self.finding.told_at):
+            words += [self._day(at.date()), formats.clock(at.time(), self.profile.locale)]
+        return f"{', '.join(words)}."
+
+    @property
+    def vet(self) -> Vet:
+        return vet_of(self.horse, self.profile)
+
+    @property
+    def told_url(self) -> str:
+        """Where it is kept who was told of a finding for the veterinarian."""
+        return reverse("practice:finding-told", args=[self.finding.pk]) if self.is_caution else ""
 
     @property
     def horse_and_sign(self) -> str:
@@ -52,6 +80,8 @@ class EarlierFinding:
         words = [f"Seen {self._day(self.finding.visit.date)}."]
         if self.is_for_vet:
             words.append("For the veterinarian.")
+        if self.told:
+            words.append(self.told)
         if self.finding.note:
             words.append(_as_sentence(self.finding.note))
         return " ".join(words)

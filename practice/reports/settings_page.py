@@ -26,6 +26,7 @@ def section_rows(profile: Profile) -> list[ListRow]:
         "who": ("Who you are", who(profile)),
         "billing": ("How you bill", billing(profile)),
         "road": ("The road", road(profile)),
+        "vet": ("Your veterinarian", vet(profile)),
         "shelf": ("The shelf", shelf(profile)),
         "language": ("Language and units", language(profile)),
     }
@@ -52,6 +53,10 @@ def billing(profile: Profile) -> str:
 def road(profile: Profile) -> str:
     place = "the" if profile.home_is_principal_place_of_business else "not the"
     return f"Home is {place} principal place of business. Mileage rate: {profile.scheme.label}."
+
+
+def vet(profile: Profile) -> str:
+    return ", ".join(filter(None, [profile.vet_name, profile.vet_phone])) or NOT_YET
 
 
 def shelf(profile: Profile) -> str:

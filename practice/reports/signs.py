@@ -25,3 +25,8 @@ def all_signs() -> list[Sign]:
 def signs_to_choose() -> list[Sign]:
     """Return the signs that a new finding is chosen from."""
     return [sign for sign in all_signs() if not sign.archived]
+
+
+def is_for_vet(name: str) -> bool:
+    """Whether a sign is one to call the veterinarian about, also by a name that it had at first."""
+    return name in FOR_VET or any(sign.for_vet and sign.name == name for sign in all_signs())

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from practice.forms.how_we_bill import BillingForm
-from practice.forms.settings import HomeAndRoadForm, LanguageForm, ShelfForm, WhoForm
+from practice.forms.settings import HomeAndRoadForm, LanguageForm, ShelfForm, VetForm, WhoForm
 from practice.lib.list_rows import ListRow
 from practice.lib.logo import keep_logo
 from practice.lib.pages import GET_OR_POST
@@ -30,6 +30,7 @@ SECTIONS = {
         "What invoices ask for, from the next one on.",
     ),
     "road": (HomeAndRoadForm, "The road", "What your drives count as, and where they start."),
+    "vet": (VetForm, "Your veterinarian", "Whom you call when a sign is one for the veterinarian."),
     "shelf": (ShelfForm, "The shelf", "When to order, and what your stock is worth."),
     "language": (LanguageForm, "Language and units", "How amounts, dates, and distances are written."),
 }
@@ -40,6 +41,9 @@ def settings(request: HttpRequest) -> HttpResponse:
     """What is chosen now, section by section, with links to the pages where it is changed."""
     context = {
         "sections": section_rows(Profile.for_request(request)),
+        "horse": [
+            ListRow(reverse("practice:sign-list"), "Signs", "What a finding is chosen from."),
+        ],
         "mail": [
             ListRow(reverse("billing:mail-settings"), "Mail server", "Sends invoices by email."),
             ListRow(reverse("billing:message-texts"), "Wording", "What each kind of message says."),

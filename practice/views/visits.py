@@ -1,4 +1,4 @@
-"""A visit: the horses at the place, those due first; what was done to one of them; a finding."""
+"""A visit: the horses at the place, those due first; what was done to one of them."""
 
 from functools import partial
 
@@ -9,14 +9,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from practice.actions.findings import record_finding, reopen_finding, resolve_finding
+from practice.actions.findings import reopen_finding, resolve_finding
 from practice.actions.last_time import as_last_time
 from practice.actions.materials import return_materials, still_out
 from practice.actions.visits import complete_visit, locked_visit
 from practice.actions.work import save_work, take_horse_off
 from practice.forms.asking_work import TakeOffForm
 from practice.forms.returns import ReturnForm
-from practice.forms.visits import FindingForm
 from practice.forms.work import HorseWorkForm
 from practice.lib import formats
 from practice.lib.addresses import id_of, search_words
@@ -37,11 +36,6 @@ from practice.views.times import note_time, time_at_visit
 FOUND = 20
 # The button that saves a horse as last time.
 AGAIN = "again"
-CALL_THE_VET = (
-    "Pus, heat, a strong pulse, something driven into the foot, a wound, sudden lameness:"
-    " call the veterinarian. Leave what is driven in where it is until they say. Recorded as seen, not as a"
-    " diagnosis."
-)
 
 
 def get_visit(pk: int) -> Visit:
@@ -203,21 +197,6 @@ def visit_horse_remove(request: HttpRequest, pk: int, horse: int) -> HttpRespons
         save_label=f"Take {animal} off the visit",
         then=visit.get_absolute_url(),
         message=f"{animal} is off the visit.",
-    )
-
-
-@GET_OR_POST
-def finding_add(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
-    """Record a sign, as seen."""
-    visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
-    return form_page(
-        request,
-        FindingForm,
-        heading=f"A finding on {animal}",
-        caution=CALL_THE_VET,
-        back=(visit.horse_url(animal), str(animal)),
-        save=lambda form: record_finding(visit, animal, **form.cleaned_data),
-        save_label="Save the finding",
     )
 
 

@@ -348,7 +348,7 @@ def test_a_finding_is_saved_as_it_was_seen(stop):
     blank = stop.browser.post(f"{stop.url}finding/", seen | {"kind": ""})
     stop.browser.post(f"{stop.url}finding/", seen)
 
-    assert blank.context["form"].errors == {"kind": ["Type what was seen, such as red sole."]}
+    assert blank.context["form"].errors == {"kind": ["Choose what you saw, or write it below the list."]}
     [finding] = Finding.objects.all()
     assert (finding.horse, finding.detail) == (stop.horse, "Left fore, sole. Call the veterinarian.")
 
@@ -454,7 +454,8 @@ def test_what_was_seen_is_marked_as_seen_to_beside_the_work_in_hand(stop, settin
     marked = stop.post(answer=tapped, seen=heat.pk)
     stop.post(answer=tapped, seen=strange.pk)
 
-    assert cautions(tapped) == ["Heat: left fore, sole. Seen September 2. For the veterinarian.", TRIM]
+    heat_again = "Heat: left fore, sole. Seen September 2. For the veterinarian. Who was told?"
+    assert cautions(tapped) == [heat_again, TRIM]
     assert cautions(marked) == [TRIM]
     assert (marked.context["sheet"].say, marked.context["sheet"].total) == ("Trim", 55)
     assert list(Finding.objects.order_by("pk").values_list("resolved_on", flat=True)) == [DAY, None]
