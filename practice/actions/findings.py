@@ -1,5 +1,6 @@
 """Findings: record a sign as seen, correct it, keep who was told of it, and say that it was seen to."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from uuid import UUID
 
@@ -7,32 +8,45 @@ from django.db import transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from practice.actions.photos import remove_photos
+from practice.actions.photos import add_photos, remove_photos
 from practice.lib.errors import RuleBroken
 from practice.lib.profile import Profile
 from practice.models import Finding, Horse, Photo, Visit
 
 
 @transaction.atomic
-def record_finding(visit: Visit, horse: Horse, uuid: UUID | None = None, **seen) -> Finding:
+def record_finding(
+    visit: Visit, horse: Horse, uuid: UUID | None = None, photos: Iterable[bytes] = (), **seen
+) -> Finding:
     """Record a sign as seen: its foot, zone, kind, how marked, note, whether it is for the veterinarian.
 
-    A visit that is invoiced takes one too. Raises RuleBroken for a day that is closed for good.
+    A visit that is invoiced takes one too; `photos` are what `clean_photo` gave. Raises RuleBroken for a day
+    that is closed for good.
     """
     Profile.current().check_open(visit.date)
     check_told(visit, seen.get("told_at"))
     named = {"uuid": uuid} if uuid else {}
-    return Finding.objects.create(visit=visit, horse=horse, **named, **seen)
+    finding = Finding.objects.create(visit=visit, horse=horse, **named, **seen)
+    _add_photos(finding, photos, uuid)
+    return finding
+
+
+def _add_photos(finding: Finding, photos: Iterable[bytes], uuid: UUID | None) -> None:
+    visit = finding.visit
+    add_photos(finding.horse, photos, visit.date, visit=visit, finding=finding, uuid=uuid)
 
 
 @transaction.atomic
-def change_finding(finding: Finding, **seen) -> Finding:
-    """Correct what was recorded as seen. Raises RuleBroken where the day of its visit is closed for good."""
+def change_finding(
+    finding: Finding, uuid: UUID | None = None, photos: Iterable[bytes] = (), **seen
+) -> Finding:
+    """Correct what was recorded as seen, and add photos. Raises RuleBroken where its day is closed."""
     Profile.current().check_open(finding.visit.date)
     check_told(finding.visit, seen.get("told_at"))
     for name, value in seen.items():
         setattr(finding, name, value)
     finding.save(update_fields=list(seen))
+    _add_photos(finding, photos, uuid)
     return finding
 
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 from django import forms
 from django.utils import timezone
 
+from practice.forms.photos import PhotosField
 from practice.lib.forms import BookForm, BookModelForm
 from practice.lib.periods import FIRST_DAY
 from practice.models import Finding, Foot, Sign, Zone
@@ -80,6 +81,7 @@ class FindingForm(ToldFields, BookModelForm):
     other_marked = forms.CharField(required=False, max_length=60, label="Or in your words")
     told_who = forms.CharField(required=False, max_length=200, label="Who was told")
     told_at = ToldAtField()
+    photos = PhotosField()
 
     class Meta:
         model = Finding

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from practice.lib import formats
 from practice.lib.profile import Profile
-from practice.models import Horse, Photo
+from practice.models import Finding, Horse, Photo
 
 SHOWN = 6
 
@@ -54,6 +54,10 @@ class HorsePhotos:
     @property
     def has_more(self) -> bool:
         return self.count > len(self.photos)
+
+
+def photos_of_finding(finding: Finding, profile: Profile) -> list[ShownPhoto]:
+    return [ShownPhoto(photo, profile) for photo in finding.photos.order_by("pk")]
 
 
 def photos_of(horse: Horse, profile: Profile, limit: int | None = SHOWN) -> HorsePhotos:

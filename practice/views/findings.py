@@ -19,6 +19,7 @@ from practice.lib.profile import Profile
 from practice.lib.tapped import tapped_at
 from practice.lib.things import form_page
 from practice.models import Finding, Horse, Visit
+from practice.reports.photos import photos_of_finding
 from practice.reports.signs import all_signs
 from practice.reports.vet import vet_of
 from practice.views.visits import get_visit
@@ -71,9 +72,10 @@ def finding_change(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         partial(FindingForm, instance=finding),
         heading=f"A finding on {finding.horse}",
-        save=lambda form: change_finding(finding, **seen_in(request, form)),
+        save=lambda form: change_finding(finding, row_uuid(request), **seen_in(request, form)),
         template=FORM,
         delete_url=reverse("practice:finding-delete", args=[pk]),
+        photos=photos_of_finding(finding, Profile.for_request(request)),
         **around(request, finding.visit, finding.horse),
     )
 

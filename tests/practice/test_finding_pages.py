@@ -3,10 +3,11 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from practice.lib.profile import Profile
-from practice.models import Finding, Sign
+from practice.models import Finding, Photo, Sign
 from practice.reports.signs import first_signs
 from practice.rules.signs import FIRST_SIGNS
 from tests.factories.practice import (
@@ -17,6 +18,7 @@ from tests.factories.practice import (
     VisitFactory,
     WorkFactory,
 )
+from tests.pictures import photo
 
 pytestmark = pytest.mark.django_db
 NOON = datetime(2026, 10, 14, 12, 0, tzinfo=UTC)
@@ -165,6 +167,28 @@ def test_who_was_told_can_be_kept_later_from_the_horses_form_and_from_the_stop(b
         again.when.replace("\u202f", " ")
         == "Seen September 2. For the veterinarian. Told Dr. Quill, October 13, 6:05 PM."
     )
+
+
+def test_photos_come_with_the_finding_and_go_with_it(browser, visit, horse, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    add(browser, visit, horse, photos=[SimpleUploadedFile("IMG_1.jpg", photo())])
+    finding = Finding.objects.get()
+    more = SEEN | {"photos": [SimpleUploadedFile("IMG_2.jpg", photo(colour="red"))]}
+    browser.post(at("change", finding), more)
+
+    kept = list(Photo.objects.values_list("finding", "horse", "visit", "taken_on"))
+    assert kept == [(finding.pk, horse.pk, visit.pk, DAY)] * 2
+    assert browser.get(at("change", finding)).text.count("<img") == 2
+
+    browser.post(at("delete", finding))
+    assert (Photo.objects.count(), Finding.objects.count()) == (0, 0)
+
+
+def test_what_is_no_photo_is_refused_beside_its_field(browser, visit, horse):
+    answer = add(browser, visit, horse, photos=[SimpleUploadedFile("IMG_1.jpg", b"no picture")])
+
+    assert list(answer.context["form"].errors) == ["photos"]
+    assert not Finding.objects.exists()
 
 
 def test_the_form_can_be_recorded_without_signal(browser, visit, horse):

@@ -33,8 +33,8 @@ FILES = {
     "v1,2026-10-14,barn,done,09:00,10:30,truck,wet yard,09:12\nv2,2026-12-02,barn,planned,,,,,\n",
     "work": "visit,horse,service,quantity,price\nv1,juniper,trim,1,\nv1,moss,trim,1,55\nv2,moss,trim,1,\n",
     "materials": "visit,horse,item,quantity,foot,price\nv1,juniper,shoe,2,LF,\nv1,moss,glue,12.5,,0.10\n",
-    "findings": "visit,horse,foot,zone,kind,note,resolved_on,marked,told_who,told_at,uuid\n"
-    f"v1,juniper,LF,toe,crack,keep an eye,,slight,Dr. Quill,{WHEN},{FINDING}\n",
+    "findings": "visit,horse,foot,zone,kind,note,refer_to_vet,resolved_on,marked,told_who,told_at,uuid\n"
+    f"v1,juniper,LF,toe,crack,keep an eye,yes,,slight,Dr. Quill,{WHEN},{FINDING}\n",
     "photos": "ref,horse,visit,finding,what,note,taken_on\n"
     f"f1,juniper,v1,{FINDING},hoof,toe first,2026-10-14\n",
     "horse_times": "visit,horse,began,finished\nv1,juniper,09:20,09:52\nv1,moss,09:55,10:24\n",

@@ -76,6 +76,9 @@ def at_stop(visit: Visit) -> Iterator[KeptPage]:
     if not visit.is_fixed:
         for row in stop.horses:
             yield from at_horse(visit, row.horse)
+        for seen in earlier_findings([row.horse for row in stop.horses], visit, stop.profile):
+            if seen.told_url:
+                yield KeptPage(seen.told_url, f"Who was told, {seen.horse}")
     if visit.status == Visit.Status.PLANNED:
         yield KeptPage(reverse("practice:visit-horse-add", args=[visit.pk]), f"A new horse, {visit.place}")
         yield KeptPage(reverse("practice:visit-next-call", args=[visit.pk]), f"Next visit, {visit.place}")

@@ -30,6 +30,7 @@ TOMORROW = DAY + timedelta(1)
 MAY_BE_KEPT = {
     "billing:payment-add",
     "practice:finding-add",
+    "practice:finding-told",
     "practice:round",
     "practice:service-list",
     "practice:visit-detail",
