@@ -109,6 +109,7 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("visits/<id:pk>/horses/<id:horse>/feet/", shoeing.visit_feet, name="visit-feet"),
         path("visits/<id:pk>/horses/<id:horse>/finding/", visits.finding_add, name="finding-add"),
         path("visits/<id:pk>/horses/<id:horse>/finding/", findings.finding_add, name="finding-add"),
+        path("horses/<id:pk>/findings/", findings.horse_findings, name="horse-findings"),
         path("findings/<id:pk>/change/", findings.finding_change, name="finding-change"),
         path("findings/<id:pk>/delete/", findings.finding_delete, name="finding-delete"),
         path("findings/<id:pk>/told/", findings.finding_told, name="finding-told"),

@@ -56,10 +56,15 @@ class Finding(Identified):
         return f"{self.kind}, {self.foot} {self.zone}, {self.horse}"
 
     @property
+    def sign(self) -> str:
+        """What was seen, and how marked it was: `Red sole, slight`."""
+        seen = ", ".join(filter(None, [self.kind.strip().rstrip("."), self.marked]))
+        return f"{seen[:1].upper()}{seen[1:]}"
+
+    @property
     def words(self) -> str:
         """What was seen and where, as a sentence: `Red sole, slight: left fore, sole.`"""
-        seen = ", ".join(filter(None, [self.kind.strip().rstrip("."), self.marked]))
-        return f"{seen[:1].upper()}{seen[1:]}: {self.get_foot_display().lower()}, {self.zone}."
+        return f"{self.sign}: {self.get_foot_display().lower()}, {self.zone}."
 
     @property
     def detail(self) -> str:

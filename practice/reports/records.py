@@ -10,15 +10,16 @@ from django.utils.text import capfirst
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
 from practice.lib.profile import Profile
-from practice.models import Client, Finding, Horse, Owner, Place, Visit
+from practice.models import Client, Horse, Owner, Place, Visit
 from practice.reports.due import DueHorse, due_horses, horses_in_words
+from practice.reports.foot_history import FeetHistory, feet_history
 from practice.reports.history import past_visits, visits_with
 from practice.reports.horse_history import HorseHistory, history_of
 from practice.reports.miles import YearMiles, miles_by_year, visits_of_client, visits_of_horse
 from practice.reports.reaching import directions_to, mail_link, map_link, tel_link
 from practice.reports.working_time import in_words, last_services, planned_times
 
-VISITS_SHOWN, FINDINGS_SHOWN = 12, 10
+VISITS_SHOWN = 12
 
 # What became of a horse that is not in one's care, or not now.
 GONE = {
@@ -126,6 +127,7 @@ class HorseRecord:
     shares: list[Owner]
     history: HorseHistory
     visit_count: int
+    feet: FeetHistory
     years: list[YearMiles]
     on: date
     profile: Profile
@@ -193,27 +195,6 @@ class HorseRecord:
             fact=formats.percent(share.share, self.profile.locale),
         )
 
-    @property
-    def findings(self) -> list[ListRow]:
-        rows = self.horse.findings.select_related("visit").order_by("-visit__date", "-pk")
-        return [
-            ListRow(
-                row.visit.horse_url(self.horse),
-                row.kind,
-                more=f"{row.get_foot_display()}, {row.zone}" + (f": {row.note}" if row.note else ""),
-                fact=formats.medium_date(row.visit.date, self.profile.locale),
-                note=self._state_of(row),
-            )
-            for row in rows[:FINDINGS_SHOWN]
-        ]
-
-    def _state_of(self, finding: Finding) -> str:
-        """Say whether a finding is for the veterinarian, and when it was seen to."""
-        words = ["for the veterinarian"] if finding.refer_to_vet else []
-        if finding.resolved_on:
-            words.append(f"seen to {formats.medium_date(finding.resolved_on, self.profile.locale)}")
-        return ", ".join(words)
-
 
 def horse_record(horse: Horse, on: date, profile: Profile) -> HorseRecord:
     """Return what a horse's page shows on a day."""
@@ -224,6 +205,7 @@ def horse_record(horse: Horse, on: date, profile: Profile) -> HorseRecord:
         list(horse.owners.select_related("client").order_by("valid_from", "pk")),
         history_of(horse, past_visits(horse, limit=VISITS_SHOWN), profile),
         visits_with(horse).count(),
+        feet_history(horse, profile),
         miles_by_year(visits_of_horse(horse), on, profile),
         on,
         profile,

@@ -19,6 +19,7 @@ from practice.lib.profile import Profile
 from practice.lib.tapped import tapped_at
 from practice.lib.things import form_page
 from practice.models import Finding, Horse, Visit
+from practice.reports.foot_history import feet_history
 from practice.reports.photos import photos_of_finding
 from practice.reports.signs import all_signs
 from practice.reports.vet import vet_of
@@ -115,6 +116,14 @@ def finding_told(request: HttpRequest, pk: int) -> HttpResponse:
         template="practice/findings/told.html",
         **around(request, finding.visit, finding.horse),
     )
+
+
+@require_GET
+def horse_findings(request: HttpRequest, pk: int) -> HttpResponse:
+    """All that was seen on a horse's feet."""
+    horse = get_object_or_404(Horse, pk=pk)
+    history = feet_history(horse, Profile.for_request(request), most=None)
+    return render(request, "practice/findings/list.html", {"history": history, "here": "horses"})
 
 
 @require_GET
