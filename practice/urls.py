@@ -107,7 +107,6 @@ def patterns(prices: Callable, owes: Callable) -> list:
             "visits/<id:pk>/horses/<id:horse>/remove/", visits.visit_horse_remove, name="visit-horse-remove"
         ),
         path("visits/<id:pk>/horses/<id:horse>/feet/", shoeing.visit_feet, name="visit-feet"),
-        path("visits/<id:pk>/horses/<id:horse>/finding/", visits.finding_add, name="finding-add"),
         path("visits/<id:pk>/horses/<id:horse>/finding/", findings.finding_add, name="finding-add"),
         path("horses/<id:pk>/findings/", findings.horse_findings, name="horse-findings"),
         path("findings/<id:pk>/change/", findings.finding_change, name="finding-change"),

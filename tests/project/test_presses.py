@@ -82,7 +82,8 @@ ADDS = (
     | of(
         "practice",
         "client-add finding-add gap-fill horse-add horse-owners leg-add leg-change odometer-change place-add"
-        " service-add vehicle-add vehicle-replace visit-as-last-time visit-feet visit-horse-add visit-plan",
+        " service-add sign-add sign-change vehicle-add vehicle-replace visit-as-last-time visit-feet"
+        " visit-horse-add visit-plan",
     )
     | of(
         "stock",

@@ -18,8 +18,9 @@ from practice.lib.kept import Kept
 from practice.lib.pages import round_url
 from practice.lib.profile import Profile
 from practice.lib.stamps import stamps_of
-from practice.models import Finding, FootRecord, Horse, HorseTime, Prescription, Visit
+from practice.models import Finding, FootRecord, Horse, HorseTime, Prescription, Sign, Visit
 from practice.project.home import HOME_RESTS_ON
+from practice.reports.earlier_findings import earlier_findings
 from practice.reports.round import plan_url
 from practice.reports.stop import Stop
 from stock.models import Balance, Location, Shelf
@@ -27,7 +28,7 @@ from stock.models import Balance, Location, Shelf
 DAYS_AHEAD = 2
 KEPT_RESTS_ON = (
     *HOME_RESTS_ON,
-    *(Finding, FootRecord, HorseTime, Payment, Prescription),
+    *(Finding, FootRecord, HorseTime, Payment, Prescription, Sign),
     *(Balance, Location, Shelf),
 )
 

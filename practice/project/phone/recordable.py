@@ -4,6 +4,7 @@
 RECORDABLE = {
     "practice:client-add",
     "practice:finding-add",
+    "practice:finding-told",
     "practice:horse-add",
     "practice:place-add",
     "practice:readings",
