@@ -16,8 +16,8 @@ from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
-from practice.lib.tapped import tapped_at
 from practice.lib.things import form_page
+from practice.lib.today import now
 from practice.models import Finding, Horse, Visit
 from practice.reports.foot_history import feet_history
 from practice.reports.photos import photos_of_finding
@@ -32,11 +32,11 @@ def get_finding(pk: int) -> Finding:
     return get_object_or_404(Finding.objects.select_related("visit__place", "horse"), pk=pk)
 
 
-def seen_in(request: HttpRequest, form: FindingForm) -> dict:
+def seen_in(form: FindingForm) -> dict:
     """Return what a form says was seen; somebody was told of it when it was sent, unless it says when."""
     seen = form.cleaned_data
     if seen["told_who"]:
-        return seen | {"told_at": seen["told_at"] or tapped_at(request)}
+        return seen | {"told_at": seen["told_at"] or now()}
     return seen | {"told_at": None}
 
 
@@ -57,7 +57,7 @@ def finding_add(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
         request,
         FindingForm,
         heading=f"A finding on {animal}",
-        save=lambda form: record_finding(visit, animal, row_uuid(request), **seen_in(request, form)),
+        save=lambda form: record_finding(visit, animal, row_uuid(request), **seen_in(form)),
         save_label="Save the finding",
         entry=f"A finding on {animal}",
         template=FORM,
@@ -73,7 +73,7 @@ def finding_change(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         partial(FindingForm, instance=finding),
         heading=f"A finding on {finding.horse}",
-        save=lambda form: change_finding(finding, row_uuid(request), **seen_in(request, form)),
+        save=lambda form: change_finding(finding, row_uuid(request), **seen_in(form)),
         template=FORM,
         delete_url=reverse("practice:finding-delete", args=[pk]),
         photos=photos_of_finding(finding, Profile.for_request(request)),
@@ -104,7 +104,7 @@ def finding_told(request: HttpRequest, pk: int) -> HttpResponse:
 
     def save(form: ToldForm) -> Finding:
         told = form.cleaned_data
-        return tell_of_finding(finding, told["told_who"], told["told_at"] or tapped_at(request))
+        return tell_of_finding(finding, told["told_who"], told["told_at"] or now())
 
     return form_page(
         request,

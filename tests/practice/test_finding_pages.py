@@ -28,7 +28,7 @@ SEEN = {"foot": "RH", "zone": "white line", "kind": "separation", "marked": "cle
 @pytest.fixture(autouse=True)
 def practice(settings, monkeypatch):
     settings.TODAY, settings.TIME_ZONE = DAY, "UTC"
-    monkeypatch.setattr("practice.lib.tapped.now", lambda: NOON)
+    monkeypatch.setattr("practice.views.findings.now", lambda: NOON)
     return ProfileFactory(vet_name="Dr. Quill", vet_phone="555-0142")
 
 
