@@ -16,8 +16,8 @@ async function show() {
     if (page) [count, bytes] = [count + 1, bytes + page.length];
   }
   sum.textContent = `${count} of ${rows.length} pages, ${(bytes / 1e6).toFixed(1)} MB`;
-  full.hidden = !known?.full;
-  if (known && !known.full && count < rows.length) setTimeout(show, 1000);
+  full.hidden = !(await caches.has("full"));
+  if (known && full.hidden && count < rows.length) setTimeout(show, 1000);
 }
 
 if (navigator.serviceWorker && document.documentElement.dataset.worker) {

@@ -10,7 +10,7 @@ const AGAIN = 600000; // what may have changed is fetched at most this often
 const SAID = /<p\s+class="message\b[^]*?<\/p>/g;
 
 let wipes = 0;
-let keeping = null;
+let keeping = Promise.resolve();
 const pause = (time) => new Promise((resolve) => setTimeout(resolve, time));
 const pages = () => caches.open("pages"); // all that belongs to a login
 const get = async (path, ignoreSearch) => (await pages()).match(path, { ignoreVary: true, ignoreSearch });
@@ -60,9 +60,13 @@ async function keep(anew) {
   }
   for (const path of paths) {
     if (!isDue && (await get(path))) continue;
-    await store(path, await ask(path, QUIET)).catch(() => (known.full = true));
+    const page = await ask(path, QUIET);
+    try {
+      await store(path, page);
+    } catch {
+      return caches.open("full");
+    }
     if (wipes !== begun) return;
-    if (known.full) break;
     await pause(PAUSE);
   }
   if (isDue) known.done = Date.now();
@@ -98,7 +102,7 @@ addEventListener("install", (event) => {
 });
 addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
 addEventListener("message", (event) => {
-  keeping ??= keep(event.data).catch(() => {}).finally(() => (keeping = null));
+  keeping = keeping.then(() => keep(event.data)).catch(() => {});
   event.waitUntil(keeping);
 });
 addEventListener("fetch", (event) => {
