@@ -118,7 +118,8 @@ def password_change(request: HttpRequest) -> HttpResponse:
         request,
         partial(PasswordForm, request),
         heading="Your password",
-        lead=f"For the login {request.user.get_username()}. Any other device has to log in again afterward.",
+        lead=f"For the login {request.user.get_username()}. Any other device has to log in again"
+        " afterward, and phones have to be paired again.",
         back=(reverse("practice:settings"), "Settings"),
         save_label="Change password",
         message="Password changed. Any other device has to log in again.",

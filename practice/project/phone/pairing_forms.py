@@ -11,7 +11,7 @@ class PairForm(BookForm):
     pairing_code = forms.CharField(
         label="Code",
         max_length=20,
-        help_text="It is on the computer's page Phones. Capitals and dashes make no difference.",
+        help_text="The computer shows it under Settings, Phones. Capitals and dashes make no difference.",
         widget=forms.TextInput(
             attrs={"autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
         ),

@@ -15,6 +15,7 @@ from practice.project import logins
 from practice.project.log import without_secrets
 from practice.project.logins import USED_EVERY
 from practice.project.phone.pairing import GOOD_FOR, MOST_WRONG
+from practice.project.serving.addresses import note_served
 from practice.project.serving.authority import practice_authority
 from tests.factories.practice import ProfileFactory
 from tests.lib.test_qr import read
@@ -98,6 +99,28 @@ def test_the_address_of_the_drawing_fills_in_the_form_and_a_name_is_proposed(des
     form = phone.get(page.context["place"].pair_with(code), secure=True).context["form"]
 
     assert (form["pairing_code"].value(), form["name"].value()) == (code, "Android phone")
+
+
+def test_behind_a_server_with_a_certificate_pairing_is_all_there_is(desk, phone, settings):
+    note_served(None)
+    settings.PUBLIC_ADDRESS = "https://book.example"
+
+    page = desk.post("/phones/", follow=True)
+
+    code = PairingCode.objects.get().code
+    assert read(page.context["code"].qr) == f"https://book.example/phone/pair/?pairing_code={code}"
+    assert "fingerprint" not in page.text
+    for path in ("/phone/trust/", "/phone/trust/certificate/"):
+        assert phone.get(path, secure=True).url == "/phone/pair/"
+
+
+def test_where_no_phone_reaches_the_book_no_code_is_made(desk):
+    note_served(None)
+
+    page = desk.post("/phones/", follow=True)
+
+    assert "python3 manage.py start --phones" in words(page)
+    assert PairingCode.objects.count() == 0
 
 
 @pytest.mark.parametrize("by", ["?by=address", ""])

@@ -111,7 +111,7 @@ def test_a_phone_trusts_pairs_works_through_a_new_certificate_and_is_ended(
             page.goto(to_pair)
             page.get_by_label("Name of this phone").fill("Anna's phone")
             page.get_by_role("button", name="Pair").click()
-            page.get_by_text("Paired.").wait_for()
+            page.get_by_text("This phone is paired.").wait_for()
             page.goto(to_pair)
             page.get_by_role("button", name="Pair").click()
             page.get_by_text("This code does not work.").wait_for()
