@@ -16,6 +16,7 @@ class StaticFiles(CompressedManifestStaticFilesStorage):
 
     def _save(self, name: str, content: File) -> str:
         if name.startswith("js/") and name.endswith(".js"):
+            content.seek(0)  # its hash was worked out before
             content = ContentFile(as_sent(content.read().decode()).encode())
         return super()._save(name, content)
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from django.contrib.staticfiles import finders
 from django.core.files import File
+from django.core.files.base import ContentFile
 from django.urls import reverse
 from PIL import Image
 
@@ -126,3 +127,13 @@ def test_what_is_collected_has_no_comments(tmp_path, settings):
         storage.save("js/badge.js", File(script))
 
     assert (tmp_path / "js" / "badge.js").read_text() == as_sent((STATIC / "js" / "badge.js").read_text())
+
+
+def test_a_script_whose_hash_was_worked_out_before_is_stored_whole(tmp_path):
+    storage = StaticFiles(location=tmp_path)
+    script = ContentFile(b"// a comment\nlet one = 1;\n")
+    script.read()
+
+    storage.save("js/one.js", script)
+
+    assert (tmp_path / "js" / "one.js").read_text() == "let one = 1;\n"
