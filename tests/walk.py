@@ -4,8 +4,10 @@ import re
 from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta
 from decimal import Decimal
+from uuid import uuid4
 
 from django.urls import URLResolver, get_resolver
+from django.utils import timezone
 
 from billing.actions.crediting import issue_credit_note
 from billing.actions.depositing import make_deposit
@@ -32,9 +34,11 @@ from billing.models import (
 )
 from billing.reports.shared import token_of
 from practice.actions.photos import keep_photos, photo_name
-from practice.models import Horse, Leg, LifeEvent, Service
+from practice.lib.kept_files import keep_file
+from practice.models import Horse, Leg, LifeEvent, PhoneEntry, Service
 from practice.project.backup.copies import make_backup
 from practice.project.backup.kept import DAILY, backups_folder, copies_in, new_copy
+from practice.project.phone.taking import kept_file
 from practice.reports.signs import first_signs
 from stock.models import Item, OrderLine
 from tests.factories.billing import (
@@ -160,6 +164,7 @@ def book_of_all_pages() -> dict[str, object]:
     payer = BillTo.objects.create(horse=horse, client=ClientFactory(name="Tess"), valid_from=DAY)
     barns = [PlaceFactory(name=f"The long barn {number}") for number in range(3)]
     record_elsewhere(horse, DAY - timedelta(48), "On the road", Recording("farrier", NOON, DAY))
+    settling = entry_to_settle(invoice.client.name)
     merged = merge(*barns[:2], by="farrier", at=datetime.combine(DAY, time(12), UTC), today=DAY)
     return {
         "special-prices": special.pk,
@@ -213,6 +218,8 @@ def book_of_all_pages() -> dict[str, object]:
         "backup": backup_to_look_at(),
         "end": "84218",
         "what": "horses",
+        "settle": settling.pk,
+        "number": 1,
         "upload": kept_upload("Bramble", "soon").key,
         "ready": kept_upload("Juniper", "").key,
         "folder": kept_folder("Ann Lee"),
@@ -220,6 +227,36 @@ def book_of_all_pages() -> dict[str, object]:
         "first": (DAY - timedelta(weeks=7)).isoformat(),
         "last": DAY.isoformat(),
     }
+
+
+def entry_to_settle(name: str) -> PhoneEntry:
+    """Add what a phone recorded of a second client of this name, with a photo, and something discarded."""
+    entry = PhoneEntry(
+        uuid=uuid4(),
+        login="farrier",
+        at=NOON,
+        received_at=NOON,
+        path="/clients/add/",
+        title="New client",
+        fields=[["name", name], ["billing", "per_day"]],
+        state=PhoneEntry.State.TO_SETTLE,
+        code="asks",
+        message="Is this a second one?",
+    )
+    entry.files = [["photo", f"{entry.uuid.hex}.0", "barn.jpg"]]
+    keep_file(kept_file(f"{entry.uuid.hex}.0"), picture())
+    entry.save()
+    PhoneEntry.objects.create(
+        uuid=uuid4(),
+        login="farrier",
+        at=NOON,
+        received_at=NOON,
+        path="/places/add/",
+        title="New place",
+        state=PhoneEntry.State.DISCARDED,
+        settled_at=timezone.now(),
+    )
+    return entry
 
 
 def backup_to_look_at() -> str:

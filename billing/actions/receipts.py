@@ -17,8 +17,10 @@ from practice.lib.kept_files import clear_lost_files, keep_with_rows
 from practice.lib.paper_pdf import check_pdf
 from practice.lib.pictures import LARGEST, clean_photo
 from practice.lib.profile import Profile
-from practice.models import Photo
+from practice.models import PhoneEntry, Photo
 
+# Files of entries of phones that are to settle (practice/project/phone/taking.py).
+OF_PHONES = "phone"
 RECEIPTS = "receipts"
 NAME = re.compile(r"[0-9a-f]{32}\.(jpg|pdf)")
 CONTENT_TYPES = {".jpg": "image/jpeg", ".pdf": "application/pdf"}
@@ -54,11 +56,15 @@ def clear_lost_documents() -> None:
 
 
 def is_of_the_book(path: Path) -> bool:
-    """Whether the book has a file: an expense its receipt, a horse its photo, the practice all else."""
+    """Whether the book has a file: an expense its receipt, a horse its photo, an entry of a phone what came
+    with it, the practice all else.
+    """
     if path.parent.name == RECEIPTS:
         return Expense.objects.filter(receipt=path.name).exists()
     if path.parent.name == PHOTOS:
         return Photo.objects.filter(file=path.name).exists()
+    if path.parent.name == OF_PHONES:
+        return PhoneEntry.objects.filter(uuid=path.stem).exclude(files=[]).exists()
     return Profile.objects.exists()
 
 

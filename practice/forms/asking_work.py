@@ -41,6 +41,9 @@ class AskingWorkForm(BookForm):
         """The name and value of *Save mine*: any other button asks again."""
         return "mine", self.saved_now
 
+    def typed_in_words(self) -> dict[str, str]:
+        return {part: words for part, words in work_in_words(self.at, self.state).items() if words}
+
     @property
     def _posted_token(self) -> str:
         return self.data.get("mine") or self.data.get(self.opened_name, "") if self.is_bound else ""

@@ -134,6 +134,13 @@ class BookFields:
             if self._is_compared(field)
         }
 
+    def typed_in_words(self) -> dict[str, str]:
+        """Return what was typed as a reader says it, by the label of the field; nothing of blank ones."""
+        typed = self.typed()
+        return {
+            str(self[name].label): in_words(self.fields[name], text) for name, text in typed.items() if text
+        }
+
     @staticmethod
     def _is_compared(field: forms.Field) -> bool:
         return not (field.disabled or field.widget.is_hidden or isinstance(field, forms.FileField))

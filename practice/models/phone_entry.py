@@ -7,6 +7,11 @@ class PhoneEntryQuerySet(models.QuerySet):
         """What was recorded and could not be saved, in the order in which it was recorded."""
         return self.filter(state=PhoneEntry.State.TO_SETTLE).order_by("at", "pk")
 
+    def discarded_since(self, moment):
+        """What was discarded after a moment, the last on top."""
+        discarded = self.filter(state=PhoneEntry.State.DISCARDED, settled_at__gt=moment)
+        return discarded.order_by("-settled_at", "-pk")
+
 
 class PhoneEntry(models.Model):
     """A form that was sent from a phone's store, and what became of it: sent again it gets the same answer.

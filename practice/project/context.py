@@ -8,6 +8,7 @@ from django.utils.functional import SimpleLazyObject
 from practice.lib.profile import Profile
 from practice.models import PhoneEntry
 from practice.project.phone.program import color
+from practice.project.phone.quiet import HEADER
 
 
 def device_name(user) -> str:
@@ -29,6 +30,7 @@ def roundbook(request) -> dict:
     """
     user = getattr(request, "user", None)
     logged_in = user is not None and user.is_authenticated
+    looks = logged_in and HEADER not in request.headers  # a page that is kept would soon tell a wrong number
     return {
         "worker": reverse("phone-worker") if logged_in and not settings.DEBUG else "",
         "theme_color": color("iron"),
@@ -36,6 +38,6 @@ def roundbook(request) -> dict:
         "profile": Profile.for_request(request),
         "today_fixed": settings.TODAY,
         "version": settings.VERSION,
-        "to_settle": SimpleLazyObject(PhoneEntry.objects.to_settle().count) if logged_in else 0,
+        "to_settle": SimpleLazyObject(PhoneEntry.objects.to_settle().count) if looks else 0,
         "sun": request.COOKIES.get("sun") == "yes",
     }

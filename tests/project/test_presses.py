@@ -78,7 +78,7 @@ def of(part: str, names: str) -> set[str]:
 
 # Every form that adds to the book of the walk.
 ADDS = (
-    {"bring-in-now", "bring-in-book-now"}
+    {"bring-in-now", "bring-in-book-now", "phone-settle-entry"}
     | of(
         "practice",
         "client-add finding-add gap-fill horse-add horse-owners leg-add leg-change odometer-change place-add"

@@ -12,7 +12,7 @@ from practice.project.backup.inside import BookCounts
 
 SQLITE, DUMP, FOLDER, LIST = "roundbook.sqlite3", "roundbook.dump", "book.zip", "contents.json"
 # What in the data folder is a document; the rest is made again, or must not leave the machine.
-DOCUMENTS = ("invoices", "photos", "receipts")
+DOCUMENTS = ("invoices", "phone", "photos", "receipts")
 # Tables whose rows let somebody in, keep somebody out, or answer once: none of that is in a copy.
 EMPTIED = (
     "axes_accessattempt",

@@ -59,6 +59,7 @@ def days_kept(on: date) -> list[date]:
 def addresses(on: date) -> Iterator[KeptPage]:
     """Give what a phone keeps: the rounds, what each of their stops needs, and what holds for all of them."""
     profile = Profile.current()
+    yield KeptPage(reverse("phone-entries"), "On this phone")
     for day in days_kept(on):
         yield KeptPage(round_url(day), f"Round, {formats.medium_date(day, profile.locale)}")
     yield KeptPage(plan_url(on), "A stop on today's round")

@@ -30,6 +30,7 @@ from practice.project.room import is_full
 from practice.project.sent_forms import answer_once, was_saved
 
 log = logging.getLogger("roundbook")
+CHANGED, ASKS, WAITS = "changed", "asks", "waits_for"
 NOT_FOUND = "What it belongs to is not in the book any more."
 NOT_SAVED = "It could not be saved as it is. Open it and look."
 NOT_RECORDABLE = "A phone cannot record this. Enter it on its own page."
@@ -45,6 +46,11 @@ class ReplayOutcome:
     then: str = ""
     form: BookFields | None = None
     page: HttpResponse | None = None
+
+    @property
+    def asks(self) -> bool:
+        """Whether its form asks something that can be answered by yes."""
+        return self.code in (CHANGED, ASKS) and bool(self.form.clashes or self.form.asked)
 
 
 class _TakenBack(Exception):
@@ -119,7 +125,7 @@ def request_for(
 def _missing(missing: NotThere) -> ReplayOutcome:
     if missing.waits_for is None:
         return ReplayOutcome(False, "not_found", NOT_FOUND)
-    return ReplayOutcome(False, "waits_for", f"It waits for this to be settled first: {missing.waits_for}.")
+    return ReplayOutcome(False, WAITS, f"It waits for this to be settled first: {missing.waits_for}.")
 
 
 def _failed(inner: HttpRequest, error: Exception) -> ReplayOutcome:
@@ -146,16 +152,14 @@ def _refused(inner: HttpRequest, page: HttpResponse, refusals: Refusals) -> Repl
 def why_not(form: BookFields, refusals: Refusals) -> tuple[str, str]:
     """Return the code and the words of what a form says: its errors before its questions."""
     if form.errors:
-        errors = list(form.non_field_errors())
-        code = next((code for error in errors if (code := refusals.code_of(error))), "form_errors")
-        fields = [
-            f"{form.fields[name].label}: {error}"
+        said = [
+            (error, f"{form.fields[name].label}: {error}" if name in form.fields else error)
             for name, listed in form.errors.items()
-            if name in form.fields
             for error in listed
         ]
-        return code, " ".join(errors + fields)
+        code = next((code for error, _ in said if (code := refusals.code_of(error))), "form_errors")
+        return code, " ".join(words for _, words in said)
     if form.clashes:
         parts = ", ".join(str(clash.label) for clash in form.clashes)
-        return "changed", f"Someone changed this in the meantime: {parts}."
-    return "asks", " ".join(odd.message for odd in form.asked) or NOT_SAVED
+        return CHANGED, f"Someone changed this in the meantime: {parts}."
+    return ASKS, " ".join(odd.message for odd in form.asked) or NOT_SAVED

@@ -90,7 +90,7 @@ def files_of(kept: PhoneEntry) -> tuple[tuple[str, UploadedFile], ...]:
 
 
 def let_files_go(entries: Iterable[PhoneEntry]) -> None:
-    """Delete the files of entries that are settled in this transaction."""
+    """Delete the files of entries that are settled, or forgotten, in this transaction."""
     paths = [kept_file(here) for kept in entries for _, here, _ in kept.files]
     if paths:
         delete_with_rows(paths)
@@ -100,4 +100,5 @@ def forget_old_entries(now: datetime) -> None:
     """Delete what was taken so long ago that no phone asks for it again. What is to settle stays."""
     old = PhoneEntry.objects.exclude(state=TO_SETTLE).filter(received_at__lt=now - KEPT_FOR)
     if old.exists():
+        let_files_go(old)
         old.delete()

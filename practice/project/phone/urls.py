@@ -17,4 +17,11 @@ urlpatterns = [
     path("phone/state/", views.state, name="phone-state"),
     path("phone/entries/", views.entries, name="phone-entries"),
     path("phone/settle/", settling_views.settle_list, name="phone-settle"),
+    path("phone/settle/<id:pk>/", settling_views.settle_entry, name="phone-settle-entry"),
+    path("phone/settle/<id:pk>/form/", settling_views.settle_form, name="phone-settle-form"),
+    path(
+        "phone/settle/<id:pk>/pictures/<id:number>/",
+        settling_views.settle_picture,
+        name="phone-settle-photo",
+    ),
 ]

@@ -9,6 +9,7 @@ import { say } from "./taps.js";
 const LOGIN = document.documentElement.dataset.login;
 const HERE = "Saved on this phone. It goes to the book when there is signal.";
 const FULL = "Not saved: this phone has no room left. Make room, then tap again.";
+const SETTLE = "/phone/settle/";
 let isReady = false;
 let passing = null; // the form that goes plainly
 let again = 0;
@@ -40,6 +41,7 @@ function goPlainly(form, submitter) {
 async function record(event) {
   const { target: form, submitter } = event;
   if (!isReady || !LOGIN || form === passing || !("entry" in form.dataset) || submitter?.name === "offer") return;
+  if (location.pathname.startsWith(SETTLE)) return; // a form of an entry that is to settle
   event.preventDefault();
   event.stopImmediatePropagation();
   if (form.isRecorded) return; // a second tap
@@ -58,10 +60,11 @@ async function record(event) {
   const said = await sendNow(isLive && entry.uuid);
   if (said?.state === "refused") return goPlainly(form, submitter); // its page says why
   letGo(form);
-  if (said) return location.assign(said.then || "/phone/settle/");
-  if (!navigator.serviceWorker?.controller && !navigator.onLine) return tell(HERE);
+  if (said) return location.assign(said.then || SETTLE);
+  const then = form.dataset.then || "/phone/entries/";
+  if (!(await caches.match(then, { ignoreVary: true }))) return tell(HERE);
   sessionStorage.setItem("told", HERE);
-  location.assign(form.dataset.then || "/phone/entries/");
+  location.assign(then);
 }
 
 /** Send what waits here; return what the server says of the entry `live`, which somebody looks at. */
