@@ -153,7 +153,7 @@ def take_back_discard(pk: int, now: datetime) -> PhoneEntry:
 def must_be_saved(outcome: ReplayOutcome) -> ReplayOutcome:
     """Return what came of an entry. Raises RuleBroken with what speaks against it."""
     if not outcome.is_saved:
-        raise RuleBroken(outcome.code, outcome.message)
+        raise RuleBroken("not_saved", outcome.message)
     return outcome
 
 

@@ -114,5 +114,6 @@ def test_an_answer_that_is_lost_is_asked_for_again_and_nothing_is_saved_twice(ph
     save(phone)
 
     phone.get_by_text(HERE).wait_for()
+    phone.evaluate("dispatchEvent(new Event('online'))")
     until_sent(phone)
     assert names() == ["Petra Quill"]
