@@ -23,11 +23,11 @@ from billing.reports.closing import DayReport, day_report
 from billing.reports.mail_state import DayMail, day_mail
 from billing.reports.previews import InvoicePreview, invoice_previews
 from billing.rules.lines import CREDITED, NO_OWNER, NO_PRICE
-from billing.views.invoices import pdf_response
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, medium_date, money
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import GET_OR_POST, round_url
+from practice.lib.pdf_answers import pdf_response
 from practice.lib.profile import Profile
 from practice.lib.things import do
 from practice.lib.today import today

@@ -20,9 +20,9 @@ from billing.reports.turnover import credited_in
 from billing.reports.visit_billing import visit_billing
 from billing.tables import CreditNoteTable
 from billing.views.closing import close_url
-from billing.views.invoices import pdf_response
 from practice.lib.addresses import search_words
 from practice.lib.pages import GET_OR_POST, render_page
+from practice.lib.pdf_answers import pdf_response
 from practice.lib.periods import tax_year_around
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile

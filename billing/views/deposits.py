@@ -13,10 +13,10 @@ from billing.forms.deposits import DepositForm
 from billing.models import BankDeposit, Payment
 from billing.papers.deposit import deposit_pdf
 from billing.reports.deposits import DepositTable, deposit_page, not_deposited_in_words
-from billing.views.invoices import pdf_response
 from practice.lib.formats import decimal_mark
 from practice.lib.money import minor_digits
 from practice.lib.pages import GET_OR_POST
+from practice.lib.pdf_answers import pdf_response
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page

@@ -1,6 +1,5 @@
 """Invoices: their list, one of them, and its PDF."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -21,7 +20,7 @@ from billing.tables import InvoiceTable
 from practice.lib.addresses import search_words
 from practice.lib.formats import amount, days_over, medium_date, money
 from practice.lib.list_rows import ListRow
-from practice.lib.pdf import PdfUnavailable
+from practice.lib.pdf_answers import pdf_response
 from practice.lib.periods import tax_year_around
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
@@ -128,19 +127,3 @@ def invoice_document(request: HttpRequest, pk: int) -> HttpResponse:
     """The invoice as PDF, made now if it is not there yet."""
     invoice = get_object_or_404(Invoice.objects.select_related("client"), pk=pk)
     return pdf_response(request, partial(invoice_pdf, invoice), file_name(invoice.number))
-
-
-def pdf_response(request: HttpRequest, make: Callable[[], bytes], name: str) -> HttpResponse:
-    """Answer with the PDF that `make` gives, or with the page that says why none can be made here."""
-    try:
-        content = make()
-    except PdfUnavailable as error:
-        return render(request, "parts/no_pdf.html", {"why": str(error)}, status=503)
-    return pdf_answer(content, name)
-
-
-def pdf_answer(content: bytes, name: str) -> HttpResponse:
-    """Answer with a PDF, opened in the browser."""
-    response = HttpResponse(content, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
-    return response

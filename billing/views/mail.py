@@ -23,12 +23,12 @@ from billing.papers.statement_messages import STATEMENT
 from billing.reports.mail_state import by_client, moment_in_words, thing_of
 from billing.reports.message_list import MessageTable, mail_in_words
 from billing.views.closing import close_url
-from billing.views.invoices import pdf_response
 from billing.views.statements import asked_statement
 from practice.lib.addresses import search_words
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted, medium_date
 from practice.lib.pages import GET_OR_POST
+from practice.lib.pdf_answers import pdf_response
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page

@@ -11,9 +11,9 @@ from billing.models import Payment
 from billing.papers.payment_receipt import receipt_file_name, receipt_of, receipt_pdf
 from billing.papers.receipt_messages import RECEIPT
 from billing.reports.mail_state import mail_about
-from billing.views.invoices import pdf_response
 from billing.views.mail import send_page
 from practice.lib.pages import GET_OR_POST
+from practice.lib.pdf_answers import pdf_response
 from practice.lib.profile import Profile
 from practice.lib.today import today
 

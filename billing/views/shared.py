@@ -17,9 +17,9 @@ from billing.papers.invoice import file_name, invoice_paper
 from billing.papers.statement import statement_file_name, statement_paper, statement_pdf
 from billing.reports.shared import link_with, note_opening
 from billing.reports.statement import Statement, statement_of
-from billing.views.invoices import pdf_answer
 from practice.lib import formats
 from practice.lib.pdf import PdfUnavailable
+from practice.lib.pdf_answers import pdf_answer
 from practice.lib.periods import Period
 from practice.lib.profile import Profile
 from practice.lib.today import now, today

@@ -14,8 +14,8 @@ from billing.papers.statement import statement_file_name, statement_paper, state
 from billing.reports.mail_state import mail_about_statement
 from billing.reports.shared import link_rows
 from billing.reports.statement import Statement, statement_of
-from billing.views.invoices import pdf_response
 from practice.lib.formats import day_and_month, money
+from practice.lib.pdf_answers import pdf_response
 from practice.lib.periods import Period, add_months, tax_year_around
 from practice.lib.profile import Profile
 from practice.lib.today import today

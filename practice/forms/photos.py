@@ -1,10 +1,13 @@
-"""Forms of photos, and the field that takes some of them in any form."""
+"""Forms of photos and of the paper that shows them, and the field that takes some of them in any form."""
 
 from django import forms
 
+from practice.lib.form_fields import RowsField
 from practice.lib.forms import BookForm, BookModelForm, PastDayField
 from practice.lib.pictures import LARGEST, clean_photo
-from practice.models import Photo
+from practice.models import Horse, Photo
+from practice.papers.horse_record import MOST_PHOTOS
+from practice.reports.photos import ShownPhoto
 
 MOST_AT_ONCE = 8
 
@@ -60,3 +63,27 @@ class PhotoForm(BookModelForm):
         fields = ["what", "taken_on", "note"]
         labels = {"what": "What it shows", "taken_on": "Taken on"}
         field_classes = {"taken_on": PastDayField}
+
+
+class HorseRecordForm(BookForm):
+    """What goes on a horse's record on paper."""
+
+    photos = RowsField(
+        Photo.objects.none(), required=False, label="Photos", widget=forms.CheckboxSelectMultiple
+    )
+    with_owners = forms.BooleanField(required=False, label="With the names of the owners")
+
+    def __init__(self, *args, horse: Horse, **kwargs):
+        super().__init__(*args, **kwargs)
+        photos = self.fields["photos"]
+        photos.queryset = horse.photos.exclude(file="").order_by("-taken_on", "-pk")
+        photos.label_from_instance = lambda photo: ShownPhoto(photo, self.profile).alt
+        photos.help_text = f"At most {MOST_PHOTOS}."
+        if not photos.queryset.exists():
+            del self.fields["photos"]
+
+    def clean_photos(self):
+        photos = list(self.cleaned_data["photos"])
+        if len(photos) > MOST_PHOTOS:
+            raise forms.ValidationError(f"Choose at most {MOST_PHOTOS}.", code="too_many")
+        return photos

@@ -1,6 +1,6 @@
 """A template under `templates/pdf/` made into a PDF: tagged, fonts embedded, nothing fetched.
 
-Only the program's own fonts and stylesheets, and the practice's logo, can be reached, as
+Only the program's own fonts and stylesheets, the practice's logo and its photos can be reached, as
 `asset:///ROOT/NAME`; any other address stops the rendering.
 """
 
@@ -34,7 +34,12 @@ class ForbiddenAddress(Exception):
 def asset_roots() -> dict[str, list[Path]]:
     """Return the folders that documents may read from, by the first part of an asset's address."""
     fonts = [Path(str(files(package) / "files")) for package in ("font_fjallaone", "font_source_sans_pro")]
-    return {"fonts": fonts, "css": [settings.BASE_DIR / "practice/static/css"], "logo": [settings.DATA_DIR]}
+    return {
+        "fonts": fonts,
+        "css": [settings.BASE_DIR / "practice/static/css"],
+        "logo": [settings.DATA_DIR],
+        "photos": [settings.DATA_DIR / "photos"],
+    }
 
 
 def find_asset(url: str) -> Path | None:

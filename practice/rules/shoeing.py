@@ -27,6 +27,11 @@ class FootLine:
         return self.before is not None
 
     @property
+    def was(self) -> str:
+        """What it was, short; blank where it is the same."""
+        return f"was {self.before}" if self.before else ""
+
+    @property
     def change(self) -> str:
         """Say what changed: `Changed, was 52°`."""
         return "New, none before" if self.before == NOTHING else f"Changed, was {self.before}"
