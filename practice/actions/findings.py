@@ -113,3 +113,16 @@ def remove_findings(findings: QuerySet[Finding]) -> int:
     """Delete findings with their photos; return how many findings there were."""
     remove_photos(Photo.objects.filter(finding__in=findings))
     return findings.delete()[0]
+
+
+@transaction.atomic
+def mark_findings(findings: Iterable[Finding], on: date) -> None:
+    """Mark each of these as seen to on a day, or take that back of one that is marked.
+
+    Raises RuleBroken as `resolve_finding` and `reopen_finding` do, and then none is changed.
+    """
+    for finding in findings:
+        if finding.resolved_on:
+            reopen_finding(finding)
+        else:
+            resolve_finding(finding, on)

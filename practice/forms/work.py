@@ -8,35 +8,17 @@ from django import forms
 
 from practice.actions.work import MaterialRow, WorkRow
 from practice.forms.asking_work import AskingWorkForm
+from practice.forms.work_fields import ANY_LINE, ChosenKeyField, count_field, fields_of_line, initial_of
 from practice.lib.addresses import id_of
-from practice.lib.form_fields import PriceField
-from practice.lib.forms import NumberField
 from practice.lib.profile import Profile
-from practice.models import Foot
+from practice.models import Finding, Foot
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, HorseSheet, ItemOnSheet
 from practice.rules import horse_work
 from practice.rules.horse_work import FEET, FORE, HIND, HorseWork, UseLine, WorkLine, uses_of
 
 CHANGED = {"invalid_choice": "The work on this horse changed in the meantime. Open the horse again."}
-# The buttons that fill the form in; `changed` shows it as it was typed, `seen` and `unseen` mark a finding.
-TAPS = ("last", "clear", "pick", "open", "off", "size", "step", "changed", "seen", "unseen")
-
-
-class ChosenKeyField(forms.Field):
-    """The key of a row that a button chose, kept in a hidden field; None for no row, or an unknown one."""
-
-    widget = forms.HiddenInput
-
-    def __init__(self):
-        super().__init__(required=False)
-        self.keys: Iterable[Hashable] = ()
-
-    def to_python(self, value):
-        return next((key for key in self.keys if str(key) == value), None)
-
-
-def count_field(label: str, example: str = "12", **more) -> NumberField:
-    return NumberField(label=label, required=False, low=Decimal(0), example=example, **more)
+# The buttons that fill the form in; `changed` shows it as it was typed.
+TAPS = ("last", "clear", "pick", "on", "open", "off", "size", "step", "changed")
 
 
 class HorseWorkForm(AskingWorkForm):
@@ -50,29 +32,21 @@ class HorseWorkForm(AskingWorkForm):
     foot = forms.MultipleChoiceField(required=False, choices=Foot.choices)
     nails = count_field("Nails")
     as_last_time = forms.BooleanField(required=False, widget=forms.HiddenInput)
-    # What feet and nails were when the form was filled in: a tap on a foot is a difference to them.
-    feet_before = forms.CharField(required=False, widget=forms.HiddenInput)
-    nails_before = count_field("Nails", widget=forms.HiddenInput)
 
     def __init__(self, *args, at: HorseAtVisit, profile: Profile, state: HorseWork | None = None):
         self.at, self.unread, self.open_foot = at, set(), ""
         self.state = at.recorded.state if state is None else state
         super().__init__(*args, profile=profile, initial=initial_of(self.state))
+        marked = {row.finding.pk for row in at.earlier_findings if row.is_resolved}
+        self.seen_before = self._posted_keys("seen_before") if self.is_bound else marked
+        self.seen = self._posted_keys("seen") if self.is_bound else marked
 
     def fit(self, profile: Profile) -> None:
         """Add the fields of each line of work, of each foot, and of each item."""
         self.lines = {line.key: line for line in self._lines()}
         self.fields["work"].choices = [(key, key) for key in self.lines]
         for key in self.lines:
-            self.fields[f"quantity_{key}"] = count_field("Quantity", "1.5", step=Decimal("0.5"))
-            self.fields[f"price_{key}"] = PriceField(
-                label="Unit price, if not the list price",
-                required=False,
-                low=Decimal(0),
-                money=True,
-                example="45.00",
-            )
-            self.fields[f"note_{key}"] = forms.CharField(required=False, label="Note", widget=forms.Textarea)
+            self.fields |= fields_of_line(key)
         for name in ("nail", *(f"shoe_{foot}" for foot in FEET)):
             self.fields.setdefault(name, ChosenKeyField()).keys = self.at.items
         for item in self.at.items.values():
@@ -99,11 +73,18 @@ class HorseWorkForm(AskingWorkForm):
         position = id_of(number or "1")
         return None if known is None or position is None else WorkLine(known, number=position)
 
+    def _posted_keys(self, name: str) -> set[int]:
+        """The keys of findings that a field of the post names."""
+        return {key for text in self.data.getlist(name) if (key := id_of(text)) is not None}
+
+    @property
+    def newly_marked(self) -> list[Finding]:
+        """The findings that were ticked as seen to, or no longer, since the form was opened."""
+        changed = self.seen ^ self.seen_before
+        return [row.finding for row in self.at.earlier_findings if row.finding.pk in changed]
+
     def clean_foot(self) -> tuple[str, ...]:
         return tuple(foot for foot in FEET if foot in self.cleaned_data["foot"])
-
-    def clean_feet_before(self) -> tuple[str, ...]:
-        return tuple(foot for foot in FEET if foot in self.cleaned_data["feet_before"].split())
 
     def clean_nails(self) -> Decimal | None:
         """Nails are whole, but for a count that was saved otherwise."""
@@ -120,37 +101,21 @@ class HorseWorkForm(AskingWorkForm):
                 self.add_error(name, "Type how many, such as 1.")
         # A blank form takes away what was saved before; where nothing was, there is nothing to save.
         is_cleared = not self.uses and (self.at.recorded.state.work or self.at.recorded.uses)
-        if not self.state.work and not is_cleared:
+        is_only_marked = not self.uses and self.newly_marked
+        if not (self.state.work or is_cleared or is_only_marked):
             self.add_error(None, "Tap what was done first.")
-        if self.errors:
-            self._follow_feet()
-
-    def _follow_feet(self) -> None:
-        """Let a form that comes back with errors show shoes and nails as the tapped feet leave them."""
-        self.data = self.data.copy()
-        for name, value in initial_of(self.state).items():
-            if name.startswith(("shoe_", "nails", "feet_")) and name not in self.errors:
-                self.data[name] = value
 
     def _posted(self) -> HorseWork:
-        """Return the state that was posted with the feet tapped since; a field in error counts as blank."""
+        """Return the state that was posted; a field in error counts as blank."""
         data = self.cleaned_data
-        before, now = data.get("feet_before", ()), data.get("foot", ())
-        nails, nails_before = data.get("nails") or Decimal(0), data.get("nails_before")
-        shoes = {foot: data[f"shoe_{foot}"] for foot in FEET if data.get(f"shoe_{foot}") is not None}
-        state = HorseWork(
+        return HorseWork(
             tuple(self._posted_line(key) for key in data.get("work", ())),
-            feet=before,
-            shoes=shoes,
+            feet=data.get("foot", ()),
+            shoes={foot: shoe for foot in FEET if (shoe := data.get(f"shoe_{foot}")) is not None},
             nail=data.get("nail"),
-            nails=nails if nails_before is None else nails_before,
+            nails=data.get("nails") or Decimal(0),
             counts={key: count for key in self.at.items if (count := data.get(f"item_{key}"))},
         )
-        for foot in FEET:
-            if (foot in before) != (foot in now):
-                state = self._with_foot_tapped(state, foot)
-        # A count that was typed over stands, whatever was tapped beside it.
-        return state if nails == nails_before else replace(state, nails=nails)
 
     def _posted_line(self, key: str) -> WorkLine:
         data = self.cleaned_data
@@ -158,9 +123,9 @@ class HorseWorkForm(AskingWorkForm):
         price, note = data.get(f"price_{key}"), data.get(f"note_{key}", "")
         return replace(self.lines[key], quantity=quantity, price=price, note=note)
 
-    def _with_foot_tapped(self, state: HorseWork, foot: str) -> HorseWork:
-        services = self.at.facts_of(state.services)
-        return horse_work.tap_foot(state, foot, services, self.at.usual.shoeing)
+    def _with_foot_tapped(self, foot: str) -> HorseWork:
+        services = self.at.facts_of(self.state.services)
+        return horse_work.tap_foot(self.state, foot, services, self.at.usual.shoeing)
 
     @property
     def uses(self) -> list[UseLine]:
@@ -189,6 +154,7 @@ class HorseWorkForm(AskingWorkForm):
         self.is_valid()
         form = HorseWorkForm(at=self.at, profile=self.profile, state=self._tapped())
         form.carried = self.opened
+        form.seen, form.seen_before = self.seen, self.seen_before
         if "last" in self.data:
             form.initial["as_last_time"] = True
         elif "clear" not in self.data:
@@ -209,7 +175,9 @@ class HorseWorkForm(AskingWorkForm):
         if "pick" in data:
             return self._picked(self._key(data["pick"], self.at.services))
         if data.get("off") in state.feet:
-            return self._with_foot_tapped(state, data["off"])
+            return self._with_foot_tapped(data["off"])
+        if data.get("on") in set(FEET) - set(state.feet):
+            return self._with_foot_tapped(data["on"])
         if "size" in data:
             return self._sized(*data["size"].partition(":")[::2])
         if "step" in data:
@@ -254,33 +222,27 @@ class HorseWorkForm(AskingWorkForm):
         return HorseSheet(self.at, self.state, self.uses, prices, unread, self.open_foot)
 
     @property
-    def line_fields(self) -> list[tuple[str, list[forms.BoundField]]]:
-        """What is typed of each line of work: its service, then quantity, price and note."""
-        names = ("quantity", "price", "note")
+    def line_fields(self) -> list[tuple[str, str, list[forms.BoundField]]]:
+        """What is typed of each line of work: its key, its service, then quantity, price and note."""
         return [
-            (str(self.at.services[line.service]), [self[f"{name}_{line.key}"] for name in names])
+            (line.key, str(self.at.services[line.service]), [self[name] for name in fields_of_line(line.key)])
             for line in self.state.work
             if line.key in self.lines
         ]
 
+    @property
+    def blank_line(self) -> list[forms.BoundField]:
+        """The fields of a line that is added on the page."""
+        fields = fields_of_line(ANY_LINE)
+        for field in fields.values():
+            field.profile = self.profile
+        return [field.get_bound_field(self, name) for name, field in fields.items()]
+
+    @property
+    def carried_fields(self) -> list[forms.BoundField]:
+        """The hidden fields but for the works, which stand with their lines."""
+        return [field for field in self.hidden_fields() if field.name != "work"]
+
     def with_fields(self, rows: Iterable[ItemOnSheet]) -> list[tuple[ItemOnSheet, forms.BoundField]]:
         """Return the items each with its field."""
         return [(row, self[row.name]) for row in rows]
-
-
-def initial_of(state: HorseWork) -> dict:
-    """Return the fields of the form for a state."""
-    fields = {
-        "work": [line.key for line in state.work],
-        "foot": state.feet,
-        "feet_before": " ".join(state.feet),
-        "nail": state.nail,
-        "nails": state.nails,
-        "nails_before": state.nails,
-    }
-    for line in state.work:
-        fields[f"quantity_{line.key}"] = line.quantity
-        fields[f"price_{line.key}"] = line.price
-        fields[f"note_{line.key}"] = line.note
-    fields |= {f"shoe_{foot}": shoe for foot, shoe in state.shoes.items()}
-    return fields | {f"item_{item}": count for item, count in state.counts.items() if count}

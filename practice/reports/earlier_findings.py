@@ -91,15 +91,6 @@ class EarlierFinding:
         """Whether it is a caution: for the veterinarian, and not seen to."""
         return self.is_for_vet and not self.is_resolved
 
-    @property
-    def tap(self) -> str:
-        """The name of the button that marks it, or takes that back."""
-        return "unseen" if self.is_resolved else "seen"
-
-    @property
-    def tap_label(self) -> str:
-        return "Undo" if self.is_resolved else "Seen to"
-
     def _day(self, day: date) -> str:
         return formats.day_and_month(day, self.profile.locale, self.profile.today)
 

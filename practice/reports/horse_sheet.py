@@ -23,6 +23,7 @@ from practice.rules.horse_work import FEET, FORE, HIND, HorseWork, ServiceFacts,
 from stock.models import Balance, Fits, Item, ItemKind, Location, Side
 from stock.reports.sizes import Grid, size_rows
 
+NOTHING_CHOSEN = "Nothing chosen yet"
 CHEMICAL = (ItemKind.SEALANT, ItemKind.ADHESIVE)
 
 
@@ -69,6 +70,17 @@ class HorseAtVisit:
     def prescribed(self) -> list[PrescribedLine]:
         """What is prescribed for the horse on that day."""
         return prescribed_lines(self.horse, self.visit.date, self.profile)
+
+    @cached_property
+    def earlier_findings(self) -> list[EarlierFinding]:
+        """What was seen at the last visits and was not seen to by then."""
+        return earlier_findings([self.horse], self.visit, self.profile)
+
+    @property
+    def can_repeat(self) -> bool:
+        """Whether the last time can be saved here: there is one, and nothing is saved yet."""
+        has_some = self.recorded.work or self.recorded.uses
+        return self.usual.last is not None and not has_some and not self.visit.is_fixed
 
     @property
     def _past(self) -> list[PastVisit]:
@@ -131,15 +143,14 @@ class HorseSheet:
         """What was chosen, beside the sum: `Trim, Lost shoe`."""
         if self.state.work and self.unread - {NON_FIELD_ERRORS}:
             return "A number cannot be read."
-        return ", ".join(str(self.at.services[key]) for key in self.state.services) or "Nothing chosen yet"
+        return ", ".join(str(self.at.services[key]) for key in self.state.services) or NOTHING_CHOSEN
 
     @property
-    def free_renail(self) -> str:
-        """Why a lost shoe costs nothing, blank where none is put back at 0."""
+    def free_renails(self) -> list[tuple[Service, str, bool]]:
+        """The services that put a lost shoe back for nothing, why, and whether one is chosen at 0."""
         at, zero = self.at, {line.service for line in self.state.work if line.price == 0}
-        return at.renails.why(
-            at.services[row.key] for row in self.facts if row.key in zero and at.renails.include(row)
-        )
+        free = [at.services[facts.key] for facts in at.facts_of(at.services) if at.renails.include(facts)]
+        return [(service, at.renails.why([service]), service.pk in zero) for service in free]
 
     @property
     def is_hot(self) -> bool:
@@ -187,14 +198,15 @@ class HorseSheet:
         return SizePicker(foot.foot, foot.question, Grid(grid.sizes, rows), {foot.shoe})
 
     @property
-    def new_shoes(self) -> list[FootOnSheet]:
-        """The feet that get a new shoe."""
-        return [foot for foot in self.feet if foot.is_on and foot.shoe]
-
-    @property
     def nail(self) -> ItemOnSheet | None:
         item = self.at.items.get(self.state.nail)
         return self._with_count(item, self.state.nails) if item else None
+
+    @property
+    def shoes_and_nails(self) -> list[ItemOnSheet]:
+        """What a tap on a size may choose."""
+        rows = [*self._of(ItemKind.SHOE), *self._of(ItemKind.NAIL)]
+        return [self._with_count(item, Decimal(0)) for item in rows]
 
     @cached_property
     def used(self) -> list[ItemOnSheet]:
@@ -205,9 +217,11 @@ class HorseSheet:
 
     @cached_property
     def unused(self) -> list[ItemOnSheet]:
-        """The items that could be used as well."""
-        used = [row.item for row in self.used]
-        return [self._with_count(item, Decimal(0)) for item in self.at.counted if item not in used]
+        """The items that could be used as well, those of the last time among them."""
+        used, last = [row.item for row in self.used], self.at.usual.last
+        again = [self.at.items[key] for key in last.state.counts] if last else []
+        rows = dict.fromkeys([*self.at.counted, *again])
+        return [self._with_count(item, Decimal(0)) for item in rows if item not in used]
 
     def _with_count(self, item: Item, count: Decimal) -> ItemOnSheet:
         left = self.on_hand.get(item.pk, Decimal(0))
@@ -282,11 +296,6 @@ class HorseSheet:
         """Whether something of the horse is saved at the visit, and can still be taken back."""
         has_something = self.at.recorded.work or self.at.recorded.materials or self.findings
         return bool(has_something) and not self.at.visit.is_fixed
-
-    @cached_property
-    def earlier_findings(self) -> list[EarlierFinding]:
-        """What was seen at the last visits and was not seen to by then."""
-        return earlier_findings([self.at.horse], self.at.visit, self.at.profile)
 
     @cached_property
     def findings(self) -> list[Finding]:

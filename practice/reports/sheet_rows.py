@@ -9,6 +9,9 @@ from practice.models import Foot
 from stock.models import Item, ItemKind
 from stock.reports.sizes import Grid
 
+# What stands under a foot that gets its old shoe again, or none.
+RESET, TRIM, BARE = "reset", "trim", "bare"
+
 
 @dataclass(frozen=True)
 class FootOnSheet:
@@ -31,28 +34,34 @@ class FootOnSheet:
         return Foot(self.foot).label
 
     @property
-    def bare(self) -> str:
-        """What stands under it while it gets no shoe: what it wears, `bare`, or `trim`."""
-        if self.is_worn:
-            return f"wears {_in_short(self.worn)}" if self.worn else "wears a shoe"
-        return "trim" if self.is_trimmed else "bare"
+    def wears(self) -> str:
+        """What it came in with, blank where that is no shoe."""
+        if not self.is_worn:
+            return ""
+        return f"wears {in_short(self.worn)}" if self.worn else "wears a shoe"
 
     @property
-    def shod(self) -> str:
-        """What it gets when it is tapped on; without a new shoe the old one goes back on."""
-        return _in_short(self.shoe) if self.shoe else "reset"
+    def words(self) -> str:
+        """What stands under it: the shoe it gets, that the old one is reset, what it wears, or neither."""
+        if self.is_on:
+            return in_short(self.shoe) if self.shoe else RESET
+        return self.wears or (TRIM if self.is_trimmed else BARE)
 
     @property
     def tap(self) -> str:
-        """The name of the button of a foot that gets a shoe: it opens the sizes, and closes them."""
-        return "changed" if self.is_open else "open"
+        """The name of its button: a shoe goes on, or the sizes open for one that does, or close."""
+        return ("changed" if self.is_open else "open") if self.is_on else "on"
+
+    @property
+    def has_new_shoe(self) -> bool:
+        return self.is_on and self.shoe is not None
 
     @property
     def question(self) -> str:
         return f"Which shoe for the {self.label.lower()}?"
 
 
-def _in_short(shoe: Item) -> str:
+def in_short(shoe: Item) -> str:
     """Say a shoe under a foot: `No 2 plain`."""
     words = [f"No {shoe.size}"] if shoe.size else []
     return " ".join([*words, *([shoe.pattern] if shoe.pattern else [])]) or str(shoe)

@@ -1,5 +1,6 @@
 """A visit: the horses at the place, those due first; what was done to one of them."""
 
+from datetime import date
 from functools import partial
 
 from django.contrib import messages
@@ -9,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from practice.actions.findings import reopen_finding, resolve_finding
+from practice.actions.findings import mark_findings
 from practice.actions.last_time import as_last_time
 from practice.actions.materials import return_materials, still_out
 from practice.actions.visits import complete_visit, locked_visit
@@ -27,6 +28,7 @@ from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Horse, Visit
 from practice.reports.horse_sheet import DayPrices, HorseAtVisit, Prices
+from practice.reports.horse_taps import taps_data
 from practice.reports.horses_at_stop import horses_at, next_horse
 from practice.reports.stop import Stop
 from practice.reports.taken_off import TakenOff
@@ -80,7 +82,7 @@ def visit_as_last_time(request: HttpRequest, pk: int) -> HttpResponse:
 
 @GET_OR_POST
 def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> HttpResponse:
-    """One horse at a visit: each tap posts and comes back filled in; *Save* opens the next horse."""
+    """One horse at a visit; *Save* opens the next. A tap without JavaScript comes back filled in."""
     visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
     profile, listed = Profile.for_request(request), prices(visit.date, animal, visit.place)
     at = HorseAtVisit(visit, animal, profile)
@@ -90,7 +92,6 @@ def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> Ht
     if AGAIN in request.POST:
         return repeat_horse(request, form, listed)
     if form.was_tapped:
-        mark_finding(request, animal)
         return show_horse(request, form.after_tap(), listed)
     form, is_saved = save_posted(request, visit, animal, listed)
     if not is_saved:
@@ -113,22 +114,14 @@ def repeat_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -
             form.add_error(None, "Something is entered here already. Save it, or clear it first.")
         return show_horse(request, form, listed)
     try:
-        as_last_time(at.visit, [at.horse])
+        with transaction.atomic():
+            as_last_time(at.visit, [at.horse])
+            mark_findings(form.newly_marked, seen_on(at.visit))
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect(at.visit.horse_url(at.horse))
     note_time(request, at.visit, at.horse)
     return saved_horse(request, at)
-
-
-def mark_finding(request: HttpRequest, horse: Horse) -> None:
-    """Mark a finding of the horse as seen to today where that was tapped, or take it back."""
-    for tap, action in (("seen", partial(resolve_finding, on=today())), ("unseen", reopen_finding)):
-        if finding := horse.findings.filter(pk=id_of(request.POST.get(tap, ""))).first():
-            try:
-                action(finding)
-            except RuleBroken as error:
-                messages.error(request, str(error))
 
 
 @transaction.atomic
@@ -146,7 +139,9 @@ def save_posted(
         return form, False
     prices = {item.pk: price for item in at.items.values() if (price := listed.item(item)) is not None}
     try:
-        save_work(at.visit, horse, *form.rows(), prices)
+        with transaction.atomic():
+            save_work(at.visit, horse, *form.rows(), prices)
+            mark_findings(form.newly_marked, seen_on(visit))
     except RuleBroken as error:
         form.refuse(str(error))
         return form, False
@@ -154,25 +149,26 @@ def save_posted(
     return form, True
 
 
-def can_repeat(form: HorseWorkForm) -> bool:
-    """Whether the last time can be saved at once: there is one, and nothing is entered here yet."""
-    is_blank = not form.is_bound and form.state == HorseWork() and not form.unread
-    return is_blank and form.at.usual.last is not None and not form.at.visit.is_fixed
+def seen_on(visit: Visit) -> date:
+    """Return the day on which a finding was seen to that is ticked at a visit."""
+    return min(visit.date, today())
 
 
 def show_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -> HttpResponse:
     """Show the page of a horse, or the form alone where htmx asks."""
     at = form.at
     horses, sheet = horses_at(at.visit, at.horse), form.sheet(listed)
+    is_blank = not form.is_bound and form.state == HorseWork() and not form.unread
     context = {
         "visit": at.visit,
         "horse": at.horse,
         "horses": horses,
         "next": next_horse(horses, at.horse),
         "last": at.usual.last,
-        "can_repeat": can_repeat(form),
+        "can_repeat": is_blank and at.can_repeat,
         "form": form,
         "sheet": sheet,
+        "taps": taps_data(sheet),
         "used": form.with_fields(sheet.used),
         "unused": form.with_fields(sheet.unused),
     }

@@ -76,6 +76,11 @@ class GridRow:
     detail: str
     cells: list[Cell]
 
+    @property
+    def side(self) -> str:
+        """The side of the foot that its items are for, blank where they fit both."""
+        return next(cell.item.side for cell in self.cells if cell.item)
+
 
 @dataclass(frozen=True)
 class Grid:

@@ -38,7 +38,8 @@ class Fields(HTMLParser):
     def __init__(self, html: str):
         super().__init__()
         self.values, self.area = {}, None
-        self.feed(html[html.index('id="horse"') :])
+        form = html.index('id="horse"')
+        self.feed(html[form : html.index("</form>", form)])
 
     def handle_starttag(self, tag, attrs):
         attrs = dict(attrs)
@@ -120,17 +121,25 @@ def test_a_service_that_is_tapped_comes_back_filled_in_and_is_saved_as_it_stands
 
 
 def test_a_foot_tapped_off_takes_its_shoe_and_nails_with_it(stop):
-    tapped = stop.post(pick=stop.fronts.pk)
+    tapped = stop.post(answer=stop.post(pick=stop.fronts.pk), off="RF")
 
-    stop.post({"foot": ["LF"]}, answer=tapped, save="1")
+    stop.post(answer=tapped, save="1")
 
     assert stop.uses == [("Plain front, No 2", "LF", 1), ("Nails, slim No 5", "LF", 6)]
 
 
-def test_nails_that_were_typed_stand_whatever_foot_was_tapped(stop):
-    tapped = stop.post(pick=stop.fronts.pk)
+def test_a_foot_that_is_tapped_gets_its_usual_shoe_where_the_work_puts_new_ones_on(stop):
+    tapped = stop.post(answer=stop.post(pick=stop.trim.pk), pick=stop.lost.pk)
 
-    stop.post({"foot": ["LF"], "nails": "8"}, answer=tapped, save="1")
+    stop.post(answer=stop.post(answer=tapped, on="RF"), save="1")
+
+    assert stop.uses == [("Plain front, No 2", "RF", 1), ("Nails, slim No 5", "RF", 6)]
+
+
+def test_nails_that_were_typed_after_a_foot_was_tapped_stand(stop):
+    tapped = stop.post(answer=stop.post(pick=stop.fronts.pk), off="RF")
+
+    stop.post({"nails": "8"}, answer=tapped, save="1")
 
     assert stop.uses[1] == ("Nails, slim No 5", "LF", 8)
 
@@ -262,16 +271,6 @@ def test_what_cannot_be_saved_is_said_beside_the_field_and_nothing_is_saved(stop
     assert answer.context["sheet"].total is None
 
 
-def test_a_form_with_errors_shows_what_the_tapped_feet_leave(stop):
-    tapped, price = stop.post(pick=stop.fronts.pk), f"price_{stop.fronts.pk}"
-
-    answer = stop.post({"foot": ["LF"], price: "abc"}, answer=tapped, save="1")
-    stop.post({price: "150"}, answer=answer, save="1")
-
-    assert answer.context["form"]["nails"].value() == "6"
-    assert (stop.work, stop.uses[1:]) == ([("Fronts", 150, "")], [("Nails, slim No 5", "LF", 6)])
-
-
 def test_what_cannot_be_read_stays_as_it_was_typed_while_others_are_tapped(stop):
     tapped, price = stop.post(pick=stop.fronts.pk), f"price_{stop.fronts.pk}"
 
@@ -393,9 +392,9 @@ def test_a_foot_says_what_it_wears_what_goes_on_or_that_it_is_trimmed(stop):
     new, trimmed = stop.browser.get(stop.url), stop.post(pick=stop.trim.pk)
     shod = stop.post(pick=stop.fronts.pk)
 
-    said = [[foot.bare for foot in answer.context["sheet"].feet] for answer in (new, trimmed)]
+    said = [[foot.words for foot in answer.context["sheet"].feet] for answer in (new, trimmed)]
     assert said == [["wears No 3 plain"] * 2 + ["bare"] * 2, ["wears No 3 plain"] * 2 + ["trim"] * 2]
-    assert [foot.shod for foot in shod.context["sheet"].feet[:2]] == ["No 3 plain"] * 2
+    assert [foot.words for foot in shod.context["sheet"].feet[:2]] == ["No 3 plain"] * 2
 
 
 def test_a_shoe_put_on_between_two_shoeings_is_worn_too(stop):
@@ -408,7 +407,8 @@ def test_a_shoe_put_on_between_two_shoeings_is_worn_too(stop):
 
 def cautions(answer) -> list[str]:
     """What the cautions of a page say."""
-    parts = re.findall(r'class="[a-z ]*caution"[^>]*>(.*?)</span>', answer.content.decode(), re.DOTALL)
+    page = re.sub(r'<div data-when="[a-z ]+" hidden>.*?</div>', "", answer.content.decode(), flags=re.DOTALL)
+    parts = re.findall(r'class="[a-z ]*caution"[^>]*>(.*?)</span>', page, re.DOTALL)
     return [" ".join(re.sub(r"<svg.*?</svg>|<[^>]*>", " ", part, flags=re.DOTALL).split()) for part in parts]
 
 
@@ -444,24 +444,47 @@ def test_the_form_shows_what_is_noted_of_the_horse_and_of_the_place(stop):
     assert ">Stands best beside Bramble.</p>" in page
 
 
-def test_what_was_seen_is_marked_as_seen_to_beside_the_work_in_hand(stop, settings):
-    settings.TODAY = DAY
+def ticked(answer) -> list[bool]:
+    """The boxes of what was seen before, as a page shows them."""
+    boxes = re.findall(r'name="seen"\s+value="\d+"\s+(checked)?', answer.content.decode())
+    return [box == "checked" for box in boxes]
+
+
+def test_what_is_ticked_as_seen_to_is_saved_with_the_work_and_can_be_taken_back(stop, settings):
+    settings.TODAY = DAY + timedelta(3)
     past = VisitFactory(status="done", date=SIX_WEEKS_AGO)
     heat = FindingFactory(visit=past, horse=stop.horse, kind="heat", refer_to_vet=True)
+    thin = FindingFactory(visit=past, horse=stop.horse, kind="thin sole")
     strange = FindingFactory(visit=past)
 
-    tapped = stop.post(pick=stop.trim.pk)
-    marked = stop.post(answer=tapped, seen=heat.pk)
-    stop.post(answer=tapped, seen=strange.pk)
+    tapped = stop.post({"seen": [heat.pk, strange.pk]}, pick=stop.trim.pk)
+    before = Finding.objects.filter(resolved_on__isnull=False).count()
+    stop.post(answer=tapped, save="1")
+    marked = stop.browser.get(stop.url)
 
     heat_again = "Heat: left fore, sole. Seen September 2. For the veterinarian. Who was told?"
     assert cautions(tapped) == [heat_again, TRIM]
+    assert (ticked(tapped), before) == ([True, False], 0)
+    assert list(Finding.objects.order_by("pk").values_list("resolved_on", flat=True)) == [DAY, None, None]
     assert cautions(marked) == [TRIM]
-    assert (marked.context["sheet"].say, marked.context["sheet"].total) == ("Trim", 55)
-    assert list(Finding.objects.order_by("pk").values_list("resolved_on", flat=True)) == [DAY, None]
 
-    stop.post(answer=marked, unseen=heat.pk)
-    assert Finding.objects.filter(resolved_on__isnull=False).count() == 0
+    Finding.objects.filter(pk=thin.pk).update(resolved_on=DAY)  # on another phone, after this page was opened
+    stop.post({"seen": []}, answer=marked, save="1")
+    assert list(Finding.objects.order_by("pk").values_list("resolved_on", flat=True)) == [None, DAY, None]
+
+
+def test_what_is_ticked_as_seen_to_is_saved_without_work_too_and_with_the_last_time(stop):
+    heat = FindingFactory(visit=VisitFactory(date=SIX_WEEKS_AGO), horse=stop.horse, kind="heat")
+
+    alone = stop.post({"seen": [heat.pk]}, save="1")
+    heat.refresh_from_db()
+    seen_to = heat.resolved_on
+    stop.last_time()
+    stop.post({"seen": []}, again="1")
+    heat.refresh_from_db()
+
+    assert (alone.headers["Location"], seen_to) == (stop.visit.get_absolute_url(), DAY)
+    assert (stop.work, heat.resolved_on) == ([("Fronts", None, "")], None)
 
 
 def test_saving_with_nothing_chosen_is_refused_until_something_was_saved(stop):

@@ -59,11 +59,9 @@ function byName(pairs) {
   return values;
 }
 
-/** Fill in a form; with `names`, only those fields. */
-function fill(form, pairs, names = null) {
+export function fill(form, pairs) {
   const values = byName(pairs);
   for (const field of fields(form)) {
-    if (names && !names.includes(field.name)) continue;
     const own = values[field.name] ?? [];
     if (field.type === "checkbox" || field.type === "radio") field.checked = own.includes(field.value);
     else if (field.multiple && field.options) {
@@ -124,7 +122,7 @@ function hearAnswers() {
 /** What is known of a form that stands on the page as it was saved: Back brought it from memory. */
 function settled(state) {
   const form = formOf(state);
-  return { taps: [], isAnswer: false, opened: form ? read(form) : state.opened };
+  return { isAnswer: false, opened: form ? read(form) : state.opened };
 }
 
 function newToken() {
@@ -154,7 +152,7 @@ function stateOf(form) {
   const key = keyOf(form);
   if (!states.has(key)) {
     const opened = read(form, true);
-    states.set(key, { key, opened, token: newToken(), taps: [], sent: false, isAnswer: false, isHeld: false });
+    states.set(key, { key, opened, token: newToken(), sent: false, isAnswer: false, isHeld: false });
   }
   return states.get(key);
 }
@@ -173,15 +171,15 @@ export function letGo(form) {
   showBadge();
 }
 
-const isUnsaved = (form, state) => state.isAnswer || state.taps.length > 0 || !isFilledInAlike(read(form), state.opened);
+const isUnsaved = (form, state) => state.isAnswer || !isFilledInAlike(read(form), state.opened);
 
 /** Keep a form as it stands, or drop its draft where it stands as it was opened. */
 function keep(form) {
   const state = stateOf(form);
   if (!state.isHeld) {
-    const { key, opened, token, taps, sent } = state;
+    const { key, opened, token, sent } = state;
     const title = document.title.replace(/ · Roundbook$/, "");
-    const draft = { at: Date.now(), title, values: read(form), opened, token, taps, sent };
+    const draft = { at: Date.now(), title, values: read(form), opened, token, sent };
     store(key, isUnsaved(form, state) ? draft : null);
   }
   showBadge();
@@ -196,7 +194,7 @@ function showBadge() {
 /** Whether a form carries the state it was opened on: then the server asks before it overwrites anything. */
 const asksItself = (form) => fields(form).some((field) => OPENED.test(field.name));
 
-async function open(form) {
+function open(form) {
   const state = stateOf(form);
   const draft = stored(state.key);
   if (isBack) form.reset(); // a browser fills in again by itself what was saved already
@@ -208,48 +206,23 @@ async function open(form) {
     }
   }
   if (!draft) return keep(form);
-  if (isFilledInAlike(draft.values, state.opened) && !draft.taps.length) return store(state.key, null);
+  if (isFilledInAlike(draft.values, state.opened)) return store(state.key, null);
   if (!isFilledInAlike(draft.opened, state.opened) && !asksItself(form)) {
     state.isHeld = true;
     showBadge();
     return tell("changed", state, () => bring(form, draft));
   }
-  await bring(form, draft);
+  bring(form, draft);
 }
 
-/** Fill in a draft. A form whose looks follow from what is chosen is brought by the server. */
-async function bring(form, draft) {
+/** Fill in a draft. A form whose looks follow from what is chosen listens to `restore`, and does it itself. */
+function bring(form, draft) {
   const state = stateOf(form);
-  Object.assign(state, { isHeld: true, token: draft.token, taps: draft.taps, sent: draft.sent });
-  showBadge();
-  if (form.dataset.restore) await bringByPost(form, draft);
-  else fill(form, draft.values);
-  state.isHeld = false;
-  keep(formOf(state));
+  Object.assign(state, { isHeld: false, token: draft.token, sent: draft.sent });
+  const event = new CustomEvent("restore", { detail: draft.values, cancelable: true });
+  if (form.dispatchEvent(event)) fill(form, draft.values);
+  keep(form);
   tell(draft.sent ? "unanswered" : "restored", state);
-}
-
-async function bringByPost(form, draft) {
-  const state = stateOf(form);
-  let values = draft.values;
-  for (const [name, value] of draft.taps.length ? draft.taps : [[form.dataset.restore, "1"]]) {
-    const csrf = form.elements.csrfmiddlewaretoken.value;
-    const data = { ...byName(values), csrfmiddlewaretoken: csrf, [name]: value };
-    const path = location.pathname + location.search;
-    form.inert = true; // what is tapped now would be swapped away
-    try {
-      await htmx.ajax("POST", path, { source: "body", target: form, swap: "outerHTML", values: data });
-    } catch {
-      // No connection.
-    }
-    if (form.isConnected) {
-      form.inert = false;
-      return fill(form, values); // the next tap sends what was filled in
-    }
-    form = formOf(state);
-    values = read(form);
-  }
-  state.taps = [];
 }
 
 /** Say above the page's content what was done with a draft, with buttons to undo or do it. */
@@ -287,45 +260,9 @@ function list() {
 
 // --- what happens on the page
 
-let tapped = null; // the form that a tap of htmx is under way for, its key, and how it was sent
-
 function changed(event) {
   const form = event.target.form;
   if (form && hasFields(form)) keep(form);
-}
-
-function beforeTap(event) {
-  const { elt, requestConfig } = event.detail;
-  const form = elt.form;
-  if (requestConfig.verb !== "post" || !form || !hasFields(form)) return;
-  const state = stateOf(form);
-  if (elt.type === "submit") {
-    const others = state.taps.filter((tap) => !isSame(tap, [elt.name, elt.value]));
-    state.taps = [...others, [elt.name, elt.value]];
-  }
-  tapped = { state, form, sent: read(form), typed: [] };
-  keep(form);
-}
-
-/** What was typed while a tap was under way, to be typed again into the form that comes back. */
-function beforeSwap() {
-  if (!tapped?.form.isConnected) return;
-  const [now, before] = [byName(read(tapped.form)), byName(tapped.sent)];
-  const names = Object.keys({ ...now, ...before });
-  tapped.typed = names.filter((name) => !isSame(now[name], before[name]));
-  tapped.values = read(tapped.form);
-}
-
-function afterTap(event) {
-  if (!tapped || event.detail.requestConfig.verb !== "post") return;
-  const { state, typed, values } = tapped;
-  tapped = null;
-  const form = formOf(state);
-  // Without a new form the tap reached nobody, or led to the login: it is kept for the next time.
-  if (!form || !event.detail.successful || event.detail.xhr.getResponseHeader("HX-Redirect")) return;
-  state.taps = [];
-  if (typed.length) fill(form, values, typed);
-  keep(form);
 }
 
 /** *Keep what is saved* beside a form: what was typed there is given up. */
@@ -349,9 +286,6 @@ if (LOGIN) {
   document.addEventListener("input", changed);
   document.addEventListener("change", changed);
   document.addEventListener("click", discards);
-  document.addEventListener("htmx:beforeRequest", beforeTap);
-  document.addEventListener("htmx:beforeSwap", beforeSwap);
-  document.addEventListener("htmx:afterRequest", afterTap);
   document.addEventListener("submit", leaves);
   document.addEventListener("formdata", (event) => {
     if (hasFields(event.target)) event.formData.set("uuid", stateOf(event.target).token);
@@ -361,6 +295,9 @@ if (LOGIN) {
     if (hearAnswers()) setSaved();
     for (const form of forms()) keep(form);
   });
-  for (const form of forms()) open(form);
+  // The modules of the page are there by then, and listen.
+  addEventListener("DOMContentLoaded", () => {
+    for (const form of forms()) open(form);
+  });
   list();
 }

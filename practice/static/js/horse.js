@@ -1,53 +1,187 @@
-// The form of a horse at a visit: no tap is lost while the answer to another is under way.
+// The form of a horse at a visit answers each tap here, with and without signal.
 //
-// A stepper counts here, and its field says that it changed, so that the sum follows. Every other tap goes to the
-// server, which sends the form as the tap leaves it; a tap made meanwhile waits for that form and is made there.
+// The fields hold what Save sends: a tap reads them, follows the rules, and fills them in again. The page has every
+// piece already, shown or hidden, and what a tap must know (reports/horse_taps.py). Only the total is the server's.
 
-const WHOLE = /^\d+$/;
-const waiting = [];
-let isUnderWay = false;
+import { fill } from "./drafts.js";
+import { add, chooseNail, chooseShoe, chosen, FEET, isZero, PAIRS, tapFoot, tapService } from "./horse_work.js";
 
-/** Count a field up or down by one, never below 0; return whether that could be done here. */
-function count(button) {
-  const field = button.parentElement.querySelector("input");
-  const by = Number(button.value.split(":").at(-1));
-  const typed = field.value.trim() || "0";
-  if (!WHOLE.test(typed)) return false;
-  field.value = String(Math.max(Number(typed) + by, 0));
-  for (const name of ["input", "change"]) field.dispatchEvent(new Event(name, { bubbles: true }));
-  return true;
+const part = (id) => document.getElementById(id);
+const form = part("horse");
+const all = (selector) => [...form.querySelectorAll(selector)];
+const { mark, words, services, nail, blank, last, isRecorded, repeats, items } = JSON.parse(part("taps").textContent);
+const NUMBER = new RegExp(`^\\d*(\\${mark}\\d*)?$`);
+let open = ""; // the foot whose sizes are shown
+let isAsked = false; // whether the total of what is shown was asked for
+
+function read() {
+  const data = new FormData(form);
+  const state = { ...Object.fromEntries(data), work: data.getAll("work"), foot: data.getAll("foot") };
+  return NUMBER.test(state.nails) ? state : { ...state, nails: "0" };
 }
 
-/** Tap the same thing on the form that is shown now, if it still stands there. */
-function tapAgain({ name, value }) {
-  const form = document.getElementById("horse");
-  const same = [...(form?.elements ?? [])].find((each) => each.name === name && each.value === value);
-  same?.click();
-}
-
-function clicked(event) {
-  const tap = event.target.closest("#horse [name][hx-post], #horse [name=step]");
-  if (!tap) return;
-  const isCounted = tap.name === "step" && count(tap);
-  if (!isCounted && isUnderWay) waiting.push({ name: tap.name, value: tap.value });
-  if (isCounted || isUnderWay) {
-    event.preventDefault();
-    event.stopPropagation();
+/** Let the lines of work be these, each with its fields. */
+function setLines(keys) {
+  for (const each of all("[name=work]")) if (!keys.includes(each.value)) each.parentElement.remove();
+  for (const key of keys) {
+    const service = services[key.split("-")[0]];
+    if (!service || !/^[\d-]+$/.test(key)) continue; // one that is gone since
+    if (!part(`line-${key}`)) {
+      part("lines").insertAdjacentHTML("beforeend", part("line").innerHTML.replaceAll("LINE", key));
+      part(`line-${key}`).textContent = service.name;
+    }
+    part("lines").append(part(`line-${key}`).parentElement);
   }
 }
 
-document.addEventListener("click", clicked, true);
-document.addEventListener("htmx:beforeRequest", (event) => {
-  if (event.detail.target.id === "horse") isUnderWay = true;
+/** Fill in what a tap changed; a number that cannot be read stays as it was typed. */
+function write(before, next) {
+  setLines(next.work);
+  for (const each of form.elements) {
+    if (each.name === "foot") each.checked = next.foot.includes(each.value);
+    else if (each.name !== "work" && next[each.name] !== before[each.name]) each.value = next[each.name] ?? "";
+  }
+}
+
+const onFoot = (state, foot) => tapFoot(state, foot, services);
+const same = (state) => state;
+const TAPS = {
+  last: (state) => ({ ...state, ...blank, ...last }),
+  clear: (state) => ({ ...state, ...blank }),
+  pick: (state, key) => tapService(state, key, services, nail),
+  on: onFoot,
+  off: onFoot,
+  open: same,
+  changed: same,
+  size: (state, which, item) =>
+    which === "nail" ? chooseNail(state, item) : chooseShoe(state, PAIRS[which] ?? [which], item),
+  step: (state, name, by) =>
+    NUMBER.test(state[name]) ? { ...state, [name]: add(state[name], Number(by)) } : state,
+};
+
+function tapped(event) {
+  const { name, value } = event.target.closest("button") ?? {};
+  if (!TAPS[name]) return;
+  event.preventDefault();
+  const [before, was] = [read(), open];
+  write(before, TAPS[name](before, ...value.split(":")));
+  open = name === "open" ? value : "";
+  if (["last", "clear", "pick"].includes(name)) form.elements.as_last_time.value = name === "last" ? "True" : "False";
+  for (const each of all(".errors, .asks, .error:not([id])")) each.remove();
+  changed();
+  if (name !== "step") place();
+  if (document.activeElement.getClientRects().length) return;
+  (part(`foot-${was}`) ?? all("#filled:not([hidden]) button, #last")[0]).focus({ preventScroll: true });
+}
+
+const changed = () => form.elements.as_last_time.dispatchEvent(new Event("change", { bubbles: true }));
+
+/** Items with a count stand in sight, the others are folded away. */
+function place() {
+  for (const row of all("#used > li, #unused > li")) {
+    const list = part(isZero(count(row)) ? "unused" : "used");
+    if (row.parentElement !== list) list.append(row);
+  }
+}
+
+// --- what the page shows of the fields
+
+const say = (each, name, is) => each.setAttribute(`aria-${name}`, is);
+const shown = (each, is) => (each.hidden = !is);
+const count = (row) => row.querySelector("input").value;
+
+function show() {
+  const state = read();
+  const works = chosen(state).map((key) => services[key]);
+  const cycle = works.filter(({ resets }) => resets);
+  const used = all("[data-kind]").filter((row) => !isZero(count(row)));
+  const cautions = [
+    ...used.map((row) => row.dataset.kind),
+    state.nail && "nails",
+    works.some(({ isHot }) => isHot) && "hot",
+    cycle.length && !cycle.some(({ nailed }) => nailed) && "trim",
+  ];
+  for (const each of all("[data-when]")) shown(each, each.dataset.when.split(" ").some((one) => cautions.includes(one)));
+  for (const each of all("[data-free]")) {
+    const price = state[`price_${each.dataset.free}`];
+    shown(each, price && isZero(price));
+  }
+  for (const each of all("[name=pick]")) say(each, "pressed", chosen(state).includes(each.value));
+  for (const foot of FEET) showFoot(state, foot, cycle.length ? words.trim : words.bare);
+  showSizes(state);
+  shown(part("nail"), state.nail);
+  for (const name of ["b", "small"]) part("nail").querySelector(name).textContent = items[state.nail]?.[name];
+  shown(part("lines"), works.length);
+  part("lines").open ||= state.work.some((line) => state[`price_${line}`]);
+  const isAgain = state.as_last_time === "True";
+  if (last) [part("filled").hidden, part("last").hidden] = [!isAgain, isAgain || works.length > 0];
+  const isRepeated = repeats && !works.length && !state.foot.length && !state.nail && !used.length;
+  shown(part("repeat"), isRepeated);
+  shown(part("save"), !isRepeated);
+  const [said] = all("#sum > span");
+  said.textContent = (isRepeated && repeats) || works.map(({ name }) => name).join(", ") || words.nothing;
+}
+
+function showFoot(state, foot, bare) {
+  const button = part(`foot-${foot}`);
+  const { wears } = button.dataset;
+  const [isOn, shoe] = [state.foot.includes(foot), items[state[`shoe_${foot}`]]];
+  button.name = !isOn ? "on" : open === foot ? "changed" : "open";
+  button.className = isOn ? "on" : wears && "worn";
+  say(button, "pressed", isOn);
+  if (isOn) say(button, "expanded", open === foot);
+  else button.removeAttribute("aria-expanded");
+  button.querySelector("small").textContent = isOn ? (shoe?.small ?? words.reset) : wears || bare;
+  const [row] = all(`[data-shoe=${foot}]`);
+  shown(row, isOn && shoe);
+  row.querySelector("span").textContent = shoe?.b;
+}
+
+/** Show the sizes of the foot that is open: those of its pair, but for the other side's. And which are chosen. */
+function showSizes(state) {
+  shown(part("foot-sizes"), open);
+  if (open) {
+    const pair = PAIRS.front.includes(open) ? "front" : "hind";
+    const grid = all(`[data-pair=${pair}] table`).map((each) => each.cloneNode(true));
+    part("which-shoe").textContent = part(`foot-${open}`).dataset.question;
+    part("which-shoe").nextElementSibling.replaceChildren(...grid);
+    for (const each of all(`#foot-sizes [data-side=${open[0] === "L" ? "right" : "left"}]`)) each.remove();
+    for (const each of all("#foot-sizes button")) each.value = each.value.replace(/^\w*/, open);
+  }
+  for (const each of all(".grid button")) {
+    const [which, item] = each.value.split(":");
+    const feet = (PAIRS[which] ?? [which]).filter((foot) => state.foot.includes(foot));
+    const isChosen = which === "nail" ? state.nail === item : feet.some((foot) => state[`shoe_${foot}`] === item);
+    each.parentElement.classList.toggle("chosen", isChosen);
+    say(each, "pressed", isChosen);
+  }
+}
+
+/** A total that may be wrong by now is not shown: the server says the new one, where it can. */
+function retotal() {
+  isAsked = false;
+  part("sum").replaceChildren(part("sum").querySelector("span"));
+  part("nothing").hidden = true;
+  show();
+}
+
+part("sum").addEventListener("htmx:beforeRequest", () => (isAsked = true));
+part("sum").addEventListener("htmx:beforeSwap", ({ detail }) => (detail.shouldSwap &&= isAsked));
+form.addEventListener("click", tapped);
+form.addEventListener("input", retotal);
+form.addEventListener("change", retotal);
+form.addEventListener("restore", (event) => {
+  event.preventDefault();
+  setLines(event.detail.filter(([name]) => name === "work").map(([, key]) => key));
+  fill(form, event.detail);
+  changed();
+  place();
 });
-document.addEventListener("htmx:afterRequest", (event) => {
-  if (event.detail.target?.id !== "horse" || event.detail.successful) return;
-  isUnderWay = false;
-  waiting.length = 0;
-});
-// The form that came stands and answers to taps.
-document.addEventListener("htmx:load", () => {
-  isUnderWay = false;
-  const next = waiting.shift();
-  if (next) tapAgain(next);
-});
+const refuse = (event) => {
+  const isMarked = all("[name=seen]").some((each) => each.checked !== each.defaultChecked);
+  if (event.target !== form || event.submitter?.name === "again" || read().work.length || isRecorded || isMarked) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  part("nothing").hidden = false;
+};
+addEventListener("submit", refuse, true);

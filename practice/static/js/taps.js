@@ -37,9 +37,12 @@ function failed({ detail }, why) {
   say(elt, words(elt, why));
 }
 
+/** What has `data-quiet` says that itself: nothing was lost. */
 function unreached(event) {
   heard(false);
-  failed(event, "no connection");
+  const { elt } = event.detail.requestConfig;
+  if (elt.dataset.quiet) elt.lastElementChild.after(elt.dataset.quiet);
+  else failed(event, "no connection");
 }
 
 document.addEventListener("htmx:sendError", unreached);

@@ -106,17 +106,29 @@ def test_all_scripts_of_our_own_are_below_40_kib_as_sent():
     assert sum(sizes.values()) <= 40 * 1024, sizes
 
 
-def test_a_script_is_sent_without_its_comments():
+def test_a_script_is_sent_without_its_comments_and_blanks_and_means_the_same():
     script = (
-        '// What it does.\n\nconst url = "https://barn.example"; // not a line of its own\n'
+        '// What it does.\n\nconst url = "https://barn.example, or not"; // not a line = of its own\n'
         "\n/** Add up.\n  by ones */\n"
-        "function count(all) {\n  // One more.\n  return all /* so far */ + 1;\n}\n"
+        "function count(all) {\n  // One more.\n  return all /* so far */ + 1 - -1;\n}\n"
+        "const one = (text) => `${text} = a`.split(/[,;] /).map(({ size }) => size / 2 ?? 'a : b');\n"
     )
 
     assert as_sent(script) == (
-        'const url = "https://barn.example"; // not a line of its own\n'
-        "function count(all) {\nreturn all /* so far */ + 1;\n}\n"
+        'const url="https://barn.example, or not";// not a line = of its own\n'
+        "function count(all){\nreturn all /* so far */ + 1 - -1;\n}\n"
+        "const one=(text)=>`${text} = a`.split(/[,;] /).map(({size})=>size / 2??'a : b');\n"
     )
+
+
+@pytest.mark.parametrize("name", sorted(file.name for file in (STATIC / "js").glob("*.js")))
+def test_what_is_sent_differs_from_a_script_by_comments_and_blanks_alone(name):
+    script = (STATIC / "js" / name).read_text()
+    lines = [line for line in script.splitlines() if not re.match(r" *(//|/\*\*| \*)", line)]
+    sentences = [text for line in lines for text in re.findall(r'"[A-Z][^"]*"', line.split(" // ")[0])]
+
+    assert "".join(as_sent(script).split()) == "".join("".join(lines).split())
+    assert [text for text in sentences if text not in as_sent(script)] == []
 
 
 def test_what_is_collected_has_no_comments(tmp_path, settings):

@@ -1,0 +1,118 @@
+"""The form of a horse answers taps on the phone as the server would, with and without signal."""
+
+import random
+from decimal import Decimal
+
+import pytest
+
+from tests.conftest import PHONE
+from tests.factories.practice import DAY, FindingFactory, MaterialUseFactory, VisitFactory
+from tests.factories.stock import ItemFactory
+from tests.practice.test_horse_form import SIX_WEEKS_AGO, Fields, Stop
+
+pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
+D = Decimal
+NOT_TYPED = ("csrfmiddlewaretoken", "uuid", "opened")
+SLOWER = 4
+# How a form looks: what is pressed, shown and said. `html` is the server's page; without it, this page.
+LOOKS = """(html) => {
+  const page = html ? new DOMParser().parseFromString(html, "text/html") : document;
+  const form = page.getElementById("horse");
+  const all = (selector) => [...form.querySelectorAll(selector)];
+  const words = (each) => each.textContent.replace(/\\s+/g, " ").trim();
+  const isShown = (each) => !each.closest("[hidden]");
+  const shown = (selector) => all(selector).filter(isShown);
+  const button = (each) => [each.name, each.value, each.getAttribute("aria-pressed")];
+  return {
+    works: all("[name=pick]").map(button),
+    feet: all(".feet button").map((each) => [
+      ...button(each), each.className, words(each), each.getAttribute("aria-expanded"),
+    ]),
+    shoes: shown("[data-shoe]").map(words),
+    nail: shown("#nail b, #nail small").map(words),
+    sizes: shown(".grid button").map(button).sort(),
+    question: shown("#which-shoe").map(words),
+    without: shown("#foot-sizes .acts button").map(button),
+    cautions: shown("[data-when], [data-free]").map(words),
+    lines: shown("#lines .legend").map(words),
+    again: shown("#filled, #last, #repeat, #save").map((each) => each.id),
+    say: words(form.querySelector("#sum > span")),
+  };
+}"""
+OFFERED = """() => [...document.querySelectorAll("#horse button")]
+  .filter((each) => each.value && !each.closest("[hidden]") && !/^(save|again|mine|)$/.test(each.name))
+  .map((each) => [each.name, each.value])"""
+TAP = """([name, value]) => [...document.querySelectorAll("#horse button")]
+  .find((each) => each.name === name && each.value === value).click()"""
+FIELDS = """() => [...new FormData(document.getElementById("horse"))]"""
+
+
+@pytest.fixture
+def stop(browser, settings):
+    """A horse shod before, with a pad, and shoes for each side among those to choose from."""
+    settings.TODAY = DAY
+    stop = Stop(browser)
+    stop.last_time()
+    past = VisitFactory(place=stop.visit.place, status="done", date=SIX_WEEKS_AGO)
+    FindingFactory(visit=past, horse=stop.horse, kind="heat", refer_to_vet=True)
+    for side in ("left", "right"):
+        ItemFactory(name=f"Sided {side}", side=side, pattern="sided", size="2", fits="front")
+    ItemFactory(name="Plain hind, No 1", pattern="plain", size="1", fits="hind")
+    ItemFactory(name="Nails, wide No 6", kind="nail", size="6")
+    ItemFactory(name="Sealant", kind="sealant", unit="ml")
+    MaterialUseFactory(visit=stop.horse.work.get().visit, horse=stop.horse, item=stop.pad, quantity=D(2))
+    return stop
+
+
+def sent(pairs) -> list[tuple[str, str]]:
+    """What Save would send, but for what is blank or nought either way."""
+    return sorted(
+        (name, value.replace("\r\n", "\n"))
+        for name, value in pairs
+        if name not in NOT_TYPED and value not in ("", "0", "False")
+    )
+
+
+def fields_of(answer) -> list[tuple[str, str]]:
+    values = Fields(answer.content.decode()).values
+    return [(name, value) for name, row in values.items() for value in row]
+
+
+def some_typing(chance, page) -> dict:
+    """Fill in one of the fields that are shown, and return it."""
+    shown = page.locator("#horse input[inputmode], #horse textarea").all()
+    names = [each.get_attribute("name") for each in shown if not each.evaluate("e => e.closest('[hidden]')")]
+    name = chance.choice(names)
+    value = {"n": str(chance.randint(0, 30)), "q": "1.5", "p": chance.choice(["0", "45.50"]), "i": "2"}[
+        name[0]
+    ]
+    page.evaluate(
+        """([name, value]) => {
+          const field = document.getElementById("horse").elements[name];
+          field.value = value;
+          field.dispatchEvent(new Event("change", { bubbles: true }));
+        }""",
+        [name, value],
+    )
+    return {name: value}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_taps_on_the_phone_look_and_save_as_those_on_the_server(stop, open_page, user, seed):
+    chance, page = random.Random(seed), open_page(*PHONE, user=user)
+    page.goto(stop.url)
+    answer = stop.browser.get(stop.url)
+
+    for _ in range(12):
+        typed = some_typing(chance, page) if chance.random() < 0.3 else {}
+        offered = page.evaluate(OFFERED)
+        kinds = sorted({name for name, _ in offered})
+        kind = chance.choice(kinds)
+        name, value = chance.choice([tap for tap in offered if tap[0] == kind])
+        page.evaluate(TAP, [name, value])
+        answer = stop.post(typed, answer=answer, **{name: value})
+
+        here = page.evaluate(LOOKS, "")
+        assert here == page.evaluate(LOOKS, answer.content.decode()), (name, value)
+        assert sent(page.evaluate(FIELDS)) == sent(fields_of(answer)), (name, value)
+    assert page.problems == []
