@@ -5,15 +5,17 @@ import re
 from django.core.files.base import ContentFile, File
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
-# A line that is a comment, a block of such lines, and the blanks that begin a line.
-NOT_SENT = re.compile(r"^[ \t]*(//[^\n]*|/\*\*.*?\*/[ \t]*)?\n?", re.MULTILINE | re.DOTALL)
-# Text, a pattern (none begins with a blank) or a comment, which stay as they are; or a sign and the blanks
-# around it. Plus and minus keep theirs.
-KEPT = r"""
-    "(?:\\.|[^"\\\n])*" | '(?:\\.|[^'\\\n])*' | `(?:\\.|[^`\\])*` | //[^\n]* | /\*.*?\*/
-    | /(?![\ /*=])(?:\\.|\[(?:\\.|[^\]\\])*\]|[^/\\\n\[])+/
-"""
-SIGN = re.compile(rf"({KEPT})|[ ]*([=<>!&|?:,;{{}}()\[\]*%]+)[ ]*", re.VERBOSE | re.DOTALL)
+# Of a script: text and patterns (none begins with a blank), which stay; comments; and signs with the blanks and ends
+# of lines around them. Every statement ends with a semicolon. Plus and minus keep their blanks.
+TOKEN = re.compile(
+    r"""
+    ( "(?:\\.|[^"\\\n])*" | '(?:\\.|[^'\\\n])*' | `(?:\\.|[^`\\])*`
+    | /(?![\ /*=])(?:\\.|\[(?:\\.|[^\]\\])*\]|[^/\\\n\[])+/ )
+    | \s*//[^\n]* | /\*.*?\*/
+    | \s*([=<>!&|?:,;{}()\[\]*]+)\s* | \n\s*(?=\n) | (?<=\n)[ ]+
+    """,
+    re.VERBOSE | re.DOTALL,
+)
 
 
 class StaticFiles(CompressedManifestStaticFilesStorage):
@@ -29,5 +31,5 @@ class StaticFiles(CompressedManifestStaticFilesStorage):
 
 
 def as_sent(script: str) -> str:
-    """Return a script of ours as a browser gets it, without lines that are comments and needless blanks."""
-    return SIGN.sub(lambda found: found[1] or found[2], NOT_SENT.sub("", script))
+    """Return a script of ours as a browser gets it, without comments and needless blanks."""
+    return TOKEN.sub(lambda found: found[1] or found[2] or "", script).strip()

@@ -122,7 +122,7 @@ def test_two_works_one_size_a_foot_and_quick_taps_are_all_saved(own_page, junipe
     own_page.locator(".foot-sizes").wait_for(state="hidden")
     count = sheet.nails
     sheet.tap("^Save")
-    own_page.wait_for_load_state()
+    own_page.get_by_text("Saved.").first.wait_for()
 
     shoes = MaterialUse.objects.filter(item__kind="shoe").order_by("foot").values_list("foot", "item__size")
     nails = MaterialUse.objects.filter(item__kind="nail").values_list("quantity", flat=True)
@@ -145,7 +145,7 @@ def test_what_was_seen_is_marked_and_a_wrong_horse_comes_off(own_page, juniper):
     own_page.get_by_label("Seen to: Heat").check()
     sheet.says("Trim $55.00")
     sheet.tap("^Save")
-    own_page.wait_for_load_state()
+    own_page.get_by_text("Saved.").first.wait_for()
     sheet = Sheet(own_page, juniper)
     sheet.says("Heat: left fore, sole. Seen to October 14.", ".earlier > span")
     sheet.tap("Take this horse off the visit", role="link")
