@@ -176,6 +176,7 @@ def test_a_session_that_ends_during_a_horse_brings_the_form_back_after_the_login
 
 def test_a_horse_saved_after_its_session_ended_waits_on_the_phone_for_the_login(either):
     either.choose()
+    either.page.locator("#sum b").wait_for()
     Session.objects.all().delete()
 
     either.tap("Save")

@@ -5,8 +5,8 @@ import re
 from django.core.files.base import ContentFile, File
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
-# Of a script: text and patterns (none begins with a blank), which stay; comments; and signs with the blanks and ends
-# of lines around them. Every statement ends with a semicolon. Plus and minus keep their blanks.
+# Of a script: text and patterns (none begins with a blank), which stay; comments; and signs with the blanks
+# and ends of lines around them. Every statement ends with a semicolon. Plus and minus keep their blanks.
 TOKEN = re.compile(
     r"""
     ( "(?:\\.|[^"\\\n])*" | '(?:\\.|[^'\\\n])*' | `(?:\\.|[^`\\])*`

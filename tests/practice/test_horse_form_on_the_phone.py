@@ -12,7 +12,7 @@ from tests.practice.test_horse_form import SIX_WEEKS_AGO, Fields, Stop
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 D = Decimal
-NOT_TYPED = ("csrfmiddlewaretoken", "uuid", "opened")
+NOT_TYPED = ("csrfmiddlewaretoken", "uuid", "opened", "spent")
 SLOWER = 4
 # How a form looks: what is pressed, shown and said. `html` is the server's page; without it, this page.
 LOOKS = """(html) => {
