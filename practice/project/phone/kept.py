@@ -69,6 +69,7 @@ def addresses(on: date) -> Iterator[KeptPage]:
                 yield from at_stop(visit)
     yield KeptPage(reverse("practice:service-list"), "Prices")
     yield KeptPage(reverse("stock:truck"), "Items on the truck")
+    yield KeptPage(reverse("phone-kept"), "What this phone keeps")
 
 
 def at_stop(visit: Visit) -> Iterator[KeptPage]:

@@ -30,5 +30,7 @@ if (kept) {
   line.hidden = false;
   isReachable(); // the badge says so, and the worker hears when the book is back
 } else if (worker && navigator.serviceWorker) {
-  addEventListener("load", () => keep(false).catch(() => {})); // without it, only with signal
+  const begin = () => keep(false).catch(() => {}); // without it, only with signal
+  if (document.readyState === "complete") begin();
+  else addEventListener("load", begin);
 }

@@ -30,6 +30,7 @@ TOMORROW = DAY + timedelta(1)
 MAY_BE_KEPT = {
     "phone-entries",
     "billing:payment-add",
+    "phone-kept",
     "practice:finding-add",
     "practice:finding-told",
     "practice:round",
@@ -96,7 +97,7 @@ def test_the_rounds_of_three_days_are_kept_with_their_stops_and_horses(rounds, b
         *("Round, Oct 14, 2026", "Round, Oct 15, 2026", "Round, Oct 16, 2026"),
         "A stop on today's round",
         *(*stop, *stop, *empty, *stop),
-        *("Prices", "Items on the truck"),
+        *("Prices", "Items on the truck", "What this phone keeps"),
     ]
 
 
