@@ -14,6 +14,7 @@ from practice.lib.profile import Profile
 from practice.models import FootRecord
 from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
+from practice.project.phone.recordable import RECORDABLE
 from practice.reports.shoeing import shoeing_at
 from practice.rules.shoeing import BARE, FootLine, compared, lines_of, nails_in_words
 from tests.factories.mail import NOON
@@ -28,6 +29,7 @@ from tests.factories.practice import (
     WorkFactory,
 )
 from tests.factories.stock import ItemFactory
+from tests.project.phone.phones import recorded, send
 
 D = Decimal
 BEFORE = DAY - timedelta(weeks=6)
@@ -251,6 +253,27 @@ def test_the_page_saves_the_record_and_shows_it(browser, horse, items):
     assert (right.foot, right.shoe, right.toe_unit) == ("RF", "handmade bar shoe", "")
     assert "handmade bar shoe" in browser.get(url).content.decode()
     assert "Shoeing record" in browser.get(visit.horse_url(horse)).content.decode()
+
+
+def test_a_phone_may_record_it_without_signal(browser, horse):
+    visit = VisitFactory()
+
+    page = browser.get(f"/visits/{visit.pk}/horses/{horse.pk}/feet/").content.decode()
+
+    assert 'data-entry="Shoeing record of Juniper"' in page
+    assert f'data-then="{visit.horse_url(horse)}"' in page
+    assert "practice:visit-feet" in RECORDABLE
+
+
+def test_what_a_phone_recorded_reaches_the_book_once(browser, horse):
+    visit = VisitFactory(date=DAY)
+    url = f"/visits/{visit.pk}/horses/{horse.pk}/feet/"
+    entry = recorded(url, "Shoeing record of Juniper", **typed(browser.get(url)) | {"LF_nails_outside": "4"})
+
+    answers = [send(browser, entry).json()["entries"][0] for _ in range(2)]
+
+    assert [(each["state"], each["then"]) for each in answers] == [("saved", visit.horse_url(horse))] * 2
+    assert visit.feet.get().nails_outside == 4
 
 
 @pytest.mark.parametrize(
