@@ -14,4 +14,6 @@ for (const line of document.querySelectorAll("[data-line]")) {
 }
 const steps = [...document.querySelectorAll("[data-step]")];
 const next = steps.find(({ dataset }) => !isSent(dataset.step));
+const heading = document.querySelector("h1[data-next]");
+if (heading && next?.hidden) heading.textContent = `${next.querySelector(".thumb-say").textContent.trim()}.`;
 for (const step of steps) step.hidden = step !== next;
