@@ -111,6 +111,7 @@ PRESSED_BELOW = (
     | of("billing", "client-leave horse-answer horse-elsewhere life-event-undo")
     | of("billing", "horse-away horse-died horse-move horse-retire horse-sell")
     | {"begin", "own-book"}  # the second in test_own_book.py
+    | {"phone-settle-form"}  # in phone/test_settling.py
     | of("practice", "photo-add prescription-add")  # in test_photos.py and test_prescriptions.py
 )
 # What adds nothing: it takes something back that another press did, closes a year, or sets something.

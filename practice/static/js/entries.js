@@ -11,7 +11,7 @@ const done = (request) =>
   });
 
 /** The store; rejected where the browser gives us none. */
-export function store() {
+export async function store() {
   if (opening) return opening;
   const request = indexedDB.open("roundbook", 1);
   request.onupgradeneeded = () => request.result.createObjectStore(STORE, { keyPath: "uuid" }).createIndex("seq", "seq");

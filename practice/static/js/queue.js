@@ -7,7 +7,9 @@ import { drop, keep, kept, send, store } from "./entries.js";
 import { say } from "./taps.js";
 
 const LOGIN = document.documentElement.dataset.login;
-const HERE = "Saved on this phone. It goes to the book when there is signal.";
+const HERE = "Saved on this phone. ";
+const LATER = `${HERE}It goes to the book when there is signal.`;
+const OUT = `${HERE}Log in as ${LOGIN} to send it to the book.`;
 const FULL = "Not saved: this phone has no room left. Make room, then tap again.";
 const SETTLE = "/phone/settle/";
 let isReady = false;
@@ -57,17 +59,18 @@ async function record(event) {
   navigator.storage?.persist?.();
   // What names a row that was made on this phone cannot go plainly.
   const isLive = !JSON.stringify([entry.path, entry.fields]).includes("~");
-  const said = await sendNow(isLive && entry.uuid);
+  const { login = LOGIN, said } = await sendNow(isLive && entry.uuid);
   if (said?.state === "refused") return goPlainly(form, submitter); // its page says why
   letGo(form);
   if (said) return location.assign(said.then || SETTLE);
   const then = form.dataset.then || "/phone/entries/";
-  if (!(await caches.match(then, { ignoreVary: true }))) return tell(HERE);
-  sessionStorage.setItem("told", HERE);
+  const words = login === LOGIN ? LATER : OUT;
+  if (!(await caches.match(then, { ignoreVary: true }))) return tell(words);
+  sessionStorage.setItem("told", words);
   location.assign(then);
 }
 
-/** Send what waits here; return what the server says of the entry `live`, which somebody looks at. */
+/** Send what waits here; return who is logged in, and what the server says of the entry `live`. */
 async function sendNow(live = "") {
   clearTimeout(again);
   let answer = {};
@@ -78,7 +81,7 @@ async function sendNow(live = "") {
     heard(false);
   }
   await show(answer.to_settle);
-  return answer.said;
+  return answer;
 }
 
 /** Show what is here and how many are to settle; while something waits, try again and again. */
