@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+from practice.lib.formats import counted
+from practice.models import PhoneEntry
 from practice.project.book.exporter import export_book
 from practice.project.book_command import BookCommand
 
@@ -17,4 +19,7 @@ class Command(BookCommand):
 
     def handle(self, *, folder, **options):
         export_book(folder, lambda name: self.show_progress(f"Writing {name}"))
+        if left_out := PhoneEntry.objects.to_settle().count():
+            entries = counted(left_out, "entry of a phone is", "entries of phones are")
+            self.stderr.write(f"{entries} to settle, so not in the book yet and not in the export.")
         self.stdout.write(f"Exported the book to {folder}.")

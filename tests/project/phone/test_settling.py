@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.contrib.messages import get_messages
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
 from django.utils import timezone
 
 from billing.actions.invoicing import close_days
@@ -274,3 +275,13 @@ def test_a_file_is_kept_until_its_entry_is_settled(browser):
     assert [payment.amount for payment in Payment.objects.all()] == [D(20)]
     assert not Charge.objects.exists()
     assert PhoneEntry.objects.get().files == []
+
+
+def test_an_export_says_what_it_leaves_out(browser, tmp_path, capsys):
+    send(browser, recorded("/clients/add/", "New client", name="", billing="per_day"))
+
+    call_command("export_book", str(tmp_path / "book"))
+
+    assert "1 entry of a phone is to settle, so not in the book yet and not in the export." in (
+        capsys.readouterr().err
+    )
