@@ -12,6 +12,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.x509.oid import NameOID
 
+from practice.project.backup.contents import documents
 from practice.project.exits import EnvironmentProblem
 from practice.project.serving.authority import (
     practice_authority,
@@ -118,6 +119,15 @@ def test_the_fingerprint_is_as_phones_show_it():
     assert bytes.fromhex(shown) == authority.certificate.fingerprint(hashes.SHA256())
     assert [len(pair) for pair in shown.split(" ")] == [2] * 32
     assert shown == shown.upper()
+
+
+def test_no_backup_holds_a_key(settings):
+    server_file(HOSTS, now())
+    invoice = settings.DATA_DIR / "invoices" / "2026" / "2026-0001.pdf"
+    invoice.parent.mkdir(parents=True)
+    invoice.touch()
+
+    assert documents() == [invoice]
 
 
 def test_two_starts_have_one_authority_and_one_certificate():
