@@ -252,7 +252,8 @@ def test_the_page_saves_the_record_and_shows_it(browser, horse, items):
     )
     assert (right.foot, right.shoe, right.toe_unit) == ("RF", "handmade bar shoe", "")
     assert "handmade bar shoe" in browser.get(url).content.decode()
-    assert "Shoeing record" in browser.get(visit.horse_url(horse)).content.decode()
+    for page in (visit.horse_url(horse), visit.get_absolute_url()):
+        assert f'href="{url}"' in browser.get(page).content.decode()
 
 
 def test_a_phone_may_record_it_without_signal(browser, horse):
