@@ -123,7 +123,7 @@ class FindingForm(ToldFields, BookModelForm):
             data[name] = data.pop(f"other_{name}", "") or data.get(name, "")
         if not data["kind"] and "kind" not in self.errors:
             self.add_error("kind", "Choose what you saw, or write it below the list.")
-        data["refer_to_vet"] = data.get("refer_to_vet", False) or is_for_vet(data["kind"])
+        data["refer_to_vet"] = data.get("refer_to_vet", False) or is_for_vet(data.get("kind", ""))
         return data
 
 

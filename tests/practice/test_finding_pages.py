@@ -233,3 +233,10 @@ def test_two_signs_of_one_name_are_refused_beside_what_was_typed(browser):
     assert answer.context["form"].non_field_errors() == [
         "There is a sign named Heat already. Change that one instead."
     ]
+
+
+def test_a_finding_without_its_sign_is_asked_for_it(browser, visit, horse):
+    answer = browser.post(reverse("practice:finding-add", args=[visit.pk, horse.pk]), {"foot": "LF"})
+
+    errors = answer.context["form"].errors["kind"]
+    assert (errors, Finding.objects.count()) == (["Choose what you saw, or write it below the list."], 0)
