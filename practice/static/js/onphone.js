@@ -1,5 +1,6 @@
-// What is on this phone only, on the round and at a stop: its line says so, and what is next follows from it.
-// `data-line` and `data-step` name the forms by which it is recorded; of the steps, the first one that is not is shown.
+// What is on this phone only, on the round, at a stop and at a horse: its line says so, and what is next follows.
+// `data-line`, `data-step` and `data-waits` name the forms by which it is recorded; of the steps, the first one that
+// is not is shown.
 
 import { kept } from "./entries.js";
 
@@ -17,3 +18,14 @@ const next = steps.find(({ dataset }) => !isSent(dataset.step));
 const heading = document.querySelector("h1[data-next]");
 if (heading && next?.hidden) heading.textContent = `${next.querySelector(".thumb-say").textContent.trim()}.`;
 for (const step of steps) step.hidden = step !== next;
+
+const aisle = [...document.querySelectorAll(".aisle a")];
+const here = aisle.findIndex((each) => each.ariaCurrent);
+if (here >= 0 && sent.length) {
+  const others = [...aisle.slice(here + 1), ...aisle.slice(0, here)];
+  const follows = others.find(({ dataset }) => dataset.waits && !isSent(dataset.waits));
+  const form = document.getElementById("horse");
+  form.dataset.then = follows?.pathname ?? location.pathname.replace(/horses.*/, "");
+  const save = form.querySelector(".thumb [name=save]");
+  if (save) save.textContent = follows ? `Save, then ${follows.querySelector("b").textContent}` : "Save";
+}
