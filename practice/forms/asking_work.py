@@ -41,6 +41,15 @@ class AskingWorkForm(BookForm):
         """The name and value of *Save mine*: any other button asks again."""
         return "mine", self.saved_now
 
+    @property
+    def earlier(self) -> str:
+        """What the same phone recorded and sent before this, as it was posted: nobody else's change."""
+        return self.data.get("earlier", "") if self.is_bound else ""
+
+    def earlier_state(self) -> HorseWork:
+        """Return the state that `earlier` holds."""
+        raise NotImplementedError
+
     def typed_in_words(self) -> dict[str, str]:
         return {part: words for part, words in work_in_words(self.at, self.state).items() if words}
 
@@ -52,10 +61,11 @@ class AskingWorkForm(BookForm):
         """Find whether what is saved changed since; then each part that differs is shown, none is merged."""
         now, mine = (work_in_words(self.at, state) for state in (self.at.recorded.state, self.state))
         before = unseal(self._posted_token) if self._posted_token else dict.fromkeys(now, "")
+        known = [before, work_in_words(self.at, self.earlier_state())] if self.earlier else [before]
         self.clashes = [
             Clash(part, now[part] or NOTHING, mine[part] or NOTHING, is_untouched=False)
             for part in now
-            if before != now and mine[part] != now[part]
+            if now not in known and mine[part] != now[part]
         ]
         return self.clashes
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from django import forms
+from django.http import QueryDict
 
 from practice.actions.work import MaterialRow, WorkRow
 from practice.forms.asking_work import AskingWorkForm
@@ -126,6 +127,14 @@ class HorseWorkForm(AskingWorkForm):
     def _with_foot_tapped(self, foot: str) -> HorseWork:
         services = self.at.facts_of(self.state.services)
         return horse_work.tap_foot(self.state, foot, services, self.at.usual.shoeing)
+
+    def earlier_state(self) -> HorseWork:
+        data, last = QueryDict(self.earlier), self.at.usual.last
+        if "again" in data and last:
+            return horse_work.again(last.state)
+        form = HorseWorkForm(data, at=self.at, profile=self.profile)
+        form.is_valid()
+        return form.state
 
     @property
     def uses(self) -> list[UseLine]:

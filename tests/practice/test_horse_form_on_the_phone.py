@@ -2,9 +2,11 @@
 
 import random
 from decimal import Decimal
+from urllib.parse import urlencode
 
 import pytest
 
+from practice.models import MaterialUse, PhoneEntry, Work
 from tests.conftest import PHONE
 from tests.factories.practice import DAY, FindingFactory, MaterialUseFactory, VisitFactory
 from tests.factories.stock import ItemFactory
@@ -116,3 +118,92 @@ def test_taps_on_the_phone_look_and_save_as_those_on_the_server(stop, open_page,
         assert here == page.evaluate(LOOKS, answer.content.decode()), (name, value)
         assert sent(page.evaluate(FIELDS)) == sent(fields_of(answer)), (name, value)
     assert page.problems == []
+
+
+def in_the_book(stop) -> list[tuple]:
+    return list(Work.objects.filter(visit=stop.visit).values_list("service__name", "note"))
+
+
+def pressed(page) -> list[str]:
+    return [each.inner_text().split("\n")[0] for each in page.locator("[name=pick][aria-pressed=true]").all()]
+
+
+def test_what_a_phone_recorded_twice_without_signal_is_no_change_of_someone_else(stop):
+    opened = stop.browser.get(stop.url)
+    first = Fields(stop.post(answer=opened, pick=stop.fronts.pk).content.decode()).values
+    second = stop.post(answer=opened, pick=stop.trim.pk)
+    stop.browser.post(stop.url, first | {"save": "1"})
+
+    asked = stop.post(answer=second, save="1")
+    saved = stop.post({"earlier": urlencode(first, doseq=True)}, answer=second, save="1")
+    Work.objects.filter(visit=stop.visit).update(note="thin soles")
+    typed = {"earlier": urlencode(first, doseq=True), f"item_{stop.pad.pk}": "1"}
+    again = stop.post(typed, answer=second, save="1")
+
+    assert (asked.status_code, saved.status_code, again.status_code) == (200, 302, 200)
+    assert len(asked.context["form"].clashes) == 3
+    assert in_the_book(stop) == [("Trim", "thin soles")]
+
+
+def test_a_horse_saved_as_last_time_without_signal_may_be_changed_before_it_is_sent(stop):
+    opened = stop.browser.get(stop.url)
+    second = stop.post(answer=opened, pick=stop.trim.pk)
+    stop.post(answer=opened, again="1")
+
+    stop.post({"earlier": "again=1"}, answer=second, save="1")
+
+    assert in_the_book(stop) == [("Trim", "")]
+
+
+@pytest.mark.parametrize("tap", ["#repeat", "#save"])
+def test_a_horse_recorded_on_the_phone_is_shown_so_and_its_change_is_sent_after_it(
+    stop, open_page, user, tap
+):
+    page = open_page(*PHONE, user=user)
+    page.context.route("**/phone/**", lambda route: route.abort("internetdisconnected"))
+    page.goto(stop.url)
+    if tap == "#save":
+        page.locator(f"#pick-{stop.lost.pk}").click()
+        page.locator("#foot-LF").click()
+    page.locator(tap).click()
+    page.get_by_text("Saved on this phone.").first.wait_for()
+
+    page.goto(stop.url)
+    page.get_by_text("Filled in as recorded on this phone.").wait_for()
+    shown, badge = pressed(page), page.locator("#badge").inner_text().strip()
+    page.get_by_text("Saved on this phone", exact=True).wait_for()
+    page.locator(f"#pick-{stop.trim.pk}").click()
+    page.locator("#save").click()
+    page.locator("[data-count=here]", has_text="2 on this phone").wait_for()
+    page.context.unroute("**/phone/**")
+    page.goto("/round/")
+    for _ in range(100):
+        if PhoneEntry.objects.count() < 2:
+            page.wait_for_timeout(100)
+
+    assert (shown, badge) == (["Lost shoe"] if tap == "#save" else ["Fronts"], "No connection")
+    works = ["Lost shoe", "Trim"] if tap == "#save" else ["Trim"]
+    assert ([name for name, _ in in_the_book(stop)], PhoneEntry.objects.to_settle().count()) == (works, 0)
+
+
+def test_a_tap_is_answered_at_once_without_signal_at_four_times_slowdown(stop, open_page, user):
+    page = open_page(*PHONE, user=user)
+    page.goto(stop.url)
+    page.context.set_offline(True)
+    page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
+
+    taken = page.evaluate(
+        """(id) => {
+          const began = performance.now();
+          document.getElementById(`pick-${id}`).click();
+          document.getElementById("foot-LF").offsetHeight;
+          return performance.now() - began;
+        }""",
+        stop.fronts.pk,
+    )
+    page.get_by_text("No total without signal.").wait_for()
+
+    print(f"\na tap at {SLOWER} times slowdown: {taken:.0f} ms")
+    assert (pressed(page), taken < 250) == (["Fronts"], True)
+    assert page.locator("#sum b").count() == 0
+    assert MaterialUse.objects.filter(visit=stop.visit).count() == 0

@@ -3,7 +3,8 @@
 // The fields hold what Save sends: a tap reads them, follows the rules, and fills them in again. The page has every
 // piece already, shown or hidden, and what a tap must know (reports/horse_taps.py). Only the total is the server's.
 
-import { fill } from "./drafts.js";
+import { fill, letGo } from "./drafts.js";
+import { kept } from "./entries.js";
 import { add, chooseNail, chooseShoe, chosen, FEET, isZero, PAIRS, tapFoot, tapService } from "./horse_work.js";
 
 const part = (id) => document.getElementById(id);
@@ -12,6 +13,7 @@ const all = (selector) => [...form.querySelectorAll(selector)];
 const { mark, words, services, nail, blank, last, isRecorded, repeats, items } = JSON.parse(part("taps").textContent);
 const NUMBER = new RegExp(`^\\d*(\\${mark}\\d*)?$`);
 let open = ""; // the foot whose sizes are shown
+let isRestored = false; // whether a draft stands in the form
 let isAsked = false; // whether the total of what is shown was asked for
 
 function read() {
@@ -157,6 +159,29 @@ function showSizes(state) {
   }
 }
 
+function refill(pairs) {
+  setLines(pairs.filter(([name]) => name === "work").map(([, key]) => key));
+  fill(form, pairs);
+  place();
+  changed();
+}
+
+/** What this phone recorded and has not sent yet stands in the form; `earlier` tells the server that it is known. */
+async function showRecorded() {
+  const { login } = document.documentElement.dataset;
+  const isOfHere = (each) => each.path === location.pathname && each.login === login;
+  const here = (await kept().catch(() => [])).findLast(isOfHere);
+  if (!here) return;
+  const sent = here.fields.filter(([name]) => !["earlier", "opened"].includes(name));
+  form.elements.earlier.value = new URLSearchParams(sent);
+  if (isRestored) return;
+  shown(part("recorded"), true);
+  if (sent.some(([name]) => name === "again")) write(read(), TAPS.last(read()));
+  else refill(sent);
+  letGo(form);
+  show();
+}
+
 /** A total that may be wrong by now is not shown: the server says the new one, where it can. */
 function retotal() {
   isAsked = false;
@@ -172,11 +197,10 @@ form.addEventListener("input", retotal);
 form.addEventListener("change", retotal);
 form.addEventListener("restore", (event) => {
   event.preventDefault();
-  setLines(event.detail.filter(([name]) => name === "work").map(([, key]) => key));
-  fill(form, event.detail);
-  changed();
-  place();
+  isRestored = true;
+  refill(event.detail);
 });
+addEventListener("DOMContentLoaded", showRecorded);
 const refuse = (event) => {
   const isMarked = all("[name=seen]").some((each) => each.checked !== each.defaultChecked);
   if (event.target !== form || event.submitter?.name === "again" || read().work.length || isRecorded || isMarked) return;
