@@ -9,6 +9,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from playwright.sync_api import Error
 from pypdf import PdfReader
 
 from billing.models import Invoice, Price
@@ -91,6 +92,15 @@ class Thumb:
         target.first.click()
         self.page.wait_for_load_state()
         self.page.wait_for_timeout(150)
+        while self._is_recorded():
+            self.page.wait_for_timeout(50)
+
+    def _is_recorded(self) -> bool:
+        """Whether a form is recorded on the phone and its answer not there yet (`js/queue.js`)."""
+        try:
+            return self.page.evaluate("[...document.forms].some((form) => form.isRecorded)")
+        except Error:  # the page it led to just comes
+            return True
 
 
 def log_in(page):
