@@ -162,7 +162,7 @@ def test_who_was_told_can_be_kept_later_from_the_horses_form_and_from_the_stop(b
     for page in pages:
         assert f'href="{at("told", finding)}">Who was told?</a>' in page
         assert 'href="tel:5550142"' in page
-    again = browser.get(visit.horse_url(horse)).context["sheet"].earlier_findings[0]
+    again = browser.get(visit.horse_url(horse)).context["form"].at.earlier_findings[0]
     assert (
         again.when.replace("\u202f", " ")
         == "Seen September 2. For the veterinarian. Told Dr. Quill, October 13, 6:05 PM."
