@@ -11,7 +11,7 @@ from practice.lib.letterhead import Letterhead, letterhead
 from practice.lib.pdf import render_pdf
 from practice.lib.profile import Profile
 from practice.models import FootRecord, Horse, Photo
-from practice.reports.history import past_visits
+from practice.reports.history import past_visits, visits_with
 from practice.reports.prescribed import prescribed_lines
 from practice.reports.records import GONE
 from practice.reports.shoeing import HowShod, ShodFoot, feet_of, measured
@@ -145,11 +145,11 @@ def foot_on_paper(foot: ShodFoot, room: Room) -> FootOnPaper:
 def prescriptions_part(horse: Horse, on: date, profile: Profile, room: Room) -> PaperPart:
     lines = prescribed_lines(horse, on, profile)[::-1]
     rows = [(line.who, cut(line.what, room.letters)) for line in lines[: room.rows]]
-    return PaperPart("Prescribed", rows, left_out(lines, room, "prescription"))
+    return PaperPart("Prescribed", rows, left_out(len(lines), room, "prescription"))
 
 
 def findings_part(horse: Horse, profile: Profile, room: Room) -> PaperPart:
-    findings = list(horse.findings.select_related("visit").order_by("-visit__date", "-pk"))
+    findings = horse.findings.select_related("visit").order_by("-visit__date", "-pk")
     rows = []
     for row in findings[: room.rows]:
         said = [row.kind, row.marked, f"{row.get_foot_display().lower()}, {row.zone}", row.note]
@@ -157,7 +157,7 @@ def findings_part(horse: Horse, profile: Profile, room: Room) -> PaperPart:
             said.append(f"seen to {formats.medium_date(row.resolved_on, profile.locale)}")
         day = formats.medium_date(row.visit.date, profile.locale)
         rows.append((day, cut("; ".join(filter(None, said)), room.letters)))
-    return PaperPart("Findings, as seen", rows, left_out(findings, room, "finding"))
+    return PaperPart("Findings, as seen", rows, left_out(findings.count(), room, "finding"))
 
 
 def measures_part(horse: Horse, on: date, profile: Profile, room: Room) -> PaperPart:
@@ -171,16 +171,16 @@ def measures_part(horse: Horse, on: date, profile: Profile, room: Room) -> Paper
     for day in days[: room.rows]:
         feet = [f"{foot} {measured(by_visit[day][foot], profile)}" for foot in FEET if foot in by_visit[day]]
         rows.append((formats.medium_date(day, profile.locale), "; ".join(feet)))
-    return PaperPart("Measured: angle, toe length", rows, left_out(days, room, "time"))
+    return PaperPart("Measured: angle, toe length", rows, left_out(len(days), room, "time"))
 
 
 def work_part(horse: Horse, profile: Profile, room: Room) -> PaperPart:
-    visits = past_visits(horse)
+    visits = past_visits(horse, limit=room.rows)
     rows = [
         (formats.medium_date(past.date, profile.locale), cut(past.services or "Materials", room.letters))
-        for past in visits[: room.rows]
+        for past in visits
     ]
-    return PaperPart("Last work", rows, left_out(visits, room, "visit"))
+    return PaperPart("Last work", rows, left_out(visits_with(horse).count(), room, "visit"))
 
 
 def is_there(photo: Photo) -> bool:

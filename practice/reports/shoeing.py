@@ -7,6 +7,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
+from django.db.models import QuerySet
 from django.forms import model_to_dict
 
 from practice.lib import formats
@@ -26,6 +27,8 @@ from practice.rules.horse_work import FEET
 from practice.rules.shoeing import NAILS, SHOE, FootLine, compared, lines_of, nails_in_words
 from stock.models import ItemKind
 
+# How many of a horse's last shoes, and of its last records, are looked at.
+RECENT = 100
 KINDS = {ItemKind.PAD: shoeing.PAD, ItemKind.PACKING: shoeing.PACKING}
 
 
@@ -138,17 +141,20 @@ def _said_by_materials(
 
 
 def earlier_shoes(horse: Horse, before: Visit) -> dict[str, str]:
-    """Return the last shoe that went on each foot before a visit."""
+    """Return the last shoe that went on each foot before a visit, as far as the last hundred shoes say."""
     earlier = {"horse": horse, "visit__status": Visit.Status.DONE, "visit__date__lte": before.date}
     uses = MaterialUse.objects.filter(**earlier, item__kind=ItemKind.SHOE, foot__in=FEET)
     records = FootRecord.objects.filter(**earlier).exclude(shoe="")
-    rows = [
-        (use.visit, use.foot, str(use.item)) for use in uses.select_related("visit", "item").order_by("pk")
-    ]
-    rows += [(record.visit, record.foot, record.shoe) for record in records.select_related("visit")]
-    rows = [row for row in rows if row[0] != before]
+    rows = [(use.visit, use.foot, str(use.item)) for use in _latest(uses.select_related("item"), before)]
+    rows += [(record.visit, record.foot, record.shoe) for record in _latest(records, before)]
     rows.sort(key=lambda row: (row[0].date, row[0].pk))
     return {foot: shoe for _, foot, shoe in rows}
+
+
+def _latest(rows: QuerySet, before: Visit) -> list:
+    """Return the last rows that are not of a visit, in the order in which they were entered."""
+    rows = rows.exclude(visit=before).select_related("visit").order_by("-visit__date", "-visit", "-pk")
+    return list(rows[:RECENT])[::-1]
 
 
 def angle_in_words(angle: Decimal | None, profile: Profile) -> str:
@@ -205,9 +211,9 @@ class FeetToRecord:
     @cached_property
     def measured(self) -> dict[str, str]:
         """What was measured last, with its day: `52°, 3.25 in on Oct 14, 2026`."""
-        rows = self.horse.feet.filter(visit__date__lte=self.visit.date).exclude(visit=self.visit)
+        rows = self.horse.feet.filter(visit__date__lte=self.visit.date)
         said = {}
-        for record in rows.select_related("visit").order_by("visit__date", "visit"):
+        for record in _latest(rows, self.visit):
             if words := measured(record, self.profile):
                 day = formats.medium_date(record.visit.date, self.profile.locale)
                 said[record.foot] = f"{words} on {day}"

@@ -1,6 +1,5 @@
 """How much of a history goes on one page. Pure."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 ENDING = "…"
@@ -31,9 +30,9 @@ def cut(words: str, letters: int) -> str:
     return line if len(line) <= letters else f"{line[: letters - 1].rstrip()}{ENDING}"
 
 
-def left_out(rows: Sequence, room: Room, what: str) -> str:
+def left_out(count: int, room: Room, what: str) -> str:
     """Say how many rows there is no room for: `3 earlier ones are left out.`"""
-    more = len(rows) - room.rows
+    more = count - room.rows
     if more <= 0:
         return ""
     return f"1 earlier {what} is left out." if more == 1 else f"{more} earlier {what}s are left out."

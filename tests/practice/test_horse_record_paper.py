@@ -103,7 +103,7 @@ def test_words_are_cut_to_their_room_on_one_line():
     [(2, ""), (3, "1 earlier finding is left out."), (5, "3 earlier findings are left out.")],
 )
 def test_what_is_left_out_is_said(count, words):
-    assert left_out(range(count), Room(2, 20), "finding") == words
+    assert left_out(count, Room(2, 20), "finding") == words
 
 
 # --- the paper

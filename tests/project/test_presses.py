@@ -68,6 +68,7 @@ TYPED = {
     "new_owner": "Petra Quill",
     "minutes": "20",
     "tier_from": "9000",
+    "told_who": "Ann",
 }
 CHOSEN = ("category", "client", "kind", "place", "purpose", "thing", "whose")
 

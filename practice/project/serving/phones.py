@@ -70,7 +70,8 @@ class Phones(threading.Thread):
         self.other_hosts = list(settings.ALLOWED_HOSTS)
         self._find_name()
         keep_meeting_point(self.wished if kept else self.point)
-        self.front = TlsFront(listener, self._certify(), hand_over)
+        self.certificate = b""
+        self.front = TlsFront(listener, self._another_context(), hand_over)
 
     @property
     def point(self) -> MeetingPoint:
@@ -101,15 +102,20 @@ class Phones(threading.Thread):
         if own_addresses() != self.addresses:
             self.local_name.close()
             self._find_name()
-        self.front.context = self._certify()
+        self.front.context = self._another_context() or self.front.context
 
     def _find_name(self) -> None:
         self.addresses = own_addresses()
         self.local_name = LocalName(self.wished, self.addresses)
         note_served(self.point)
 
-    def _certify(self) -> ssl.SSLContext:
-        """Answer to today's name and addresses, and to nothing else; return the TLS for them."""
+    def _another_context(self) -> ssl.SSLContext | None:
+        """Answer to the name and addresses of now, and to nothing else.
+
+        Return the TLS for them, None where it is in use already.
+        """
         hosts = certified_hosts(self.point)
         settings.ALLOWED_HOSTS[:] = list(dict.fromkeys([*self.other_hosts, *hosts]))
-        return tls_context(server_file(hosts, self.clock()))
+        path, before = server_file(hosts, self.clock()), self.certificate
+        self.certificate = path.read_bytes()
+        return tls_context(path) if self.certificate != before else None
