@@ -17,6 +17,7 @@ from practice.lib import pictures
 from practice.lib.pictures import clean_photo
 from practice.lib.presses import new_press
 from practice.models import Finding, Photo
+from practice.project.backup.contents import documents
 from practice.project.book.exporter import export_book
 from practice.project.book.importer import import_book
 from practice.project.doctor import papers
@@ -209,6 +210,12 @@ def test_a_file_that_no_photo_names_is_not_of_the_book(horse):
 
     named = [is_of_the_book(photo_file(name)) for name in (one.file, photo_name(b"of a killed process"))]
     assert named == [True, False]
+
+
+def test_a_backup_and_the_end_of_the_demo_know_the_photos(horse):
+    [one] = add_photos(horse, [photo()], DAY)
+
+    assert photo_file(one.file) in documents()
 
 
 def test_photos_come_back_from_the_book(horse, tmp_path, django_capture_on_commit_callbacks):
