@@ -241,13 +241,13 @@ def test_focus_stays_where_a_horse_was_tapped_and_what_changed_is_read_out(open_
     visit(page, reverse("practice:visit-horse", args=[book["visits"], book["horses"]]))
     pick = f"pick-{book['services']}"
 
-    focused, news = [], []
-    for selector in (f"#{pick}", f"#{pick}", "#last", "#last"):
+    focused, news, region = [], [], page.locator("#sum[role=status]")
+    for selector in (f"#{pick}", f"#{pick}", "#last", "[name=clear]"):
         focused.append(tap(page, selector))
-        news.append(page.locator("#news").inner_text())
+        news.append(" ".join(region.inner_text().split()))
 
-    value, chosen, none = book["services"], "A trim, $45.00", "Nothing chosen yet"
-    assert focused == [f"{pick} pick {value}", f"{pick} pick {value}", "last clear 1", "last last 1"]
+    value, chosen, none = book["services"], "A trim $45.00", "Last time: A trim"
+    assert focused == [f"{pick} pick {value}", f"{pick} pick {value}", "clear 1", "last last 1"]
     assert (news, page.problems) == ([chosen, none, chosen, none], [])
 
 

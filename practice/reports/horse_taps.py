@@ -25,7 +25,7 @@ def taps_data(sheet: HorseSheet) -> dict:
         "blank": _blank(at),
         "last": _fields(at, horse_work.again(last.state)) if last else None,
         "isRecorded": bool(at.recorded.work or at.recorded.uses),
-        "repeats": last.services if at.can_repeat else "",
+        "repeats": f"Last time: {last.services}" if at.can_repeat else "",
         "items": {
             row.item.pk: {
                 "b": str(row.item),

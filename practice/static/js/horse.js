@@ -62,7 +62,8 @@ const TAPS = {
 };
 
 function tapped(event) {
-  const { name, value } = event.target.closest("button") ?? {};
+  const button = event.target.closest("button");
+  const { name, value } = button ?? {};
   if (!TAPS[name]) return;
   event.preventDefault();
   const [before, was] = [read(), open];
@@ -72,7 +73,7 @@ function tapped(event) {
   for (const each of all(".errors, .asks, .error:not([id])")) each.remove();
   changed();
   if (name !== "step") place();
-  if (document.activeElement.getClientRects().length) return;
+  if (button.getClientRects().length) return;
   (part(`foot-${was}`) ?? all("#filled:not([hidden]) button, #last")[0]).focus({ preventScroll: true });
 }
 
