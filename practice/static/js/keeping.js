@@ -12,7 +12,7 @@ async function show() {
   let [count, bytes] = [0, 0];
   for (const row of rows) {
     const page = await (await cache.match(row.dataset.page))?.text();
-    row.textContent = page ? `As of ${said(Number(/data-kept="(\d+)/.exec(page)[1]))}` : "Not on this phone";
+    row.textContent = page ? `As of ${said(+/data-kept="(\d+)/.exec(page)[1])}` : "Not here";
     if (page) [count, bytes] = [count + 1, bytes + page.length];
   }
   sum.textContent = `${count} of ${rows.length} pages, ${(bytes / 1e6).toFixed(1)} MB`;

@@ -26,7 +26,7 @@ export function said(time) {
 
 if (kept) {
   const line = document.getElementById("as-of");
-  line.querySelector("b").textContent = said(Number(kept));
+  line.querySelector("b").textContent = said(+kept);
   line.hidden = false;
   isReachable(); // the badge says so, and the worker hears when the book is back
 } else if (worker && navigator.serviceWorker) {

@@ -5,7 +5,6 @@ const { version, files, missing } = self.program;
 const LIST = "/phone/kept.json";
 const QUIET = { headers: { "Roundbook-Kept": "1" } };
 const PATIENCE = [2500, 300]; // for the book; where it was not reached the last time
-const PAUSE = 150; // between two pages: others use the server, too
 const AGAIN = 600000; // what may have changed is fetched at most this often
 const SAID = /<p\s+class="message\b[^]*?<\/p>/g;
 
@@ -25,7 +24,7 @@ function wipe() {
 async function ask(request, options) {
   try {
     const answer = await fetch(request, options);
-    if ([502, 504].includes(answer.status)) throw new TypeError();
+    if ([502, 504].includes(answer.status)) throw answer;
     await caches.delete("down");
     if (answer.status === 401 || answer.url.startsWith(`${location.origin}/login/`)) await wipe();
     return answer;
@@ -67,7 +66,7 @@ async function keep(anew) {
       return caches.open("full");
     }
     if (wipes !== begun) return;
-    await pause(PAUSE);
+    await pause(150); // others use the server, too
   }
   if (isDue) known.done = Date.now();
   await cache.put(LIST, Response.json(known));
@@ -92,11 +91,13 @@ async function open(event, url) {
   event.waitUntil(asked.catch(() => {}));
   const kept = await find(url);
   if (!kept) return asked.catch(() => caches.match(missing));
-  const time = navigator.onLine ? PATIENCE[Number(await caches.has("down"))] : 0;
+  const time = navigator.onLine ? PATIENCE[+(await caches.has("down"))] : 0;
   return Promise.race([asked, pause(time).then(() => kept)]).catch(() => kept);
 }
 
 addEventListener("install", (event) => {
+  // Where a browser can, it takes files from here without asking the worker for each.
+  event.addRoutes?.({ condition: { urlPattern: "/static/*" }, source: "cache" });
   const all = [missing, ...files].map((path) => new Request(path, { credentials: "omit" }));
   event.waitUntil(caches.open(version).then((cache) => cache.addAll(all)).then(() => self.skipWaiting()));
 });
@@ -107,11 +108,10 @@ addEventListener("message", (event) => {
 });
 addEventListener("fetch", (event) => {
   const { request } = event;
-  const { origin, pathname } = new URL(request.url);
-  if (origin !== location.origin) return;
-  if (request.method === "POST" && pathname === "/logout/") event.waitUntil(wipe());
-  if (request.method !== "GET") return;
-  if (request.mode === "navigate") event.respondWith(open(event, new URL(request.url)));
+  const url = new URL(request.url); // one of ours: the pages may ask for no others
+  const { pathname } = url;
+  if (request.method !== "GET") return pathname === "/logout/" && event.waitUntil(wipe());
+  if (request.mode === "navigate") event.respondWith(open(event, url));
   else if (pathname === "/health/") event.respondWith(ask(request));
   else if (files.includes(pathname)) event.respondWith(caches.match(pathname).then((file) => file ?? fetch(request)));
 });

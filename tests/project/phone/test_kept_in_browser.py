@@ -59,7 +59,7 @@ def kept_on(page) -> dict:
 
 def wait_until(page, holds) -> None:
     """Wait until something holds of what the phone keeps; a test that waits for nothing fails in the end."""
-    for _ in range(300):
+    for _ in range(600):
         if holds(kept_on(page)):
             return
         page.wait_for_timeout(100)
@@ -198,7 +198,7 @@ def test_what_is_kept_can_be_looked_at_deleted_and_fetched_again(phone):
     phone.goto(reverse("phone-kept"))
     sum_, rows = phone.locator("#kept-sum"), phone.locator("[data-page]")
     count = len(kept_pages(DAY))
-    phone.get_by_text(f"{count} of {count} pages").wait_for()
+    phone.get_by_text(f"{count} of {count} pages").wait_for(timeout=60_000)
     findings, first = axe(phone), rows.first.inner_text()
 
     phone.get_by_role("button", name="Delete them").click()
@@ -207,7 +207,7 @@ def test_what_is_kept_can_be_looked_at_deleted_and_fetched_again(phone):
     phone.goto(reverse("phone-kept"))
     phone.get_by_text(f"0 of {count} pages, 0.0 MB").wait_for()  # it stays so until it is asked for
     phone.get_by_role("button", name="Get fresh copies").click()
-    phone.get_by_text(f"{count} of {count} pages").wait_for()
+    phone.get_by_text(f"{count} of {count} pages").wait_for(timeout=60_000)
 
     assert first.startswith("As of ")
     assert sum_.inner_text().endswith(" MB")
