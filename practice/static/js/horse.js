@@ -170,8 +170,8 @@ function refill(pairs) {
 /** What this phone recorded and has not sent yet stands in the form; `earlier` tells the server that it is known. */
 async function showRecorded() {
   const { login } = document.documentElement.dataset;
-  const isOfHere = (each) => each.path === location.pathname && each.login === login;
-  const here = (await kept().catch(() => [])).findLast(isOfHere);
+  const entries = await kept().catch(() => []);
+  const here = entries.findLast((each) => each.path === location.pathname && each.login === login);
   if (!here) return;
   const sent = here.fields.filter(([name]) => !["earlier", "opened"].includes(name));
   form.elements.earlier.value = new URLSearchParams(sent);

@@ -1,23 +1,19 @@
 // After a part of the page was swapped, the focus is on what was tapped, and what changed is read out.
 //
-// htmx brings the focus back to what has the same id. Here is the rest: what has the same name and value, then what
-// `data-then` names (an id), then the part itself. `data-news` marks what is read out of a part, its
+// htmx brings the focus back to what has the same id. Here is the rest: what has the same name and value, then the
+// part itself. `data-news` marks what is read out of a part, its
 // value or its text; the region that reads it stays, because one that comes with the swap is often not heard.
 
 let tapped = null;
 
-/** The element in the new part that does what the tapped one did, where it can be seen. */
+/** The element in the new part that does what the tapped one did. */
 function again(part) {
   const { name, value, tagName } = tapped;
-  const alike = (each) => name && each.name === name && each.value === value;
-  const same = [...part.querySelectorAll(tagName)].find(alike);
-  const folded = same?.closest("details:not([open])");
-  return folded ? folded.querySelector("summary") : same;
+  return [...part.querySelectorAll(tagName)].find((each) => name && each.name === name && each.value === value);
 }
 
 function focusAgain(part) {
-  const then = document.getElementById(tapped.closest("[data-then]")?.dataset.then);
-  const found = again(part) || then || part;
+  const found = again(part) ?? part;
   if (found === part) part.tabIndex = -1;
   found.focus({ preventScroll: true });
 }
