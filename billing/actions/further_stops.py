@@ -41,17 +41,18 @@ def plan_further_stop(first: Visit) -> Visit:
 def complete_further_stop(stop: Visit, first: Visit, written: datetime) -> Visit:
     """Mark a further stop as done, with a drive of 0 and without a charge for it."""
     profile = Profile.current()
-    by_distance = profile.travel_rule in (TravelRule.PER_DISTANCE, TravelRule.ROUND_TRIP)
-    if by_distance and stop.vehicle:
-        name = str(stop.place)
+    # A round trip is known once a drive stands after the one to the last stop.
+    drives = {TravelRule.PER_DISTANCE: [stop], TravelRule.ROUND_TRIP: [stop, None]}
+    for reached in drives.get(profile.travel_rule, ()) if stop.vehicle else ():
         log_leg(
             stop.vehicle,
             stop.date,
             purpose="business",
             distance=Decimal(0),
-            origin=name,
-            destination=name,
-            visit=stop,
+            origin=str(stop.place),
+            destination=str(stop.place),
+            reason="" if reached else "driven with the first stop",
+            visit=reached,
             written=written,
         )
     stop = complete_visit(stop, leave=first.leave)

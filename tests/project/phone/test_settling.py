@@ -153,7 +153,7 @@ def test_what_waits_for_another_entry_goes_along_with_it(browser):
     assert Finding.objects.get().horse == Horse.objects.get(name="Bramble")
 
 
-@pytest.mark.parametrize("rule", ["none", "per_visit", "per_distance", "minimum"])
+@pytest.mark.parametrize("rule", ["none", "per_visit", "per_distance", "round_trip", "minimum"])
 def test_work_that_came_after_the_invoice_is_billed_on_one_further_one(browser, stop, trimming, rule):
     if rule == "minimum":
         Profile.objects.update(minimum_call=D(80))
@@ -162,6 +162,7 @@ def test_work_that_came_after_the_invoice_is_billed_on_one_further_one(browser, 
     stop.vehicle = VehicleFactory()
     stop.save()
     LegFactory(vehicle=stop.vehicle, date=DAY, visit=stop, distance=D(10))
+    LegFactory(vehicle=stop.vehicle, date=DAY, purpose="business", visit=None, distance=D(10))
     entries = [horse_entry(browser, stop, "Bramble", trimming)]
     complete_visit(stop)
     close_the_day()
@@ -173,7 +174,7 @@ def test_work_that_came_after_the_invoice_is_billed_on_one_further_one(browser, 
     close_the_day()
     again = close_the_day()
 
-    travel = {"none": 0, "per_visit": 2, "per_distance": 20, "minimum": 30}[rule]
+    travel = {"none": 0, "per_visit": 2, "per_distance": 20, "round_trip": 40, "minimum": 30}[rule]
     assert before == [("0001", D(50 + travel))]
     assert "Bill it as a further stop" in page
     assert said == ["Saved as a further stop."]
