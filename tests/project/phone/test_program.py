@@ -149,4 +149,4 @@ def test_a_script_whose_hash_was_worked_out_before_is_stored_whole(tmp_path):
 
     storage.save("js/one.js", script)
 
-    assert (tmp_path / "js" / "one.js").read_text() == "let one = 1;\n"
+    assert (tmp_path / "js" / "one.js").read_text() == "let one=1;"
