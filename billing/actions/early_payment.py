@@ -27,7 +27,7 @@ def give_early_discount(invoice: Invoice, today: date, uuid: uuids.UUID | None =
     discount = just_kept(Invoice.objects.with_settled().get(pk=invoice.pk), profile)
     if discount is None:
         raise RuleBroken(
-            "no_early_discount", "The invoice is not short by just the early-payment discount any more."
+            "no_early_discount", "The invoice is not short by just the early-payment discount anymore."
         )
     credits = credits_of_invoice(invoice)
     return issue_credit_note(

@@ -78,7 +78,7 @@ def locked_pair(rules: MergeRules, kept: Model, taken: Model) -> tuple[Model, Mo
         raise RuleBroken("same_entry", "This is the same entry. Choose the other one.")
     rows = rules.model.objects.select_for_update().filter(pk__in=[kept.pk, taken.pk]).in_bulk()
     if len(rows) < 2:
-        raise RuleBroken("entry_gone", "One of the two entries is not there any more.")
+        raise RuleBroken("entry_gone", "One of the two entries is not there anymore.")
     return rows[kept.pk], rows[taken.pk]
 
 
@@ -148,7 +148,7 @@ def check_undo(
             words = thing(relation.model._meta.model_name, 2)
             raise RuleBroken(
                 "used_since",
-                f"Something was added to {kept} since then ({words}), so this cannot be undone any more.",
+                f"Something was added to {kept} since then ({words}), so this cannot be undone anymore.",
             )
     if record.to_undo["closed"] != str(profile.closed_through):
         raise RuleBroken("day_closed", "Days were closed for good since, so this cannot be undone.")

@@ -26,7 +26,7 @@ from practice.project.phone.settling import (
 # What carries the state of a form, and says nothing to a reader.
 CARRIED = ("opened", "mine", "right", "began", "at")
 LONGEST_SHOWN = 400
-NOTHING_AGAINST = "Nothing speaks against it any more."
+NOTHING_AGAINST = "It can be saved now."
 
 
 @dataclass(frozen=True)

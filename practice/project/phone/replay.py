@@ -31,7 +31,7 @@ from practice.project.sent_forms import answer_once, was_saved
 
 log = logging.getLogger("roundbook")
 CHANGED, ASKS, WAITS = "changed", "asks", "waits_for"
-NOT_FOUND = "What it belongs to is not in the book any more."
+NOT_FOUND = "What it belongs to is no longer in the book."
 NOT_SAVED = "It could not be saved as it is. Open it and look."
 NOT_RECORDABLE = "A phone cannot record this. Enter it on its own page."
 

@@ -89,7 +89,7 @@ def plan_again_and_save(request: HttpRequest, pk: int) -> PhoneEntry:
     kept = locked_entry(pk)
     check_open(kept)
     if (at := stop_of(kept)) is None:
-        raise RuleBroken("no_stop", "The stop is not in the book any more.")
+        raise RuleBroken("no_stop", "The stop is no longer in the book.")
     reopen_visit(at.visit)
     settle(kept, must_be_saved(replay_answered(request, as_sent(kept))), "planned again")
     take_along(request)
@@ -105,7 +105,7 @@ def bill_as_further_stop(request: HttpRequest, pk: int) -> PhoneEntry:
     kept = locked_entry(pk)
     check_open(kept)
     if (at := stop_of(kept)) is None:
-        raise RuleBroken("no_stop", "The stop is not in the book any more.")
+        raise RuleBroken("no_stop", "The stop is no longer in the book.")
     stop = plan_further_stop(at.visit)
     for each in entries_of_stop(at.visit):
         sent = moved(as_sent(each), at.visit, stop)

@@ -97,7 +97,7 @@ def test_what_cannot_be_saved_is_kept_with_its_code_and_its_words(browser):
     ]
     assert [each["message"].split(":")[0] for each in sent["entries"][:2]] == [
         "Name",
-        "What it belongs to is not in the book any more.",
+        "What it belongs to is no longer in the book.",
     ]
     kept = PhoneEntry.objects.get(uuid=no_name["uuid"])
     assert kept.fields == no_name["fields"]
