@@ -125,10 +125,7 @@ function settled(state) {
   return { isAnswer: false, opened: form ? read(form) : state.opened };
 }
 
-function newToken() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
+const newToken = () => crypto.randomUUID().replaceAll("-", "");
 
 // --- the forms on this page
 
