@@ -11,6 +11,7 @@ from django.db import transaction
 from practice.actions.horses import set_owners
 from practice.actions.materials import take_materials
 from practice.actions.visits import plan_visit
+from practice.actions.work import WorkRow, save_work
 from practice.lib.errors import RuleBroken
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
@@ -101,11 +102,14 @@ def add_horse_at_stop(
     new_owner: str = "",
     phone: str = "",
     cycle_weeks: int = 6,
+    services: Sequence[Service] = (),
+    note: str = "",
     uuid: uuids.UUID | None = None,
 ) -> Horse:
     """Add a horse that stands at a visit's place, owned by a client, else by `new_owner`; return it.
 
-    With a `uuid` that is in the book already, that horse is returned and nothing is written.
+    `services` were done to it at the visit; the `note` goes with the first. With a `uuid` that is in the book
+    already, that horse is returned and nothing is written. Raises RuleBroken as `save_work` does.
     """
     if uuid and (known := Horse.objects.filter(uuid=uuid).first()):
         return known
@@ -114,6 +118,9 @@ def add_horse_at_stop(
         uuid=uuid or uuids.uuid4(), name=name, place=visit.place, cycle_weeks=cycle_weeks
     )
     set_owners(horse, [(client, Decimal(100))], None)
+    if services:
+        rows = [WorkRow(service, note="" if number else note) for number, service in enumerate(services)]
+        save_work(visit, horse, rows, [])
     return horse
 
 
