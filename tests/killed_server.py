@@ -2,6 +2,7 @@
 
 It sets up once and forks a worker for each round. The worker answers a batch of posts through the WSGI
 application, and is killed at a seeded moment after one of its answers. Prints each round as a line of JSON.
+What a phone may record comes plainly or as a phone's entry, and again in either way.
 """
 
 import json
@@ -12,11 +13,14 @@ import sys
 import time
 from uuid import uuid4
 
+from tests.project.phone.phones import NOON, recorded
+
 DAY = "2026-10-14"
 BATCH = 4
 CSRF = "c" * 32
 # Longer than most posts take, so that the kill comes before, in and after the one that is under way.
 LONGEST_WAIT = 0.03
+BY_PHONE = ("client", "payment", "finding")
 
 
 class Server:
@@ -66,14 +70,35 @@ class Server:
             batch.append((kind, typed | {"uuid": name, "csrfmiddlewaretoken": CSRF}))
         return batch
 
-    def post(self, kind: str, typed: dict) -> str:
+    def post(self, kind: str, typed: dict, rng: random.Random) -> str:
         """Send a post and return where its answer leads, its status where it leads nowhere."""
+        if kind in BY_PHONE and rng.random() < 0.5:
+            return self.post_by_phone(kind, typed)
+        status, headers, _ = self.answer(self.factory.post(self.addresses[kind], typed))
+        return headers.get("Location", status)
+
+    def post_by_phone(self, kind: str, typed: dict) -> str:
+        """Send a post as a phone does that recorded it; return where its answer leads, else its code."""
+        fields = {name: value for name, value in typed.items() if name not in ("uuid", "csrfmiddlewaretoken")}
+        entry = recorded(self.addresses[kind], kind, uuid=typed["uuid"], at=NOON, **fields)
+        sent = {"entries": json.dumps({"now": NOON.timestamp() * 1000, "entries": [entry]}), "live": ""}
+        status, _, body = self.answer(
+            self.factory.post("/phone/entries/", sent, headers={"X-CSRFToken": CSRF})
+        )
+        if not status.startswith("200"):
+            return status
+        [said] = json.loads(body)["entries"]
+        return said["then"] or said["code"]
+
+    def answer(self, request) -> tuple[str, dict, bytes]:
         answered = []
-        environ = self.factory.post(self.addresses[kind], typed).environ
-        body = self.application(environ, lambda status, headers: answered.append((status, dict(headers))))
+        body = self.application(
+            request.environ, lambda status, headers: answered.append((status, dict(headers)))
+        )
+        content = b"".join(body)
         body.close()
         [(status, headers)] = answered
-        return headers.get("Location", status)
+        return status, headers, content
 
     def times_in_the_book(self, batch) -> list[int]:
         """Return how often each post of a batch is in the book."""
@@ -102,7 +127,7 @@ class Server:
         worker = os.fork()
         if worker == 0:
             for kind, typed in batch:
-                os.write(writing, f"{self.post(kind, typed)}\n".encode())
+                os.write(writing, f"{self.post(kind, typed, rng)}\n".encode())
             os._exit(0)
         os.close(writing)
         with os.fdopen(reading) as answered:
@@ -113,7 +138,7 @@ class Server:
             os.waitpid(worker, 0)
             answers += answered.read().split()
         after_the_kill = self.times_in_the_book(batch)
-        again = [self.post(kind, typed) for kind, typed in batch]
+        again = [self.post(kind, typed, rng) for kind, typed in batch]
         return {
             "answers": answers,
             "after_the_kill": after_the_kill,

@@ -1,4 +1,7 @@
-"""A server killed with posts under way: what it answered is in the book, and nothing is in it twice."""
+"""A server killed with posts under way: what it answered is in the book, and nothing is in it twice.
+
+Of what a phone may record, half comes plainly and half as a phone's entry, the first time and again.
+"""
 
 import json
 import subprocess
