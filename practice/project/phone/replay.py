@@ -83,9 +83,7 @@ def _answer(request: HttpRequest, entry: SentEntry) -> ReplayOutcome:
         try:
             match = inner.resolver_match = resolve(inner.path)
             if match.view_name not in RECORDABLE:
-                return ReplayOutcome(
-                    False, "not_recordable", "A phone cannot record this. Enter it on its own page."
-                )
+                return ReplayOutcome(False, "not_recordable", NOT_RECORDABLE)
             with transaction.atomic():
                 page = answer_once(inner, lambda: match.func(inner, *match.args, **match.kwargs))
         except Http404:
