@@ -65,7 +65,7 @@ async function record(event) {
   if (said) return location.assign(said.then || SETTLE);
   const then = form.dataset.then || "/phone/entries/";
   const words = login === LOGIN ? LATER : OUT;
-  if (!(await caches.match(then, { ignoreVary: true }))) return tell(words);
+  if (login === LOGIN && !(await caches.match(then, { ignoreVary: true }))) return tell(words);
   sessionStorage.setItem("told", words);
   location.assign(then);
 }
