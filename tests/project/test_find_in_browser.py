@@ -43,6 +43,7 @@ def test_enter_without_a_choice_leads_to_all_that_is_found(open_page, user):
 
     page.get_by_role("banner").get_by_role("searchbox").fill("juno")
     page.keyboard.press("Enter")
+    page.wait_for_url("**/find/**")
 
     assert page.get_by_role("heading", level=1).inner_text() == "1 match for 'juno'."
     assert page.locator("#list .row-name").all_inner_texts() == ["Juno"]

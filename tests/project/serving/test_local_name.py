@@ -1,6 +1,8 @@
 """The name in the network: announced, asked for before, and left to who has it. Real packets, on loopback."""
 
 import secrets
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from zeroconf import AddressResolverIPv4, IPVersion, Zeroconf
@@ -12,18 +14,24 @@ from practice.project.serving.local_name import LocalName
 HERE = ["127.0.0.1"]
 
 
+def in_a_thread(work: Callable):
+    """Do it in another thread: in this one, the loop of a test in a browser may run."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(work).result()
+
+
 @pytest.fixture
 def announce():
     """Return a function that announces a name on this machine alone."""
     announced = []
 
     def begin(wished, addresses=HERE):
-        announced.append(LocalName(MeetingPoint(wished, 8443), addresses))
+        announced.append(in_a_thread(lambda: LocalName(MeetingPoint(wished, 8443), addresses)))
         return announced[-1]
 
     yield begin
     for name in announced:
-        name.close()
+        in_a_thread(name.close)
 
 
 @pytest.fixture
@@ -45,7 +53,7 @@ def found_at(name: str) -> list[str]:
 
 def test_a_phone_finds_the_book_by_its_name(announce, wished):
     assert announce(wished).name == wished
-    assert found_at(wished) == HERE
+    assert in_a_thread(lambda: found_at(wished)) == HERE
 
 
 def test_a_name_that_is_taken_is_left_to_who_has_it(announce, wished, monkeypatch):
@@ -58,9 +66,9 @@ def test_a_name_that_is_taken_is_left_to_who_has_it(announce, wished, monkeypatc
 
 
 def test_once_it_is_closed_the_name_is_free(announce, wished):
-    announce(wished).close()
+    in_a_thread(announce(wished).close)
 
-    assert found_at(wished) == []
+    assert in_a_thread(lambda: found_at(wished)) == []
 
 
 @pytest.mark.parametrize("addresses", [[], ["192.0.2.77"]], ids=["no network", "an address that is gone"])
