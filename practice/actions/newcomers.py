@@ -108,14 +108,19 @@ def add_horse_at_stop(
 ) -> Horse:
     """Add a horse that stands at a visit's place, owned by a client, else by `new_owner`; return it.
 
-    `services` were done to it at the visit; the `note` goes with the first. With a `uuid` that is in the book
-    already, that horse is returned and nothing is written. Raises RuleBroken as `save_work` does.
+    `services` were done to it at the visit; the `note` goes with the first, or is the horse's where there is
+    none. With a `uuid` that is in the book already, that horse is returned and nothing is written. Raises
+    RuleBroken as `save_work` does.
     """
     if uuid and (known := Horse.objects.filter(uuid=uuid).first()):
         return known
     client = owner or _named_or_new(Client, new_owner, phone=phone)
     horse = Horse.objects.create(
-        uuid=uuid or uuids.uuid4(), name=name, place=visit.place, cycle_weeks=cycle_weeks
+        uuid=uuid or uuids.uuid4(),
+        name=name,
+        place=visit.place,
+        cycle_weeks=cycle_weeks,
+        notes="" if services else note,
     )
     set_owners(horse, [(client, Decimal(100))], None)
     if services:

@@ -40,7 +40,7 @@ class NewHorseForm(BookForm):
         widget=forms.CheckboxSelectMultiple,
         help_text="Or open the horse once it is in the book. Shoes and nails are entered there.",
     )
-    note = forms.CharField(required=False, label="Note on the work", widget=forms.Textarea)
+    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
 
     def __init__(self, *args, visit: Visit, **kwargs):
         super().__init__(*args, **kwargs)
@@ -57,8 +57,6 @@ class NewHorseForm(BookForm):
             self.add_error("new_owner", "Choose the owner, or type who it is.")
         elif data.get("owner") and data.get("new_owner"):
             self.add_error("new_owner", "Choose the owner, or type a new one, not both.")
-        if data.get("note") and not data.get("services") and "services" not in self.errors:
-            self.add_error("services", "Select what you did, or delete the note.")
         return data
 
     def clean_services(self) -> list[Service]:
