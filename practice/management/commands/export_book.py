@@ -20,6 +20,6 @@ class Command(BookCommand):
     def handle(self, *, folder, **options):
         export_book(folder, lambda name: self.show_progress(f"Writing {name}"))
         if left_out := PhoneEntry.objects.to_settle().count():
-            entries = counted(left_out, "entry of a phone is", "entries of phones are")
-            self.stderr.write(f"{entries} to settle, so not in the book yet and not in the export.")
+            entries = counted(left_out, "phone entry is", "phone entries are")
+            self.stderr.write(f"{entries} still to settle, so not in the book yet and not in this export.")
         self.stdout.write(f"Exported the book to {folder}.")

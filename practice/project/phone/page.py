@@ -82,18 +82,18 @@ def choices(request: HttpRequest, kept: PhoneEntry, outcome: ReplayOutcome) -> I
     if at is None or at.view_name not in WORK_OF_A_STOP:
         return
     if outcome.code in FIXED:
-        yield _further_stop(at.visit)
+        yield _further_stop(kept, at.visit)
     if outcome.code == CANCELED:
         what = f"{at.visit.place} goes back on the round, and this is saved there."
         yield SettleChoice("again", "Plan the stop again", what)
 
 
-def _further_stop(visit: Visit) -> SettleChoice:
+def _further_stop(kept: PhoneEntry, visit: Visit) -> SettleChoice:
     what = (
         f"A further stop at {visit.place} takes this work. It goes on a further invoice when you close the"
         " day again; the drive is not charged twice."
     )
-    if others := len(entries_of_stop(visit)) - 1:
+    if others := len(entries_of_stop(kept, visit)) - 1:
         what += f" {formats.counted(others, 'other entry', 'other entries')} of this stop will go along."
     return SettleChoice("further", "Bill it as a further stop", what)
 

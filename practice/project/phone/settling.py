@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from django.db import transaction
+from django.db.models import Q
 from django.http import Http404, HttpRequest
 from django.urls import Resolver404, resolve
 from django.utils import timezone
@@ -56,6 +57,14 @@ def stop_of(kept: PhoneEntry) -> AtStop | None:
     return visit and AtStop(match.view_name, visit)
 
 
+def stop_of_work(kept: PhoneEntry) -> Visit:
+    """Return the stop at which an entry records work. Raises RuleBroken where there is none (any more)."""
+    at = stop_of(kept)
+    if at is None or at.view_name not in WORK_OF_A_STOP:
+        raise RuleBroken("no_stop", "The stop is no longer in the book.")
+    return at.visit
+
+
 def locked_entry(pk: int) -> PhoneEntry:
     """Return an entry with its row locked. Raises Http404."""
     try:
@@ -88,9 +97,8 @@ def plan_again_and_save(request: HttpRequest, pk: int) -> PhoneEntry:
     """Make the canceled stop of an entry a planned one again, and save the entry."""
     kept = locked_entry(pk)
     check_open(kept)
-    if (at := stop_of(kept)) is None:
-        raise RuleBroken("no_stop", "The stop is no longer in the book.")
-    reopen_visit(at.visit)
+    visit = stop_of_work(kept)
+    reopen_visit(visit)
     settle(kept, must_be_saved(replay_answered(request, as_sent(kept))), "planned again")
     take_along(request)
     return kept
@@ -104,21 +112,25 @@ def bill_as_further_stop(request: HttpRequest, pk: int) -> PhoneEntry:
     """
     kept = locked_entry(pk)
     check_open(kept)
-    if (at := stop_of(kept)) is None:
-        raise RuleBroken("no_stop", "The stop is no longer in the book.")
-    stop = plan_further_stop(at.visit)
-    for each in entries_of_stop(at.visit):
-        sent = moved(as_sent(each), at.visit, stop)
+    visit = stop_of_work(kept)
+    stop = plan_further_stop(visit)
+    for pk in [each.pk for each in entries_of_stop(kept, visit)]:
+        each = locked_entry(pk)
+        check_open(each)
+        sent = moved(as_sent(each), visit, stop)
         settle(each, must_be_saved(replay_answered(request, sent)), "further stop")
-    complete_further_stop(stop, at.visit, timezone.now())
+    complete_further_stop(stop, visit, timezone.now())
     take_along(request)
     kept.refresh_from_db()
     return kept
 
 
-def entries_of_stop(visit: Visit) -> list[PhoneEntry]:
-    """Return the entries to settle with work of a stop that takes no more."""
-    waiting = PhoneEntry.objects.to_settle().filter(code__in=FIXED).select_for_update()
+def entries_of_stop(kept: PhoneEntry, visit: Visit) -> list[PhoneEntry]:
+    """Return an entry and the others to settle with work of a stop that takes no more.
+
+    The stop may have been closed after the code of `kept` was noted.
+    """
+    waiting = PhoneEntry.objects.to_settle().filter(Q(code__in=FIXED) | Q(pk=kept.pk))
     found = [(each, stop_of(each)) for each in waiting]
     return [each for each, at in found if at and at.visit == visit and at.view_name in WORK_OF_A_STOP]
 

@@ -203,6 +203,31 @@ def test_all_work_of_a_stop_goes_along_on_one_further_stop(browser, stop, trimmi
     assert to_settle() == []
 
 
+def test_work_of_a_stop_that_was_invoiced_after_it_came_is_billed_on_a_further_one(browser, stop, trimming):
+    entry = horse_entry(browser, stop, "Bramble", trimming)
+    complete_visit(stop)
+    close_the_day()
+    send(browser, entry)
+    PhoneEntry.objects.update(code="asks")
+
+    page = page_of(browser)
+    press(browser, "further")
+
+    assert "will go along" not in page
+    assert [work.horse.name for work in Work.objects.order_by("pk")] == ["Juno", "Bramble"]
+    assert to_settle() == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_page_of_an_entry_of_an_invoiced_stop_needs_no_lock(browser, stop, trimming):
+    entry = horse_entry(browser, stop, "Bramble", trimming)
+    complete_visit(stop)
+    close_the_day()
+    send(browser, entry)
+
+    assert "Bill it as a further stop" in page_of(browser)
+
+
 def test_work_of_a_day_that_is_closed_for_good_is_billed_on_the_first_open_day(browser, stop, trimming):
     entry = horse_entry(browser, stop, "Bramble", trimming)
     complete_visit(stop)
@@ -283,6 +308,6 @@ def test_an_export_says_what_it_leaves_out(browser, tmp_path, capsys):
 
     call_command("export_book", str(tmp_path / "book"))
 
-    assert "1 entry of a phone is to settle, so not in the book yet and not in the export." in (
+    assert "1 phone entry is still to settle, so not in the book yet and not in this export." in (
         capsys.readouterr().err
     )
