@@ -41,7 +41,7 @@ export const kept = async () => done((await store()).transaction(STORE).objectSt
 
 async function answerOf(path, patience, more) {
   const answer = await fetch(path, { cache: "no-store", signal: AbortSignal.timeout(patience), ...more });
-  if (answer.status !== 413 && (!answer.ok || answer.redirected)) throw new Error(answer.status);
+  if (![400, 413].includes(answer.status) && (!answer.ok || answer.redirected)) throw new Error(answer.status);
   return answer.ok && answer.json();
 }
 
@@ -62,7 +62,8 @@ async function sendAll(live) {
   for (const entry of await kept()) {
     if (entry.login !== state.login) continue;
     const answer = await post(entry, state, entry.uuid === live);
-    if (!answer) continue; // 413: too large ever to arrive; it stays here
+    if (!answer) continue; // 413 or 400: it can never arrive; it stays here
+    if (answer.entries[0].state === "other login") continue; // somebody else logged in just now
     if (entry.uuid === live) [said] = answer.entries;
     state.to_settle = answer.to_settle;
     await drop(entry.uuid);
