@@ -6,7 +6,8 @@ from django.core.files.base import ContentFile, File
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 # Of a script: text and patterns (none begins with a blank), which stay; comments; and signs with the blanks
-# and ends of lines around them. Every statement ends with a semicolon. Plus and minus keep their blanks.
+# and ends of lines around them. Every statement ends with a semicolon, and no text in backticks holds another
+# one. Plus and minus keep their blanks.
 TOKEN = re.compile(
     r"""
     ( "(?:\\.|[^"\\\n])*" | '(?:\\.|[^'\\\n])*' | `(?:\\.|[^`\\])*`

@@ -51,7 +51,7 @@ document.addEventListener("htmx:beforeRequest", clear);
 document.addEventListener("htmx:beforeOnLoad", () => heard(true));
 document.addEventListener("htmx:responseError", (event) => {
   const number = event.detail.xhr.getResponseHeader("Roundbook-Error");
-  failed(event, `something went wrong${number ? ` (error ${number})` : ""}`);
+  failed(event, number ? `something went wrong (error ${number})` : "something went wrong");
 });
 
 // A plain form leaves the page, which would be lost without a connection: so look first, unless the server
