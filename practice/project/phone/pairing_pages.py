@@ -27,7 +27,7 @@ from practice.project.phone.reach import PairingAddress, how_phones_reach
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 DAYS_UNUSED = settings.SESSION_COOKIE_AGE // (24 * 60 * 60)
-PAIRED = "This phone is paired. Use it at least once in {} days to keep it so."
+PAIRED = f"This phone is paired. Use it at least once in {DAYS_UNUSED} days to keep it paired."
 
 
 @GET_OR_POST
@@ -106,9 +106,7 @@ def phone_pair(request: HttpRequest) -> HttpResponse:
         return render(request, "phone/pair.html", {"form": PairForm(profile=profile, initial=proposed)})
     form = PairForm(request.POST, profile=profile)
     if form.is_valid() and let_in(request, form):
-        messages.success(
-            request, f"This phone is paired. Use it at least once in {DAYS_UNUSED} days to keep it so."
-        )
+        messages.success(request, PAIRED)
         return redirect("home")
     return render(request, "phone/pair.html", {"form": form})
 

@@ -81,8 +81,6 @@ def _entry(each: dict, now: datetime, phone_now: datetime, request: HttpRequest)
         for number, name in enumerate(each.get("files", ()))
     ]
     path, title = str(each["path"]), FORBIDDEN.sub("", str(each["title"]))[:LONGEST_TITLE]
-    if any(len(pair) != 2 for pair in fields):
-        raise NotEntries(path)
     if len(path) > LONGEST_PATH or len(fields) > MOST_FIELDS or not _is_path(path):
         raise NotEntries(path)
     return SentEntry(

@@ -72,9 +72,16 @@ def _settle(request: HttpRequest, pk: int, how: str) -> HttpResponse:
 
 
 @GET_OR_POST
-@transaction.atomic
 def settle_form(request: HttpRequest, pk: int) -> HttpResponse:
     """The form of an entry, filled in as it was recorded, to be changed and saved; that settles the entry."""
+    if request.method == "POST":  # it has its turn already
+        return _form_of(request, pk)
+    with in_turn():
+        return _form_of(request, pk)
+
+
+@transaction.atomic
+def _form_of(request: HttpRequest, pk: int) -> HttpResponse:
     kept = settling.locked_entry(pk)
     try:
         settling.check_open(kept)
