@@ -1,6 +1,6 @@
 """Findings: record a sign as seen, correct it, keep who was told of it, and say that it was seen to."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from uuid import UUID
 
@@ -116,13 +116,13 @@ def remove_findings(findings: QuerySet[Finding]) -> int:
 
 
 @transaction.atomic
-def mark_findings(findings: Iterable[Finding], on: date) -> None:
-    """Mark each of these as seen to on a day, or take that back of one that is marked.
+def mark_findings(findings: Iterable[Finding], seen: Collection[int], on: date) -> None:
+    """Mark those of these whose keys are in `seen` as seen to on a day; take that back of the others.
 
     Raises RuleBroken as `resolve_finding` and `reopen_finding` do, and then none is changed.
     """
     for finding in findings:
-        if finding.resolved_on:
-            reopen_finding(finding)
-        else:
+        if finding.pk in seen:
             resolve_finding(finding, on)
+        else:
+            reopen_finding(finding)

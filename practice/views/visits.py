@@ -116,7 +116,7 @@ def repeat_horse(request: HttpRequest, form: HorseWorkForm, listed: DayPrices) -
     try:
         with transaction.atomic():
             as_last_time(at.visit, [at.horse])
-            mark_findings(form.newly_marked, seen_on(at.visit))
+            mark_findings(form.newly_marked, form.seen, seen_on(at.visit))
     except RuleBroken as error:
         messages.error(request, str(error))
         return redirect(at.visit.horse_url(at.horse))
@@ -141,7 +141,7 @@ def save_posted(
     try:
         with transaction.atomic():
             save_work(at.visit, horse, *form.rows(), prices)
-            mark_findings(form.newly_marked, seen_on(visit))
+            mark_findings(form.newly_marked, form.seen, seen_on(visit))
     except RuleBroken as error:
         form.refuse(str(error))
         return form, False
