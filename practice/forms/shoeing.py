@@ -89,7 +89,7 @@ class PrescriptionForm(BookModelForm):
         labels = {
             "item": "Shoe",
             "shoe": "Shoe, in words",
-            "angle": "Angle aimed at, degrees",
+            "angle": "Target angle, degrees",
             "by": "From whom",
             "valid_from": "From",
             "valid_to": "Until",
@@ -97,7 +97,7 @@ class PrescriptionForm(BookModelForm):
         help_texts = {
             "shoe": "Only one that is not among your items.",
             "by": "The veterinarian, such as Dr. Quill. Leave blank for your own.",
-            "valid_to": "Leave blank while it stands.",
+            "valid_to": "Leave blank until it ends.",
         }
         field_classes = {"valid_to": PlannedDayField, "valid_from": PlannedDayField}
 

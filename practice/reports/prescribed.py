@@ -16,8 +16,16 @@ PRESCRIBED = ("clips", "pad", "packing")
 
 
 def prescribed_on(horse: Horse, on: date) -> dict[str, Prescription]:
-    """Return by foot the prescription in force on a day; of several the one that began last."""
-    return {row.foot: row for row in horse.prescriptions.on(on).select_related("item")}
+    """Return by foot what is prescribed on a day, never to be saved: of each thing, what began last says."""
+    by_foot: dict[str, Prescription] = {}
+    for row in horse.prescriptions.on(on).select_related("item"):
+        if before := by_foot.get(row.foot):
+            for name in PRESCRIBED:
+                setattr(row, name, getattr(row, name) or getattr(before, name))
+            if not row.item and not row.shoe:
+                row.item, row.shoe = before.item, before.shoe
+        by_foot[row.foot] = row
+    return by_foot
 
 
 def as_prescribed(uses: Iterable[MaterialUse], prescribed: dict[str, Prescription]) -> list[MaterialUse]:
@@ -83,7 +91,7 @@ def lines_of_prescriptions(rows: Iterable[Prescription], profile: Profile) -> li
 def _who_and_what(row: Prescription, profile: Profile) -> tuple[str, str]:
     day = formats.medium_date(row.valid_from, profile.locale)
     who = f"From {row.by}, {day}" if row.by else f"Your own, {day}"
-    angle = f"{formats.quantity(row.angle, profile.locale)}° aimed at" if row.angle is not None else ""
+    angle = f"{formats.quantity(row.angle, profile.locale)}° target angle" if row.angle is not None else ""
     said = [
         str(row.item or row.shoe),
         row.get_clips_display().lower(),

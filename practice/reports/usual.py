@@ -71,7 +71,7 @@ class UsualForHorse:
     def shoe(self, foot: str) -> Item | None:
         """Return the shoe prescribed for this foot, else the one it had last, else its like, else what the
         practice uses most there."""
-        if (row := self.prescribed.get(foot)) and row.item:
+        if (row := self.prescribed.get(foot)) and row.item and not row.item.archived:
             return row.item
         shoes = [use for use in self.recent if use.item.kind == ItemKind.SHOE]
         for feet in ((foot,), FORE if foot in FORE else HIND):
