@@ -294,8 +294,13 @@ class HorseSheet:
     @property
     def can_be_taken_off(self) -> bool:
         """Whether something of the horse is saved at the visit, and can still be taken back."""
-        has_something = self.at.recorded.work or self.at.recorded.materials or self.findings
+        recorded = self.at.recorded
+        has_something = recorded.work or recorded.materials or self.findings or self._has_record
         return bool(has_something) and not self.at.visit.is_fixed
+
+    @property
+    def _has_record(self) -> bool:
+        return self.at.visit.feet.filter(horse=self.at.horse).exists()
 
     @cached_property
     def findings(self) -> list[Finding]:

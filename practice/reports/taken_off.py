@@ -25,10 +25,11 @@ class TakenOff:
         number = self.visit.findings.filter(horse=self.horse).count()
         findings = counted(number, "finding")
         materials = ["its materials"] if self.recorded.materials else []
-        gone = " and ".join([row for row in (self.recorded.services, *materials) if row])
-        if not gone and number:
+        record = ["its shoeing record"] if self.visit.feet.filter(horse=self.horse).exists() else []
+        gone = " and ".join([row for row in (self.recorded.services, *materials, *record) if row])
+        if not (self.recorded.services or materials) and number:
             photos = ", photos included" if self._has_photos else ""
-            return f"Its {findings} from this visit will be deleted{photos}."
+            return f"{' and '.join([f'Its {findings}', *record])} from this visit will be deleted{photos}."
         if not gone:
             return ""
         words = [f"{gone[:1].upper()}{gone[1:]} will be deleted from this visit."]
