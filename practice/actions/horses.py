@@ -55,7 +55,7 @@ def agree_next_call(horses: Iterable[Horse], on: date) -> list[Horse]:
         if horse.status != Horse.Status.ACTIVE:
             raise RuleBroken(
                 "horse_not_active",
-                f"{horse} is {horse.get_status_display().lower()}, so no visit can be agreed for it.",
+                f"{horse} is {horse.get_status_display().lower()}, so no visit can be set for it.",
             )
         horse.next_call = on
         horse.save(update_fields=["next_call"])

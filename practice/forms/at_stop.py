@@ -83,7 +83,7 @@ class NextCallForm(BookForm):
         Horse.objects.none(),
         label="Horses",
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Select the horses that you agreed it for."},
+        error_messages={"required": "Select the horses that it is for."},
     )
 
     def __init__(self, *args, visit: Visit, **kwargs):

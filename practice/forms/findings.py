@@ -77,7 +77,7 @@ class FindingForm(ToldFields, BookModelForm):
     zone = forms.ChoiceField(label="Where on it?", choices=Zone.choices, widget=NamedChoices)
     kind = forms.CharField(required=False, max_length=200, label="What did you see?", widget=NamedChoices)
     other_kind = forms.CharField(required=False, max_length=200, label="Something else, in your words")
-    marked = forms.CharField(required=False, max_length=60, label="How marked is it?", widget=NamedChoices)
+    marked = forms.CharField(required=False, max_length=60, label="How bad is it?", widget=NamedChoices)
     other_marked = forms.CharField(required=False, max_length=60, label="Or in your words")
     told_who = forms.CharField(required=False, max_length=200, label="Who was told")
     told_at = ToldAtField()

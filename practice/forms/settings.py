@@ -10,7 +10,7 @@ from practice.lib.countries import mileage_schemes
 from practice.lib.here import let_device_fill_in
 from practice.lib.profile import Profile
 from practice.lib.territories import country_choices, currency_choices, language_choices, usual_in
-from practice.models import Leg, Reading, Work
+from practice.models import FootRecord, Leg, Reading, Work
 from stock.models import Movement
 
 POSITION = ("home_latitude", "home_longitude")
@@ -197,4 +197,4 @@ class LanguageForm(SectionForm):
 
 def has_entries() -> bool:
     """Whether the book has amounts or distances: then currency, unit and costing can no longer change."""
-    return any(model.objects.exists() for model in (Work, Movement, Leg, Reading))
+    return any(model.objects.exists() for model in (Work, Movement, Leg, Reading, FootRecord))

@@ -21,8 +21,8 @@ from practice.rules.one_page import ROOMS, Room, cut, left_out
 MOST_PHOTOS = 4
 TEMPLATE = "pdf/horse_record.html"
 CAUTION = (
-    "Signs are recorded as they were seen and are no diagnosis. Lameness, heat, pus, a wound, or something"
-    " driven into the foot: call the veterinarian. What is driven in stays in until they say."
+    "Signs are recorded as they were seen and are not a diagnosis. Lameness, heat, pus, a wound, or something"
+    " driven into the foot: call the veterinarian. Leave in what is stuck in the foot until they say."
 )
 
 
@@ -171,7 +171,7 @@ def measures_part(horse: Horse, on: date, profile: Profile, room: Room) -> Paper
     for day in days[: room.rows]:
         feet = [f"{foot} {measured(by_visit[day][foot], profile)}" for foot in FEET if foot in by_visit[day]]
         rows.append((formats.medium_date(day, profile.locale), "; ".join(feet)))
-    return PaperPart("Measured: angle, toe length", rows, left_out(len(days), room, "time"))
+    return PaperPart("Measured: angle, toe length", rows, left_out(len(days), room, "measurement"))
 
 
 def work_part(horse: Horse, profile: Profile, room: Room) -> PaperPart:

@@ -2,6 +2,7 @@
 
 from uuid import UUID, uuid5
 
+from practice.lib.names import is_same_name
 from practice.models import Sign
 from practice.rules.signs import FIRST_SIGNS, FOR_VET
 
@@ -29,4 +30,5 @@ def signs_to_choose() -> list[Sign]:
 
 def is_for_vet(name: str) -> bool:
     """Whether a sign is one to call the veterinarian about, also by a name that it had at first."""
-    return name in FOR_VET or any(sign.for_vet and sign.name == name for sign in all_signs())
+    names = [*FOR_VET, *(sign.name for sign in all_signs() if sign.for_vet)]
+    return any(is_same_name(name, other) for other in names)

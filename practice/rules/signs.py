@@ -22,4 +22,4 @@ FIRST_SIGNS = (
 )
 FOR_VET = {"pus draining", "heat", "strong pulse", "wound", "something driven in", "sudden lameness"}
 # How plain a sign was, as most say it; anything else is in the farrier's own words.
-MARKED = ("slight", "clear", "severe")
+MARKED = ("slight", "moderate", "severe")

@@ -25,10 +25,10 @@ DAY = 24 * 60
 class TimeBasis(Enum):
     """What planned minutes rest on."""
 
-    OWN = "the minutes of the services"
-    HORSE = "the last times on this horse"
-    PRACTICE = "the last times this was done"
-    USUAL = "20 minutes a foot shod, 8 a foot trimmed, until times are known"
+    OWN = "from the minutes set for the services"
+    HORSE = "from the last times on this horse"
+    PRACTICE = "from the last times this was done"
+    USUAL = "20 minutes for each foot shod, 8 for each foot trimmed, until times are known"
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,7 @@ def next_call(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         partial(NextCallForm, visit=visit),
         heading=f"The next visit to {visit.place}",
-        lead="The day you agreed with the owner. The horses are due on it.",
+        lead="The day you agreed on with the owner. The horses are due then.",
         back=(visit.get_absolute_url(), str(visit.place)),
         entry=f"The next visit to {visit.place}",
         entry_then=visit.get_absolute_url(),

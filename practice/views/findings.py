@@ -6,6 +6,7 @@ from uuid import UUID
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils.text import capfirst
 from django.views.decorators.http import require_GET
 
 from practice.actions.findings import change_finding, delete_finding, record_finding, tell_of_finding
@@ -150,7 +151,7 @@ def sign_change(request: HttpRequest, sign: UUID | None = None) -> HttpResponse:
     return form_page(
         request,
         partial(SignForm, instance=row),
-        heading=f"{row}".capitalize() if row else "New sign",
+        heading=capfirst(row.name) if row else "New sign",
         save=lambda form: save_sign(form.save(commit=False), None if row else row_uuid(request)),
         back=(reverse("practice:sign-list"), "Signs"),
     )

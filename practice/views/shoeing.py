@@ -17,8 +17,8 @@ from practice.reports.shoeing import FeetToRecord, shoeing_at
 from practice.views.visits import get_visit
 
 DEFER = (
-    "What a veterinarian prescribed stands until they change it. Ask them before you shoe otherwise, and tell"
-    " them what you see."
+    "What a veterinarian prescribed stands until they change it. Ask them before you shoe any other way, and"
+    " tell them what you see."
 )
 CARE = (
     "Nails go no deeper than the outer edge of the white line; wring off or turn over each point at once. Hot"

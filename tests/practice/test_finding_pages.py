@@ -22,7 +22,7 @@ from tests.pictures import photo
 
 pytestmark = pytest.mark.django_db
 NOON = datetime(2026, 10, 14, 12, 0, tzinfo=UTC)
-SEEN = {"foot": "RH", "zone": "white line", "kind": "separation", "marked": "clear", "note": "Dug out."}
+SEEN = {"foot": "RH", "zone": "white line", "kind": "separation", "marked": "moderate", "note": "Dug out."}
 
 
 @pytest.fixture(autouse=True)

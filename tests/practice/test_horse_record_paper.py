@@ -80,7 +80,7 @@ def a_long_history(horse) -> list:
             toe_length=D("3.125"),
             toe_unit="in",
         )
-        FindingFactory(visit=visit, horse=horse, note=LONG, marked="clear", refer_to_vet=True)
+        FindingFactory(visit=visit, horse=horse, note=LONG, marked="moderate", refer_to_vet=True)
         prescribe(
             horse, ["LF"], shoe=(f"{weeks} " + LONG)[:200], note=LONG, by="Dr. Quill", valid_from=visit.date
         )
@@ -133,7 +133,7 @@ def test_the_record_says_what_the_horse_wears_and_what_was_seen_on_it(horse):
         "Sep 2, 2026 LF 52°",
         "Full set",
         "X-ray, Oct 14, 2026: From the side",
-        "Signs are recorded as they were seen and are no diagnosis.",
+        "Signs are recorded as they were seen and are not a diagnosis.",
         "call the veterinarian",
     ):
         assert phrase in words, phrase

@@ -178,7 +178,10 @@ def test_the_stop_and_the_horse_say_how_long_it_takes(fronts, ridge):
 
     assert Stop(visit, profile_on(DAY)).time == "About 56 min of work, not counting Bramble."
     record = horse_record(juniper, DAY, profile_on(DAY))
-    assert record.time == "About 56 min (20 minutes a foot shod, 8 a foot trimmed, until times are known)."
+    assert (
+        record.time
+        == "About 56 min (20 minutes for each foot shod, 8 for each foot trimmed, until times are known)."
+    )
     assert horse_record(bramble, DAY, profile_on(DAY)).time == ""
 
 
