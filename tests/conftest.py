@@ -198,12 +198,21 @@ def browser(client, user):
 
 @pytest.fixture(scope="session")
 def chromium():
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import Locator, sync_playwright
 
     path = shutil.which("chromium")
     if not path:
         pytest.fail("The browser tests need Debian's package chromium.")
-    with sync_playwright() as playwright:
+    click = Locator.click
+
+    def click_and_load(locator, **options):
+        """Click, and wait for the page that the click leads to: Playwright waits only until it begins."""
+        click(locator, **options)
+        if not locator.page.is_closed():
+            locator.page.wait_for_load_state("domcontentloaded")
+
+    with sync_playwright() as playwright, pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Locator, "click", click_and_load)
         running = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
         yield running
         running.close()
