@@ -15,8 +15,9 @@ from practice.lib.pages import GET_OR_POST
 from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
-from practice.models import Client, Visit
+from practice.models import Client
 from practice.rules.charges import line_amount
+from practice.views.fetched import get_visit
 
 WHERE_IT_GOES = "It goes on the client's invoice for that day or month. For an amount off, choose Discount."
 
@@ -41,7 +42,7 @@ def client_charge_add(request: HttpRequest, client: int) -> HttpResponse:
 @GET_OR_POST
 def visit_charge_add(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a charge of a stop: the client is chosen, those of the place first."""
-    visit = get_object_or_404(Visit.objects.select_related("place"), pk=pk)
+    visit = get_visit(pk)
     profile = Profile.for_request(request)
     initial = initial_charge(profile, request.GET.get("kind", ""), visit)
     return form_page(

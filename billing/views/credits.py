@@ -28,7 +28,7 @@ from practice.lib.presses import row_uuid
 from practice.lib.profile import Profile
 from practice.lib.things import do, form_page, list_page
 from practice.lib.today import today
-from practice.models import Visit
+from practice.views.fetched import get_visit
 
 
 @require_GET
@@ -93,7 +93,7 @@ def credit_note_document(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def visit_billed(request: HttpRequest, pk: int) -> HttpResponse:
     """How a stop is billed: its invoices and credit notes, and whether it waits to be billed again."""
-    visit = get_object_or_404(Visit.objects.select_related("place"), pk=pk)
+    visit = get_visit(pk)
     context = {"page": visit_billing(visit, Profile.for_request(request), today()), "here": "round"}
     return render_page(request, "billing/visits/billed.html", context, partial="billing/visits/_billed.html")
 
@@ -101,7 +101,7 @@ def visit_billed(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def visit_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Say that a stop, which was credited in full, is to be billed again."""
-    visit = get_object_or_404(Visit, pk=pk)
+    visit = get_visit(pk)
     then = close_url(visit.date) if "close" in request.GET else visit.get_absolute_url()
     return do(
         request, bill_again, visit, message="It will be billed again when you close its day.", then=then
@@ -111,6 +111,6 @@ def visit_again(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def visit_again_undo(request: HttpRequest, pk: int) -> HttpResponse:
     """Take back that a stop, which was credited in full, is to be billed again."""
-    visit = get_object_or_404(Visit, pk=pk)
+    visit = get_visit(pk)
     message = "It is held back: nobody is billed for it until you say so."
     return do(request, bill_again_undone, visit, message=message, then=visit.get_absolute_url())

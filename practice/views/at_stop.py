@@ -3,7 +3,6 @@
 from functools import partial
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
 
 from practice.actions.horses import agree_next_call
 from practice.actions.newcomers import add_horse_at_stop
@@ -11,7 +10,7 @@ from practice.forms.at_stop import NewHorseForm, NextCallForm
 from practice.lib.pages import GET_OR_POST
 from practice.lib.presses import row_uuid
 from practice.lib.things import form_page
-from practice.models import Visit
+from practice.views.fetched import get_visit
 
 
 @GET_OR_POST
@@ -45,7 +44,3 @@ def next_call(request: HttpRequest, pk: int) -> HttpResponse:
         entry_then=visit.get_absolute_url(),
         save=lambda form: agree_next_call(form.cleaned_data["horses"], form.cleaned_data["day"]),
     )
-
-
-def get_visit(pk: int) -> Visit:
-    return get_object_or_404(Visit.objects.select_related("place"), pk=pk)

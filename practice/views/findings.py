@@ -24,7 +24,7 @@ from practice.reports.foot_history import feet_history
 from practice.reports.photos import photos_of_finding
 from practice.reports.signs import all_signs
 from practice.reports.vet import vet_of
-from practice.views.visits import get_visit
+from practice.views.fetched import get_visit
 
 FORM = "practice/findings/form.html"
 

@@ -31,6 +31,7 @@ from practice.reports.asked import day_planned_at
 from practice.reports.odometers import known_readings
 from practice.reports.round import day_round, due_rows, offered_days, plan_url
 from practice.reports.vehicle_day import odometer_prefix
+from practice.views.fetched import get_visit
 
 DUE_TO_PLAN = 6
 # What stays as it was typed when a day is picked that is offered.
@@ -167,7 +168,3 @@ def visit_reorder(request: HttpRequest, pk: int) -> HttpResponse:
     visit = get_visit(pk)
     step = 1 if request.POST.get("step") == "later" else -1
     return do(request, reorder_visit, visit, step, message="Saved.", then=round_url(visit.date))
-
-
-def get_visit(pk: int) -> Visit:
-    return get_object_or_404(Visit.objects.select_related("place"), pk=pk)

@@ -14,7 +14,7 @@ from practice.lib.things import form_page
 from practice.lib.today import today
 from practice.models import Horse, Prescription
 from practice.reports.shoeing import FeetToRecord, shoeing_at
-from practice.views.visits import get_visit
+from practice.views.fetched import get_visit
 
 DEFER = (
     "What a veterinarian prescribed stands until they change it. Ask them before you shoe any other way, and"

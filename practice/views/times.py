@@ -5,7 +5,7 @@ from functools import partial
 
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
 from practice.actions.times import arrive_at_visit, note_horse_time, set_horse_times, set_visit_times
@@ -15,6 +15,7 @@ from practice.lib.pages import GET_OR_POST
 from practice.lib.things import do, form_page
 from practice.lib.today import now
 from practice.models import Horse, Visit
+from practice.views.fetched import get_visit
 
 # The field that js/times.js adds to the form of a horse: the seconds since it was opened.
 SPENT = "spent"
@@ -61,7 +62,3 @@ def visit_times(request: HttpRequest, pk: int) -> HttpResponse:
         back=(visit.get_absolute_url(), str(visit.place)),
         save=save,
     )
-
-
-def get_visit(pk: int) -> Visit:
-    return get_object_or_404(Visit.objects.select_related("place"), pk=pk)

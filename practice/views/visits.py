@@ -33,15 +33,12 @@ from practice.reports.horses_at_stop import horses_at, next_horse
 from practice.reports.stop import Stop
 from practice.reports.taken_off import TakenOff
 from practice.rules.horse_work import HorseWork
+from practice.views.fetched import get_visit
 from practice.views.times import note_time, time_at_visit
 
 FOUND = 20
 # The button that saves a horse as last time.
 AGAIN = "again"
-
-
-def get_visit(pk: int) -> Visit:
-    return get_object_or_404(Visit.objects.select_related("place", "vehicle__location"), pk=pk)
 
 
 @require_GET
