@@ -4,6 +4,7 @@ from datetime import timedelta
 
 from django import forms
 from django.utils import timezone
+from django.utils.text import capfirst
 
 from practice.forms.photos import PhotosField
 from practice.lib.forms import BookForm, BookModelForm
@@ -92,7 +93,7 @@ class FindingForm(ToldFields, BookModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         signs = signs_to_choose()
-        self._offer("kind", [(sign.name, f"{sign.name[:1].upper()}{sign.name[1:]}") for sign in signs])
+        self._offer("kind", [(sign.name, capfirst(sign.name)) for sign in signs])
         self._offer("marked", [("", "Not said"), *((word, word.capitalize()) for word in MARKED)])
         self.fields["kind"].widget.for_vet = frozenset(sign.name for sign in signs if sign.for_vet)
         self.fields["foot"].error_messages["required"] = "Choose the foot."

@@ -1,6 +1,7 @@
 from datetime import date
 
 from django.db import models
+from django.utils.text import capfirst
 
 from practice.lib.rows import Identified
 from practice.models.horse import Horse
@@ -58,8 +59,7 @@ class Finding(Identified):
     @property
     def sign(self) -> str:
         """What was seen, and how marked it was: `Red sole, slight`."""
-        seen = ", ".join(filter(None, [self.kind.strip().rstrip("."), self.marked]))
-        return f"{seen[:1].upper()}{seen[1:]}"
+        return capfirst(", ".join(filter(None, [self.kind.strip().rstrip("."), self.marked])))
 
     @property
     def words(self) -> str:
@@ -69,6 +69,6 @@ class Finding(Identified):
     @property
     def detail(self) -> str:
         """How marked, where, and whether it is for the veterinarian: `Slight, left fore, sole.`"""
-        words = ", ".join(filter(None, [self.marked, self.get_foot_display().lower(), self.zone]))
-        where = f"{words[:1].upper()}{words[1:]}"
+        words = filter(None, [self.marked, self.get_foot_display().lower(), self.zone])
+        where = capfirst(", ".join(words))
         return f"{where}. Call the veterinarian." if self.refer_to_vet else where

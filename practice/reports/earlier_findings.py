@@ -7,6 +7,7 @@ from datetime import date
 from functools import cached_property
 
 from django.urls import reverse
+from django.utils.text import capfirst
 from django.utils.timezone import localtime
 
 from practice.lib import formats
@@ -97,7 +98,7 @@ class EarlierFinding:
 
 def _as_sentence(words: str) -> str:
     words = words.strip()
-    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '!', '?')) else '.'}"
+    return f"{capfirst(words)}{'' if words.endswith(('.', '!', '?')) else '.'}"
 
 
 def earlier_findings(horses: Iterable[Horse], visit: Visit, profile: Profile) -> list[EarlierFinding]:

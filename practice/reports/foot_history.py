@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
 
+from django.utils.text import capfirst
+
 from practice.lib import formats
 from practice.lib.profile import Profile
 from practice.models import Finding, Foot, Horse, Visit
@@ -50,8 +52,7 @@ class SeenOnFoot:
     @property
     def words(self) -> str:
         """The signs, under the drawing: `Red sole, crack`."""
-        signs = ", ".join(dict.fromkeys(finding.kind for finding in self.findings))
-        return f"{signs[:1].upper()}{signs[1:]}"
+        return capfirst(", ".join(dict.fromkeys(finding.kind for finding in self.findings)))
 
     @property
     def rows(self) -> list[SeenSign]:

@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from datetime import datetime, time
 
+from django.utils.text import capfirst
+
 from practice.lib import formats
 from practice.lib.profile import Profile
 from practice.reports.vehicle_day import RoundStop, VehicleDay
@@ -47,7 +49,7 @@ def ahead_of(part: VehicleDay, profile: Profile, now: datetime | None) -> str:
     if driving := sum(road) + way_home:
         words += f" and {in_words(driving)} of driving"
     if now is None:
-        return f"{words[0].upper()}{words[1:]}."
+        return f"{capfirst(words)}."
     at = minutes_between(MIDNIGHT, now.time())
     for stop, minutes in zip(stops, road, strict=True):
         at += minutes

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.utils.text import capfirst
+
 from practice.lib.formats import counted
 from practice.models import Horse, Photo, Visit
 from practice.reports.history import PastVisit, at_visit
@@ -32,7 +34,7 @@ class TakenOff:
             return f"{' and '.join([f'Its {findings}', *record])} from this visit will be deleted{photos}."
         if not gone:
             return ""
-        words = [f"{gone[:1].upper()}{gone[1:]} will be deleted from this visit."]
+        words = [f"{capfirst(gone)} will be deleted from this visit."]
         if materials and self.visit.status == Visit.Status.DONE:
             words.append("The materials go back into stock.")
         if number:

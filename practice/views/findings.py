@@ -133,7 +133,7 @@ def sign_list(request: HttpRequest) -> HttpResponse:
     rows = [
         ListRow(
             reverse("practice:sign-change", args=[sign.uuid]),
-            f"{sign.name[:1].upper()}{sign.name[1:]}",
+            capfirst(sign.name),
             more="Call the veterinarian." if sign.for_vet else "",
             note="no longer offered" if sign.archived else "",
         )

@@ -2,6 +2,8 @@
 
 from decimal import Decimal
 
+from django.utils.text import capfirst
+
 from billing.reports.year.miles import Miles
 from billing.reports.year.words import Words
 from billing.reports.year_end import YearEnd
@@ -10,8 +12,7 @@ from practice.lib.figures import SumRow
 
 def received_rows(year: YearEnd, words: Words) -> list[SumRow]:
     """Return what was received, with what is included in it and taken off it, and the sales tax."""
-    tax = year.country.sales_tax
-    tax = tax[0].upper() + tax[1:]
+    tax = capfirst(year.country.sales_tax)
     credited = year.invoiced.credited
     return [
         SumRow("", label, words.amount(value))

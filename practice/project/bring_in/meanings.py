@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
+from django.utils.text import capfirst
+
 from practice.lib import formats
 
 DECIMAL = re.compile(r"-?[0-9]+\.[0-9]+")
@@ -56,8 +58,7 @@ class SheetKind:
     @property
     def short_title(self) -> str:
         """The title without its verb: `Horses`."""
-        words = self.title.removeprefix("Bring in ")
-        return words[:1].upper() + words[1:]
+        return capfirst(self.title.removeprefix("Bring in "))
 
     def meaning(self, code: str) -> Meaning:
         """Return the meaning of this code. Raises KeyError for one that this kind does not have."""

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 
+from django.utils.text import capfirst
+
 from practice.lib import formats
 from practice.lib.characters import shown
 from practice.lib.errors import RuleBroken
@@ -167,7 +169,7 @@ def _in_words(message: str, names: dict[str, str]) -> str:
     if keys := [re.escape(key) for key in names if key in message]:
         word = rf"(?<!\w)(?:{'|'.join(keys)})(?!\w)"
         message = re.sub(word, lambda found: shown(names[found[0]]), message)
-    return f"{message[:1].upper()}{message[1:]}{'' if message.endswith('.') else '.'}"
+    return f"{capfirst(message)}{'' if message.endswith('.') else '.'}"
 
 
 def _near_names(work: Translation) -> list[str]:
