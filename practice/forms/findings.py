@@ -124,6 +124,8 @@ class FindingForm(ToldFields, BookModelForm):
             data[name] = data.pop(f"other_{name}", "") or data.get(name, "")
         if not data["kind"] and "kind" not in self.errors:
             self.add_error("kind", "Choose what you saw, or write it below the list.")
+        if data.get("told_at") and not data.get("told_who") and "told_who" not in self.errors:
+            self.add_error("told_who", "Type who was told, or clear the time.")
         data["refer_to_vet"] = data.get("refer_to_vet", False) or is_for_vet(data.get("kind", ""))
         return data
 

@@ -22,7 +22,6 @@ class SeenSign:
     """A row of the table: where, what, and what became of it."""
 
     day: str
-    url: str
     zone: str
     seen: str
     more: str
@@ -59,7 +58,7 @@ class SeenOnFoot:
         return [self._row(finding) for finding in self.findings]
 
     def _row(self, finding: Finding) -> SeenSign:
-        return SeenSign(self.day, self.url, finding.zone, finding.sign, self._more(finding))
+        return SeenSign(self.day, finding.zone, finding.sign, self._more(finding))
 
     def _more(self, finding: Finding) -> str:
         """Return the note, whether it is for the veterinarian, who was told, and when it was seen to."""

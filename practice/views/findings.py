@@ -36,9 +36,7 @@ def get_finding(pk: int) -> Finding:
 def seen_in(form: FindingForm) -> dict:
     """Return what a form says was seen; somebody was told of it when it was sent, unless it says when."""
     seen = form.cleaned_data
-    if seen["told_who"]:
-        return seen | {"told_at": seen["told_at"] or now()}
-    return seen | {"told_at": None}
+    return seen | {"told_at": (seen["told_at"] or now()) if seen["told_who"] else None}
 
 
 def around(request: HttpRequest, visit: Visit, horse: Horse) -> dict:

@@ -83,10 +83,21 @@ def test_the_farrier_may_call_the_veterinarian_about_any_sign(browser, visit, ho
 def test_somebody_is_told_when_the_form_is_sent_unless_it_says_when(browser, visit, horse):
     add(browser, visit, horse, told_who="Dr. Quill")
     add(browser, visit, horse, told_who="Dr. Quill", told_at="2026-10-14T10:50")
-    add(browser, visit, horse, told_at="2026-10-14T10:50")
+    add(browser, visit, horse)
 
     told = Finding.objects.order_by("pk").values_list("told_who", "told_at")
     assert list(told) == [("Dr. Quill", NOON), ("Dr. Quill", NOON.replace(hour=10, minute=50)), ("", None)]
+
+
+def test_a_time_without_who_was_told_is_asked_about_and_all_that_was_typed_stays(browser, visit, horse):
+    answer = add(browser, visit, horse, told_at="2026-10-14T10:50", other_marked="in two places")
+
+    form = answer.context["form"]
+    assert form.errors == {"told_who": ["Type who was told, or clear the time."]}
+    assert not Finding.objects.exists()
+    assert "Dug out." in answer.text
+    shown = [form[name].value() for name in ("told_at", "other_marked", "zone")]
+    assert shown == ["2026-10-14T10:50", "in two places", "white line"]
 
 
 @pytest.mark.parametrize(

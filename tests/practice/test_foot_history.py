@@ -70,7 +70,7 @@ def test_it_takes_one_query_however_much_was_seen(horse, django_assert_num_queri
 
     with django_assert_num_queries(1):
         history = feet_history(horse, Profile(locale="en-US"))
-        assert [row.url for foot in history.feet for row in foot.rows]
+        assert [(seen.url, seen.rows) for foot in history.feet for seen in foot.visits]
 
     assert [len(foot.visits) for foot in history.feet] == [9, 9]
 

@@ -13,7 +13,7 @@ from billing.models import Payment
 from practice.models import Client, Finding, Horse, PhoneEntry, Press
 from practice.project.phone.taking import KEPT_FOR, forget_old_entries
 from practice.views import people
-from tests.factories.practice import DAY, ClientFactory, ProfileFactory, VisitFactory, trim
+from tests.factories.practice import DAY, ClientFactory, HorseFactory, ProfileFactory, VisitFactory, trim
 from tests.project.phone.phones import answers_to, recorded, send
 
 pytestmark = pytest.mark.django_db
@@ -103,6 +103,19 @@ def test_what_cannot_be_saved_is_kept_with_its_code_and_its_words(browser):
     assert kept.fields == no_name["fields"]
     assert not Press.objects.exists()
     assert "4 entries to settle." in browser.get("/phone/settle/").content.decode()
+
+
+def test_a_time_at_which_nobody_was_told_waits_for_a_name_with_all_that_was_typed(browser):
+    visit, horse = VisitFactory(date=DAY), HorseFactory()
+    path = f"/visits/{visit.pk}/horses/{horse.pk}/finding/"
+    seen = {"foot": "LF", "zone": "sole", "kind": "heat", "told_at": f"{DAY}T00:10"}
+
+    [answer] = send(browser, recorded(path, "Finding", **seen, note="Warm all over.")).json()["entries"]
+
+    assert (answer["state"], answer["code"]) == ("to settle", "form_errors")
+    assert answer["message"] == "Who was told: Type who was told, or clear the time."
+    form = browser.get(f"/phone/settle/{PhoneEntry.objects.get().pk}/form/").text
+    assert all(typed in form for typed in ("Warm all over.", f'value="{DAY}T00:10"'))
 
 
 def test_what_is_odd_waits_for_somebody_who_says_that_it_is_right(browser):
