@@ -210,7 +210,7 @@ ROOMS = {
     "stock": {"actions", "forms", "migrations", "models", "papers", "reports", "rules", "views"},
     "billing": {
         *("actions", "data", "forms", "management", "migrations", "models", "pack", "papers"),
-        *("reports", "rules", "views"),
+        *("reports", "rules", "tables", "views"),
     },
 }
 

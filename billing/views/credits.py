@@ -18,7 +18,7 @@ from billing.reports.credits import credits_of_invoice
 from billing.reports.mail_state import mail_about
 from billing.reports.turnover import credited_in
 from billing.reports.visit_billing import visit_billing
-from billing.tables import CreditNoteTable
+from billing.tables.money import CreditNoteTable
 from billing.views.closing import close_url
 from practice.lib.addresses import search_words
 from practice.lib.pages import GET_OR_POST, render_page

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET
 from billing.forms.expenses import EquipmentForm
 from billing.models import Equipment
 from billing.reports.turnover import equipment_in_use
-from billing.tables import EquipmentTable
+from billing.tables.spending import EquipmentTable
 from practice.lib.addresses import search_words
 from practice.lib.pages import GET_OR_POST
 from practice.lib.things import form_page, list_page

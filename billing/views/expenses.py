@@ -21,7 +21,7 @@ from billing.models.expense import CATEGORIES
 from billing.reports.expenses import known_vendors, lately_used, proposed_expenses
 from billing.reports.turnover import spent_in
 from billing.rules.vehicle_costs import OF_A_VEHICLE
-from billing.tables import ExpenseTable
+from billing.tables.spending import ExpenseTable
 from practice.actions.visits import only_vehicle
 from practice.lib.addresses import day_of, id_of, search_words
 from practice.lib.pages import GET_OR_POST

@@ -16,7 +16,7 @@ from billing.reports.early_payment import EarlyDiscount, just_kept
 from billing.reports.mail_state import ThingMail, mail_about_invoice
 from billing.reports.shared import link_rows
 from billing.reports.turnover import billed_in, open_invoices
-from billing.tables import InvoiceTable
+from billing.tables.money import InvoiceTable
 from practice.lib.addresses import search_words
 from practice.lib.formats import amount, days_over, medium_date, money
 from practice.lib.list_rows import ListRow

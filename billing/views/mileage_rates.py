@@ -13,7 +13,7 @@ from billing.actions.mileage_rates import save_rate, undo_rate
 from billing.forms.mileage import MileageRateForm
 from billing.models import MileageRate
 from billing.rules.mileage_rates import Tier, rate_parts
-from billing.tables import MileageRateTable
+from billing.tables.rates import MileageRateTable
 from practice.lib import formats
 from practice.lib.countries import MileageScheme, mileage_schemes, rated_schemes
 from practice.lib.pages import GET_OR_POST

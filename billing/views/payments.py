@@ -26,7 +26,7 @@ from billing.reports.payment_page import deleted_payments, payment_page
 from billing.reports.receivable import ClientBalance, account_of_client, who_owes
 from billing.reports.spot import spot_billing
 from billing.reports.turnover import received_in
-from billing.tables import PaymentTable
+from billing.tables.money import PaymentTable
 from billing.views.closing import close_url
 from billing.views.invoices import credit_row
 from practice.lib.addresses import day_of, id_of, search_words

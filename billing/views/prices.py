@@ -13,7 +13,7 @@ from billing.forms.prices import PriceRiseForm
 from billing.models import TaxRate
 from billing.models.rate_state import RateState
 from billing.reports.special_terms import add_address, rows_by_whose
-from billing.tables import TaxRateTable
+from billing.tables.rates import TaxRateTable
 from practice.lib.formats import counted
 from practice.lib.pages import GET_OR_POST
 from practice.lib.profile import Profile

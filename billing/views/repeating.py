@@ -11,7 +11,7 @@ from billing.actions.expenses import skip_repeating
 from billing.forms.expenses import RepeatingExpenseForm
 from billing.models import RepeatingExpense
 from billing.reports.turnover import repeating_on
-from billing.tables import RepeatingExpenseTable
+from billing.tables.spending import RepeatingExpenseTable
 from practice.lib.addresses import day_of
 from practice.lib.pages import GET_OR_POST
 from practice.lib.things import do, form_page, list_page

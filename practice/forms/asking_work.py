@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from practice.lib.asking import Clash, Odd, odd_times, seal, unseal
 from practice.lib.forms import BookForm
-from practice.reports.horse_sheet import DayPrices, HorseAtVisit
+from practice.reports.horse_at_visit import DayPrices, HorseAtVisit
 from practice.reports.usual import usual_prices, usual_quantities
 from practice.reports.work_in_words import work_in_words
 from practice.rules.horse_work import HorseWork

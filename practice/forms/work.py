@@ -13,7 +13,9 @@ from practice.forms.work_fields import ANY_LINE, ChosenKeyField, count_field, fi
 from practice.lib.addresses import id_of
 from practice.lib.profile import Profile
 from practice.models import Finding, Foot
-from practice.reports.horse_sheet import DayPrices, HorseAtVisit, HorseSheet, ItemOnSheet
+from practice.reports.horse_at_visit import DayPrices, HorseAtVisit
+from practice.reports.horse_sheet import HorseSheet
+from practice.reports.sheet_rows import ItemOnSheet
 from practice.rules import horse_work
 from practice.rules.horse_work import FEET, FORE, HIND, HorseWork, UseLine, WorkLine, uses_of
 

@@ -4,7 +4,8 @@ from decimal import Decimal
 
 from practice.lib import formats
 from practice.lib.money import minor_digits
-from practice.reports.horse_sheet import NOTHING_CHOSEN, HorseAtVisit, HorseSheet
+from practice.reports.horse_at_visit import HorseAtVisit
+from practice.reports.horse_sheet import NOTHING_CHOSEN, HorseSheet
 from practice.reports.sheet_rows import BARE, RESET, TRIM, in_short
 from practice.rules import horse_work
 from practice.rules.horse_work import FEET, HorseWork

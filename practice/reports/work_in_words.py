@@ -1,7 +1,7 @@
 """What the form of a horse holds, in words: to tell two states of it apart, and to show both."""
 
 from practice.lib import formats
-from practice.reports.horse_sheet import HorseAtVisit
+from practice.reports.horse_at_visit import HorseAtVisit
 from practice.rules.horse_work import FEET, HorseWork, WorkLine
 
 # The parts of the form, by the name of each.

@@ -27,7 +27,7 @@ from practice.lib.profile import Profile
 from practice.lib.things import do, form_page
 from practice.lib.today import today
 from practice.models import Horse, Visit
-from practice.reports.horse_sheet import DayPrices, HorseAtVisit, Prices
+from practice.reports.horse_at_visit import DayPrices, HorseAtVisit, Prices
 from practice.reports.horse_taps import taps_data
 from practice.reports.horses_at_stop import horses_at, next_horse
 from practice.reports.stop import Stop

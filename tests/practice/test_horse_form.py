@@ -12,7 +12,7 @@ from billing.models import Price
 from billing.reports.billable import Biller
 from practice.lib.profile import Profile
 from practice.models import Finding, MaterialUse, Visit, Work
-from practice.reports.horse_sheet import HorseAtVisit
+from practice.reports.horse_at_visit import HorseAtVisit
 from practice.reports.usual import UsualForHorse
 from tests.factories.practice import (
     DAY,

@@ -9,7 +9,8 @@ from practice.project.book.files_mail import mail
 from practice.project.book.files_merges import merges
 from practice.project.book.files_money import billing
 from practice.project.book.files_orders import orders
-from practice.project.book.files_people import people, things
+from practice.project.book.files_people import people
+from practice.project.book.files_things import things
 from practice.project.book.files_worked_out import worked_out
 from practice.project.book.values import Amount
 
