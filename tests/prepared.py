@@ -8,6 +8,7 @@ import hashlib
 import json
 import os
 import re
+import select
 import shutil
 import signal
 import sqlite3
@@ -47,9 +48,10 @@ class PreparedBook:
         """Run a command to its end, and return how long that took."""
         return self.ask(arguments=arguments)["seconds"]
 
-    def kill(self, *arguments, after: float) -> bool:
-        """Kill a command after so many seconds; return whether it still ran."""
-        return self.ask(arguments=arguments, after=after)["code"] == -signal.SIGKILL
+    def kill(self, *arguments, after: float) -> float | None:
+        """Kill a command after so many seconds; return how long it took where it had ended by then."""
+        answer = self.ask(arguments=arguments, after=after)
+        return None if answer["code"] == -signal.SIGKILL else answer["seconds"]
 
     def state(self) -> dict:
         """Do what every command does first; return the rows of all tables and the files, both as digests."""
@@ -127,8 +129,7 @@ def answer(request: dict) -> dict:
         if not child:
             in_child(request, out, err)
         after = request.get("after")
-        if after is not None:
-            time.sleep(after)
+        if after is not None and not ends_within(child, after):
             os.kill(child, signal.SIGKILL)
         _, status = os.waitpid(child, 0)
         seconds = time.monotonic() - began
@@ -136,6 +137,11 @@ def answer(request: dict) -> dict:
         err.seek(0)
         code = os.waitstatus_to_exitcode(status)
         return {"code": code, "out": out.read(), "err": err.read(), "seconds": seconds}
+
+
+def ends_within(child: int, seconds: float) -> bool:
+    with os.fdopen(os.pidfd_open(child)) as process:
+        return bool(select.select([process], [], [], seconds)[0])
 
 
 def in_child(request: dict, out, err) -> None:
