@@ -14,7 +14,9 @@ from practice.project.connections import BoundedServer, Patience
 from practice.project.server import listen
 from tests.processes import free_port
 
-SHORT = Patience(head=0.2, body=30, silence=0.2, kept=0.2, refused=0.5)
+SHORT = Patience(head=0.2, body=30, silence=0.2, kept=0.2)
+# A busy machine, too, sends a byte within this time.
+STEADY = Patience(head=0.2, body=30, silence=1)
 COOKIE = f"Cookie: sun=yes; {settings.SESSION_COOKIE_NAME}=abc123\r\n"
 
 
@@ -40,7 +42,7 @@ def serve():
             stack.callback(server._map.clear)  # its loop ends with its last socket
 
             def connect(sent=b""):
-                client = stack.enter_context(socket.create_connection(listener.getsockname(), timeout=2))
+                client = stack.enter_context(socket.create_connection(listener.getsockname(), timeout=60))
                 client.sendall(sent.encode() if isinstance(sent, str) else sent)
                 return client
 
@@ -51,7 +53,7 @@ def serve():
 
 
 def read_all(client: socket.socket) -> bytes:
-    """Return what comes until the server closes; fails after two seconds of silence."""
+    """Return what comes until the server closes; fails after a minute of silence."""
     parts = []
     with contextlib.suppress(ConnectionResetError):
         while part := client.recv(65536):
@@ -105,13 +107,13 @@ def test_a_head_that_drips_is_dropped_all_the_same(serve):
     client = serve(patience=SHORT)("GET / HTTP/1.1\r\n")
 
     with pytest.raises(ConnectionError):
-        for _ in range(40):
+        for _ in range(400):
             time.sleep(0.05)
             client.sendall(b"A")
 
 
 def test_a_slow_body_may_take_its_time(serve):
-    connect = serve(patience=SHORT)
+    connect = serve(patience=STEADY)
     client = connect(head(30))
     for _ in range(15):
         time.sleep(0.1)

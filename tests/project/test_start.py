@@ -21,7 +21,7 @@ NO_PROXY = urllib.request.ProxyHandler({})
 
 def ask(url: str) -> tuple[str, str]:
     """Return where a GET ended up and the page that stood there."""
-    with urllib.request.build_opener(NO_PROXY).open(url, timeout=10) as answer:
+    with urllib.request.build_opener(NO_PROXY).open(url, timeout=60) as answer:
         return answer.url, answer.read().decode()
 
 
@@ -29,10 +29,10 @@ def log_in(url: str, name: str, password: str) -> str:
     """Log in through the form; return the address it led to."""
     jar = CookieJar()
     opener = urllib.request.build_opener(NO_PROXY, urllib.request.HTTPCookieProcessor(jar), StayHere)
-    opener.open(f"{url}login/", timeout=10).read()
+    opener.open(f"{url}login/", timeout=60).read()
     token = next(cookie.value for cookie in jar if cookie.name == "roundbook_csrf")
     form = urllib.parse.urlencode({"username": name, "password": password, "csrfmiddlewaretoken": token})
-    with opener.open(f"{url}login/", form.encode(), timeout=10) as answer:
+    with opener.open(f"{url}login/", form.encode(), timeout=60) as answer:
         return answer.headers.get("Location", "no further")
 
 

@@ -47,6 +47,7 @@ class TlsFront:
 
     def begin(self) -> None:
         self.listener.setblocking(False)
+        self.taking = self.loop.create_task(self._take())
         self.thread.start()
 
     def end(self) -> None:
@@ -56,7 +57,6 @@ class TlsFront:
 
     def _run(self) -> None:
         asyncio.set_event_loop(self.loop)
-        self.taking = self.loop.create_task(self._take())
         with suppress(asyncio.CancelledError):
             self.loop.run_until_complete(self.taking)
         self.listener.close()

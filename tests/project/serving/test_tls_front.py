@@ -20,7 +20,7 @@ from practice.project.serving.tls_front import TlsFront
 from tests.processes import free_port
 from tests.project.serving.trusting import connected, trusting
 
-SHORT = Patience(head=0.3, body=30, silence=0.3, kept=0.3, refused=1)
+SHORT = Patience(head=1, body=30, silence=0.3, kept=0.3, refused=1)
 HOSTS = ["roundbook.local", "127.0.0.1"]
 SEEN = ("wsgi.url_scheme", "REMOTE_ADDR", "HTTP_X_FORWARDED_PROTO", "HTTP_X_FORWARDED_FOR")
 ASKING = "GET / HTTP/1.1\r\nHost: localhost\r\n"
@@ -63,7 +63,7 @@ class Served:
         self.stack, self.front, self.port, self.trust = stack, front, port, trust
 
     def plain(self, sent=b"", own="127.0.0.1"):
-        client = socket.create_connection(("127.0.0.1", self.port), timeout=5, source_address=(own, 0))
+        client = socket.create_connection(("127.0.0.1", self.port), timeout=60, source_address=(own, 0))
         self.stack.enter_context(client).sendall(sent)
         return client
 
@@ -78,7 +78,7 @@ class Served:
 
 
 def read_all(client) -> bytes:
-    """Return what comes until the server closes; fails after five seconds of silence."""
+    """Return what comes until the server closes; fails after a minute of silence."""
     parts = []
     with contextlib.suppress(ConnectionResetError, ssl.SSLEOFError):
         while part := client.recv(65536):
@@ -221,5 +221,6 @@ def test_when_it_ends_nobody_is_served_any_more(serve):
     served.front.end()
 
     assert read_all(client) == b""
+    served.front.thread.join(60)
     with pytest.raises(OSError):
         served.plain()

@@ -20,7 +20,7 @@ def trusting(authority: Path) -> ssl.SSLContext:
 
 def connected(port: int, context: ssl.SSLContext, host="127.0.0.1", at="127.0.0.1", own="127.0.0.1"):
     """Return a connection by TLS to a port `at` an address, asked for as `host`, from its `own` address."""
-    plain = socket.create_connection((at, port), timeout=10, source_address=(own, 0))
+    plain = socket.create_connection((at, port), timeout=60, source_address=(own, 0))
     return context.wrap_socket(plain, server_hostname=host)
 
 
@@ -65,7 +65,7 @@ class Visitor:
         return self.post("/login/", {"username": name, "password": password})
 
     def _send(self, method: str, path: str, body: str | None, headers: dict):
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
         if self.trust:
             connection.sock = connected(self.port, self.trust, self.host, own="127.0.0.2")
         with contextlib.closing(connection):
