@@ -196,23 +196,52 @@ def browser(client, user):
     return client
 
 
+PATIENCE = 60_000  # milliseconds until what does not come in a browser fails a test, also on a busy machine
+
+# A form that is recorded first (`js/queue.js`) leads on when it is sent; without signal it stays and says so.
+IS_RECORDING = """() => [...document.forms].some((form) => form.isRecorded)
+  && !document.querySelector("main .message")?.innerText.startsWith("Saved on this phone")"""
+
+
+def settle(page):
+    """Wait until what was done on a page is answered: by a page that stands there, or by a part of one."""
+    from playwright.sync_api import Error
+
+    for _ in range(PATIENCE // 20):
+        if page.is_closed():
+            return
+        with contextlib.suppress(Error):  # another page just takes its place
+            page.wait_for_load_state("domcontentloaded")
+            if not page.evaluate(IS_RECORDING) and not getattr(page, "asked", ()):
+                return
+        page.wait_for_timeout(20)
+
+
+def watch(page):
+    """Gather in `page.asked` the requests that have no answer yet."""
+    page.asked = asked = set()
+    page.on("request", lambda request: asked.add(request))
+    for answered in ("requestfinished", "requestfailed"):
+        page.on(answered, lambda request: asked.discard(request))
+
+
 @pytest.fixture(scope="session")
 def chromium():
-    from playwright.sync_api import Locator, sync_playwright
+    from playwright.sync_api import Locator, expect, sync_playwright
 
     path = shutil.which("chromium")
     if not path:
         pytest.fail("The browser tests need Debian's package chromium.")
     click = Locator.click
 
-    def click_and_load(locator, **options):
-        """Click, and wait for the page that the click leads to: Playwright waits only until it begins."""
+    def click_and_settle(locator, **options):
+        """Click, and wait for all that the click leads to: Playwright waits only until a page begins."""
         click(locator, **options)
-        if not locator.page.is_closed():
-            locator.page.wait_for_load_state("domcontentloaded")
+        settle(locator.page)
 
     with sync_playwright() as playwright, pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Locator, "click", click_and_load)
+        patch.setattr(Locator, "click", click_and_settle)
+        expect.set_options(timeout=PATIENCE)
         running = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
         yield running
         running.close()
@@ -240,7 +269,8 @@ def open_page(chromium, live_server):
             **options,
         )
         contexts.append(context)
-        context.set_default_timeout(10_000)
+        context.on("page", watch)
+        context.set_default_timeout(PATIENCE)
         if user:
             context.add_cookies([{**session_cookie(user), "url": live_server.url}])
         page = context.new_page()

@@ -23,6 +23,7 @@ from tests.factories.practice import (
     WorkFactory,
 )
 from tests.factories.stock import ItemFactory
+from tests.project.phone.test_queue import until_sent
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 RESTORED = "Restored what you had not saved yet."
@@ -56,6 +57,7 @@ class Device:
         self.open(self.horse_url)
         self.tap(work)
         self.page.locator(".choice [aria-pressed=true]").wait_for()
+        self.page.locator("#sum b").wait_for()
 
     def wait_for(self, words):
         self.page.get_by_text(words).first.wait_for()
@@ -176,14 +178,11 @@ def test_a_session_that_ends_during_a_horse_brings_the_form_back_after_the_login
 
 def test_a_horse_saved_after_its_session_ended_waits_on_the_phone_for_the_login(either):
     either.choose()
-    either.page.locator("#sum b").wait_for()
     Session.objects.all().delete()
 
     either.tap("Save")
     either.log_in()
-    for _ in range(100):
-        if not saved_work():
-            either.page.wait_for_timeout(100)
+    until_sent(either.page)
 
     assert saved_work() == [("Juniper", "Fronts")]
 
@@ -222,7 +221,6 @@ def test_another_login_on_the_device_sees_no_draft(device, django_user_model):
 
 def test_a_tap_without_a_connection_is_answered_without_a_total_and_comes_back(either):
     either.choose()
-    either.page.locator("#sum b").wait_for()
     either.page.context.set_offline(True)
 
     either.tap("Trim")
@@ -248,7 +246,6 @@ def fail_once(monkeypatch, name: str):
 
 def test_a_total_that_fails_on_the_server_says_its_number_and_the_tap_stays(device, monkeypatch):
     device.choose()
-    device.page.locator("#sum b").wait_for()
     fail_once(monkeypatch, "practice.views.visits.HorseWorkForm")
 
     device.tap("Trim")

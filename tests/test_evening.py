@@ -9,7 +9,6 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from playwright.sync_api import Error
 from pypdf import PdfReader
 
 from billing.models import Invoice, Price
@@ -73,7 +72,6 @@ class Thumb:
 
     def __init__(self, page, pace: float = 0):
         self.page, self.taps, self.pace, self.next_tap = page, 0, pace, 0.0
-        page.set_default_timeout(60_000)  # Printing the invoices takes its time on a busy machine.
 
     def tap(self, role, name):
         """Tap what has this role and name, at the thumb where it stands there."""
@@ -90,17 +88,6 @@ class Thumb:
         self.page.wait_for_timeout(max(self.next_tap - time.monotonic(), 0) * 1000)
         self.taps, self.next_tap = self.taps + 1, time.monotonic() + self.pace
         target.first.click()
-        self.page.wait_for_load_state()
-        self.page.wait_for_timeout(150)
-        while self._is_recorded():
-            self.page.wait_for_timeout(50)
-
-    def _is_recorded(self) -> bool:
-        """Whether a form is recorded on the phone and its answer not there yet (`js/queue.js`)."""
-        try:
-            return self.page.evaluate("[...document.forms].some((form) => form.isRecorded)")
-        except Error:  # the page it led to just comes
-            return True
 
 
 def log_in(page):

@@ -15,7 +15,9 @@ def test_arrow_keys_choose_enter_opens_and_escape_closes(open_page, user):
     page.goto(reverse("practice:round-today"))
     field = page.get_by_role("combobox", name="Find by name, number, or phone")
 
-    field.press_sequentially("juno")
+    with page.expect_response(lambda answer: answer.url.endswith("q=juno")):
+        field.press_sequentially("juno")
+    page.wait_for_selector(".htmx-request, .htmx-swapping, .htmx-settling", state="detached")
     page.get_by_role("option").nth(1).wait_for()
     chosen = []
     for key in ("ArrowDown", "ArrowDown", "ArrowDown", "ArrowUp"):

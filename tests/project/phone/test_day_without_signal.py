@@ -21,7 +21,7 @@ from tests.factories.practice import (
 )
 from tests.pictures import photo
 from tests.project.phone.test_kept_in_browser import keeping
-from tests.project.phone.test_queue import entries_on
+from tests.project.phone.test_queue import entries_on, until_sent
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 NAMES = ["Bramble", "Fern", "Juniper"]
@@ -103,14 +103,6 @@ def record_the_day(page, stop) -> int:
     return hand.taps
 
 
-def until_sent(page) -> None:
-    for _ in range(300):
-        if not entries_on(page):
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError(entries_on(page))
-
-
 def in_the_book(stop) -> dict:
     stop.refresh_from_db()
     return {
@@ -172,10 +164,7 @@ def test_a_connection_cut_in_the_middle_of_each_request_loses_and_doubles_nothin
 
     page = context.new_page()
     page.goto("/round/")
-    for _ in range(3 * recorded):
-        page.evaluate("dispatchEvent(new Event('online'))")
-        page.wait_for_timeout(300)
-    until_sent(page)
+    until_sent(page, ask_again=True)
 
     assert in_the_book(stop) == ALL_OF_IT
     assert [cuts.count(uuid) for uuid in dict.fromkeys(cuts)] == [3] * recorded

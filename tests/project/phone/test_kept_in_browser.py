@@ -28,6 +28,11 @@ KEPT = """async () => {
   return { login, stamp, isDone: Boolean(done), isFull: names.includes("full"), there, caches: names.length };
 }"""
 
+IS_KEPT_WITH = """async ([path, words]) => {
+  const page = await (await caches.open("pages")).match(path, { ignoreVary: true });
+  return (await page.text()).includes(words);
+}"""
+
 
 @pytest.fixture
 def stop(settings):
@@ -115,6 +120,7 @@ def test_with_signal_the_page_comes_from_the_book(phone, stop):
 
     phone.goto(stop.get_absolute_url())
     shown = phone.locator("#as-of").is_visible()
+    phone.wait_for_function(IS_KEPT_WITH, arg=[stop.get_absolute_url(), "Juniper"])
     phone.goto("/horses/")
     tab = without_signal(phone)
     tab.goto(stop.get_absolute_url())
@@ -198,7 +204,7 @@ def test_what_is_kept_can_be_looked_at_deleted_and_fetched_again(phone):
     phone.goto(reverse("phone-kept"))
     sum_, rows = phone.locator("#kept-sum"), phone.locator("[data-page]")
     count = len(kept_pages(DAY))
-    phone.get_by_text(f"{count} of {count} pages").wait_for(timeout=60_000)
+    phone.get_by_text(f"{count} of {count} pages").wait_for()
     findings, first = axe(phone), rows.first.inner_text()
 
     phone.get_by_role("button", name="Delete them").click()
@@ -207,7 +213,7 @@ def test_what_is_kept_can_be_looked_at_deleted_and_fetched_again(phone):
     phone.goto(reverse("phone-kept"))
     phone.get_by_text(f"0 of {count} pages, 0.0 MB").wait_for()  # it stays so until it is asked for
     phone.get_by_role("button", name="Get fresh copies").click()
-    phone.get_by_text(f"{count} of {count} pages").wait_for(timeout=60_000)
+    phone.get_by_text(f"{count} of {count} pages").wait_for()
 
     assert first.startswith("As of ")
     assert sum_.inner_text().endswith(" MB")

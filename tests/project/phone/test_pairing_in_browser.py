@@ -51,6 +51,7 @@ def test_a_phone_is_paired_named_and_ended(open_page, user, served):
     desk.get_by_role("heading", name="Scan this with the phone").wait_for(state="detached")
     look_at(desk, findings, "/phones/ with a phone")
     desk.get_by_role("button", name="End Wren's phone").click()
+    desk.get_by_text("Logged out there: Wren's phone.").wait_for()
     phone.goto("/round/")
     assert phone.url.endswith("/login/?next=/round/")
     assert (findings.lines(), desk.problems, phone.problems) == ([], [], [])
