@@ -12,7 +12,7 @@ const LATER = `${HERE}It goes to the book when there is signal.`;
 const OUT = `${HERE}Log in as ${LOGIN} to send it to the book.`;
 const FULL = "Not saved: this phone has no room left. Make room, then tap again.";
 const SETTLE = "/phone/settle/";
-let isReady = false;
+let hasStore = true;
 let passing = null; // the form that goes plainly
 let again = 0;
 
@@ -42,7 +42,7 @@ function goPlainly(form, submitter) {
 
 async function record(event) {
   const { target: form, submitter } = event;
-  if (!isReady || !LOGIN || form === passing || !("entry" in form.dataset) || submitter?.name === "offer") return;
+  if (!hasStore || !LOGIN || form === passing || !("entry" in form.dataset) || submitter?.name === "offer") return;
   if (location.pathname.startsWith(SETTLE)) return; // a form of an entry that is to settle
   event.preventDefault();
   event.stopImmediatePropagation();
@@ -52,7 +52,7 @@ async function record(event) {
   try {
     await keep(entry);
   } catch {
-    if (navigator.onLine) return goPlainly(form, submitter);
+    if (!hasStore || navigator.onLine) return goPlainly(form, submitter);
     delete form.isRecorded;
     return say(submitter ?? form, FULL);
   }
@@ -113,12 +113,11 @@ addEventListener("pageshow", () => {
 });
 store().then(
   async () => {
-    isReady = true;
     const told = sessionStorage.getItem("told");
     sessionStorage.removeItem("told");
     if (told) tell(told);
     if ((await kept()).length) await sendNow();
     else await show();
   },
-  () => {}, // no store: forms go plainly
+  () => (hasStore = false), // forms go plainly
 );

@@ -19,6 +19,20 @@ ENTRIES = """async () => {
   return (await kept()).map(({ title, path, login, fields }) => [title, path, login, name(fields)]);
 }"""
 
+# The store of a slow phone: it is open only after `openStore()`.
+SLOW_STORE = """{
+  const open = IDBFactory.prototype.open;
+  IDBFactory.prototype.open = function (...given) {
+    const asked = {};
+    window.openStore = () => {
+      const request = open.apply(this, given);
+      for (const name of ["onupgradeneeded", "onsuccess"])
+        request[name] = (event) => { asked.result = request.result; asked[name](event); };
+    };
+    return asked;
+  };
+}"""
+
 
 @pytest.fixture
 def phone(open_page, user, settings):
@@ -110,6 +124,18 @@ def test_without_signal_it_is_on_the_phone_and_goes_when_there_is_signal(phone):
     phone.context.set_offline(False)
     phone.locator("[data-count=here]").wait_for(state="hidden")
     assert (names(), entries_on(phone)) == (["Petra Quill"], [])
+
+
+def test_a_form_that_is_sent_before_the_store_is_open_is_recorded_all_the_same(phone):
+    phone.add_init_script(SLOW_STORE)
+    type_a_client(phone)
+    phone.context.set_offline(True)
+
+    phone.get_by_role("button", name="Save").evaluate("button => button.click()")
+    phone.evaluate("openStore()")
+
+    phone.get_by_text(HERE).wait_for()
+    assert entries_on(phone) == [["New client", "/clients/add/", "farrier", "Petra Quill"]]
 
 
 def test_a_closed_tab_loses_nothing(phone):
