@@ -38,7 +38,9 @@ def test_the_demo_practice_stands_up_to_every_check(demo, db):
     today = Visit.objects.filter(date=TODAY).values_list("status", flat=True)
     assert (counts, set(today)) == ([60, 25, 15], {"done", "planned"})
     assert Invoice.objects.filter(credit_applied__gt=0).exists()
-    assert len(list((demo / "files").iterdir())) == len(rows_of(demo, "files.csv")) == 3  # receipts
+    assert (
+        len(list((demo / "files").iterdir())) == len(rows_of(demo, "files.csv")) == 7
+    )  # 3 receipts, 4 drawings
 
     issued = [
         (row["number"], row["client"], row["issued"], *(int(row[c].replace(".", "")) for c in ("net", "tax")))

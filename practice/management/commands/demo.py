@@ -11,14 +11,18 @@ from billing.actions.expenses import change_expense
 from billing.actions.invoicing import close_days
 from billing.actions.receipts import clean_receipt
 from billing.models import Expense, Invoice
+from practice.actions.photos import add_photos
 from practice.lib.errors import RuleBroken
 from practice.lib.formats import counted
 from practice.lib.kept_files import draft_of
+from practice.lib.pictures import clean_photo
 from practice.lib.profile import Profile
 from practice.lib.today import today
+from practice.models import Finding
 from practice.project.book.importer import import_book
 from practice.project.book_command import BookCommand
 from practice.project.demo.credits import credit_some
+from practice.project.demo.hoof_drawings import drawings
 from practice.project.demo.paying import payments
 from practice.project.demo.receipts import pictures
 from practice.project.demo.season import make_season
@@ -46,6 +50,8 @@ class Command(BookCommand):
         self.bring_in(rows)
         for ref, picture in pictures(rows["expenses.csv"]).items():
             change_expense(Expense.objects.get(ref=ref), receipt=clean_receipt(picture))
+        for uuid, (picture, note) in drawings(rows["findings.csv"]).items():
+            self.keep_drawing(Finding.objects.select_related("visit", "horse").get(uuid=uuid), picture, note)
         begin = now - timedelta(days=366 * years)
         close_days(begin, now - timedelta(days=1), now, progress=self.say_day)
         issued = Invoice.objects.select_related("client").order_by("issued", "pk")
@@ -68,6 +74,11 @@ class Command(BookCommand):
             report = import_book(folder)
         if report.problems:
             raise CommandError("\n".join(str(problem) for problem in report.problems[:20]))
+
+    def keep_drawing(self, finding: Finding, picture: bytes, note: str) -> None:
+        visit = finding.visit
+        named = {"visit": visit, "finding": finding, "uuid": finding.uuid, "note": note}
+        add_photos(finding.horse, [clean_photo(picture)], visit.date, **named)
 
     def say_day(self, day) -> None:
         if day.day == 1:

@@ -5,6 +5,8 @@ SCHOOL_NOTE = "Lessons until 4. Shoe in the wash stall, not in the aisle."
 LOOSE_DOG = "Loose dog. Honk before you get out."
 STEEP = "Steep drive. Turn around at the top, not at the barn."
 
+VET = "Dr. Ansel Brackwater"
+
 PRACTICE = {
     "name": "Marrack Farriery",
     "home_statement": "The books are kept, rounds are planned and shoes are stored at home. There is no other"
@@ -26,6 +28,8 @@ PRACTICE = {
     "travel_rule": "per_distance",
     "travel_rate": "0.85",
     "set_aside_percent": "25",
+    "vet_name": VET,
+    "vet_phone": "555-0178",
     "pay_note": "At the barn: cash or check, at the next visit\n"
     "By mail: check to Marrack Farriery, 4 Tongs Row, Ember Ford",
 }
@@ -190,7 +194,7 @@ HORSE_NOTES = {
 }
 SIZE_UP = "Feet have spread. Went up a size."
 SIZE_DOWN = "Toes came back. Went down a size."
-FINDING = "Red spot the size of a quarter. Showed it to the owner."
+RED, FINDING = "red or purple sole", "The size of a quarter. Showed the owner."
 BURNED = "Burned it thin in the fire."
 NOBODY_THERE = "Nobody there, and no answer on the phone. Waited twenty minutes."
 REFERRED = "You sent us a client: thank you"

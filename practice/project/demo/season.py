@@ -22,6 +22,7 @@ from practice.project.demo.days import (
     working_day,
 )
 from practice.project.demo.factories import VisitRow, restart
+from practice.project.demo.feet import keep_feet
 from practice.project.demo.paying import deposits, equipment, estimated, expenses, repeating
 from practice.project.demo.shoeing import Shoeing
 from practice.project.demo.truck import DemoTruck, items, open_order
@@ -174,6 +175,7 @@ def make_season(years: int, seed: int, today: date) -> dict[str, list[dict]]:
     season = Season(begin, today)
     season.live()
     rows = season.rows
+    keep_feet(rows, season.horses, today)
     rows["practice.csv"] = [scenario.PRACTICE]
     rows["clients.csv"], rows["places.csv"] = season.clients, season.places
     rows["horses.csv"] = [horse.row for horse in season.horses]

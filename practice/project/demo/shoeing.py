@@ -70,7 +70,7 @@ class Shoeing:
                 "horse": horse.ref,
                 "foot": "LF",
                 "zone": "sole",
-                "kind": "red sole",
+                "kind": scenario.RED,
                 "note": scenario.FINDING,
                 "refer_to_vet": "no",
             }
