@@ -153,10 +153,12 @@ def findings_part(horse: Horse, profile: Profile, room: Room) -> PaperPart:
     rows = []
     for row in findings[: room.rows]:
         said = [row.kind, row.marked, f"{row.get_foot_display().lower()}, {row.zone}", row.note]
+        if row.told_who:
+            said.append(f"told {row.told_who}")
         if row.resolved_on:
             said.append(f"seen to {formats.medium_date(row.resolved_on, profile.locale)}")
         day = formats.medium_date(row.visit.date, profile.locale)
-        rows.append((day, cut("; ".join(filter(None, said)), room.letters)))
+        rows.append((day, cut("; ".join(words.rstrip(".") for words in said if words), room.letters)))
     return PaperPart("Findings, as seen", rows, left_out(findings.count(), room, "finding"))
 
 

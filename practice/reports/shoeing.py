@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.forms import model_to_dict
+from django.utils.text import capfirst
 
 from practice.lib import formats
 from practice.lib.list_rows import ListRow
@@ -108,9 +109,9 @@ def said_of_foot(
         return said
     own = {
         shoeing.SHOE: record.shoe,
-        shoeing.FITTED: record.get_fitted_display(),
+        shoeing.FITTED: record.fitted,
         shoeing.FIT: record.fit,
-        shoeing.CLIPS: record.get_clips_display(),
+        shoeing.CLIPS: record.get_clips_display().lower(),
         shoeing.PAD: record.pad,
         shoeing.PACKING: record.packing,
         shoeing.ANGLE: angle_in_words(record.angle, profile),
@@ -233,7 +234,7 @@ def feet_of(horse: Horse, on: date, profile: Profile) -> FeetOfHorse:
     """Return what is said of a horse's feet on a day."""
 
     def rows(lines: list[PrescribedLine]) -> list[ListRow]:
-        return [ListRow(line.url, line.what, more=line.who, fact=line.until) for line in lines]
+        return [ListRow(line.url, capfirst(line.what), more=line.who, fact=line.until) for line in lines]
 
     latest = visits_with(horse).filter(date__lte=on, work__service__resets_cycle=True, work__horse=horse)
     visit = latest.distinct().first()

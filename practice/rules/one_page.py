@@ -21,7 +21,7 @@ class Room:
 
 
 # Tried one after the other until the page holds it all.
-ROOMS = (Room(5, 170), Room(4, 120), Room(3, 90), Room(2, 66), Room(1, 48))
+ROOMS = (Room(10, 170), Room(5, 170), Room(4, 120), Room(3, 90), Room(2, 66), Room(1, 48))
 
 
 def cut(words: str, letters: int) -> str:

@@ -113,7 +113,7 @@ def test_the_record_says_what_the_horse_wears_and_what_was_seen_on_it(horse):
     shoeing(horse, DAY - timedelta(weeks=6), angle=D(52))
     said = {"angle": D(53), "toe_length": D("3.25"), "toe_unit": "in", "nails_outside": 3, "nails_inside": 3}
     visit = shoeing(horse, DAY, **said)
-    FindingFactory(visit=visit, horse=horse, note="Since the last rain.", marked="slight")
+    FindingFactory(visit=visit, horse=horse, note="Since the last rain.", marked="slight", told_who="Ann.")
     prescribe(horse, ["LF"], shoe="egg bar", by="Dr. Quill", valid_from=DAY)
     pictures = add_photos(horse, [photo()], DAY, what="x-ray", note="From the side")
 
@@ -128,7 +128,7 @@ def test_the_record_says_what_the_horse_wears_and_what_was_seen_on_it(horse):
         "Nails 6 × Slim No 4 (3 outside, 3 inside)",
         "Angle 53° ▲ was 52°",
         "From Dr. Quill, Oct 14, 2026 egg bar, left fore",
-        "Oct 14, 2026 red sole; slight; left fore, sole; Since the last rain.",
+        "Oct 14, 2026 red sole; slight; left fore, sole; Since the last rain; told Ann",
         "Oct 14, 2026 LF 53°, 3.25 in; RF 53°, 3.25 in",
         "Sep 2, 2026 LF 52°",
         "Full set",

@@ -138,6 +138,7 @@ def test_a_horse_shows_its_latest_photos_and_leads_to_all(browser, horse):
 
     assert (page.count("<img"), every.count("<img")) == (6, 8)
     assert 'alt="Hoof, Oct 8, 2026: Toe first"' in page and "All 8 photos" in page
+    assert '<p class="small" aria-hidden="true">Toe first</p>' in page
 
 
 def test_what_is_said_of_a_photo_can_be_changed(browser, horse):

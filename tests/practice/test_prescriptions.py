@@ -189,7 +189,7 @@ def test_a_prescription_is_ended_and_stays_on_record(browser, horse):
     feet = feet_of(horse, DAY, Profile.current())
     assert feet.prescribed == []
     assert [(line.name, line.fact) for line in feet.earlier] == [
-        ("bar shoe, left fore", "until Oct 13, 2026")
+        ("Bar shoe, left fore", "until Oct 13, 2026")
     ]
 
 

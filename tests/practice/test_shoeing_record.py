@@ -121,9 +121,9 @@ def test_the_record_and_the_materials_together_say_what_a_foot_wears(horse, item
 
     assert said(shoeing) == {
         "Shoe": ("Plain 2", None),
-        "Fitted": ("Hot-fitted", None),
+        "Fitted": ("hot", None),
         "Nails": ("6 × Slim No 4 (3 outside, 2 inside)", None),
-        "Clips": ("Side clips", None),
+        "Clips": ("side clips", None),
         "Pad": ("leather", None),
         "Angle": ("52.5°", None),
         "Toe length": ("3.25 in", None),
