@@ -22,6 +22,9 @@ from pathlib import Path
 
 from tests.processes import ROOT, surroundings
 
+# PostgreSQL hears that a client was killed only after the statement that it is at, a COMMIT perhaps.
+SESSIONS = "SELECT 1 FROM pg_stat_activity WHERE backend_type = 'client backend'"
+
 
 class PreparedBook:
     """The process and its book: `run("backup", file)` is what `run_command` is. The book can be put back."""
@@ -51,6 +54,8 @@ class PreparedBook:
     def kill(self, *arguments, after: float) -> float | None:
         """Kill a command after so many seconds; return how long it took where it had ended by then."""
         answer = self.ask(arguments=arguments, after=after)
+        while self.url and self.on_server(f"{SESSIONS} AND datname = '{self.name}'"):
+            time.sleep(0.01)
         return None if answer["code"] == -signal.SIGKILL else answer["seconds"]
 
     def state(self) -> dict:
@@ -86,11 +91,12 @@ class PreparedBook:
     def name(self) -> str:
         return self.url.rsplit("/", 1)[1]
 
-    def on_server(self, sql: str) -> None:
+    def on_server(self, sql: str) -> list[tuple]:
         import psycopg
 
         with psycopg.connect(self.url.rsplit("/", 1)[0] + "/postgres", autocommit=True) as server:
-            server.execute(sql)
+            cursor = server.execute(sql)
+            return cursor.fetchall() if cursor.description else []
 
     def sql(self, query: str) -> list[tuple]:
         """Ask the book's database, or change it, from outside; return the rows."""
