@@ -1,7 +1,6 @@
-"""Pages of messages: sending one and many, what is printed, wording, the mail server, reminders, disputes."""
+"""Pages of messages: sending one and many, what is printed, and what became of them."""
 
-import stat
-from datetime import date, timedelta
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
@@ -9,7 +8,7 @@ from django.urls import reverse
 
 from billing.actions.crediting import issue_credit_note
 from billing.actions.payments import record_payment
-from billing.models import Dispute, Invoice, MailSettings, Message, MessageText, SharedLink
+from billing.models import Message, MessageText, SharedLink
 from billing.papers.statement_messages import STATEMENT
 from billing.reports.shared import token_of
 from billing.reports.statement import statement_of
@@ -19,19 +18,9 @@ from tests.factories.billing import InvoiceFactory
 from tests.factories.mail import NOON, MailSettingsFactory, MessageFactory
 from tests.factories.practice import DAY, ClientFactory, HorseFactory, ProfileFactory
 from tests.factories.stock import OrderFactory, SupplierFactory
-from tests.mail_server import mail_server
 
 pytestmark = pytest.mark.django_db
 State = Message.State
-SETTINGS = {
-    "host": "mail.example.com",
-    "port": "465",
-    "security": "tls",
-    "username": "garrow",
-    "password": "six nails",
-    "from_name": "Garrow Farriery",
-    "from_address": "office@garrow.example",
-}
 
 
 @pytest.fixture(autouse=True)
@@ -312,167 +301,3 @@ def test_messages_are_found_by_state_and_words(browser, query, found):
 
     assert len(page.context["table"].rows) == found
     assert page.context["heading"] == "1 message may or may not have arrived."
-
-
-def test_the_password_goes_into_a_file_that_nobody_else_reads_and_is_never_shown(browser, settings, tmp_path):
-    settings.DATA_DIR = tmp_path
-    url = reverse("billing:mail-settings")
-
-    browser.post(url, SETTINGS)
-    page = browser.get(url).content.decode()
-
-    file = tmp_path / "mail_password"
-    assert stat.S_IMODE(file.stat().st_mode) == 0o600
-    assert ("six nails" in file.read_text(), "six nails" in page) == (True, False)
-    assert "six nails" not in str(MailSettings.objects.values_list().get())
-
-
-def test_a_blank_password_keeps_the_old_one_but_another_server_never_gets_it(browser, settings, tmp_path):
-    settings.DATA_DIR = tmp_path
-    url = reverse("billing:mail-settings")
-    browser.post(url, SETTINGS)
-
-    browser.post(url, SETTINGS | {"password": "", "port": "587", "security": "starttls"})
-    answer = browser.post(url, SETTINGS | {"password": "", "host": "thief.example"})
-
-    assert answer.context["form"].non_field_errors() == ["Type the password of garrow at thief.example."]
-    row = MailSettings.objects.get()
-    assert (row.host, row.port, row.security) == ("mail.example.com", 587, "starttls")
-
-
-def test_mail_never_leaves_this_machine_without_encryption(browser):
-    answer = browser.post(reverse("billing:mail-settings"), SETTINGS | {"security": "none"})
-
-    assert answer.context["form"].non_field_errors()[0].startswith("Choose TLS or STARTTLS")
-    assert MailSettings.objects.count() == 0
-
-
-def test_a_test_message_says_how_the_server_answered(browser):
-    url, answers = reverse("billing:mail-test"), []
-    with mail_server() as server:
-        MailSettingsFactory(port=server.port)
-        answers += said(browser.post(url, follow=True))
-        server.handler.rules["rcpt"] = lambda to: "550 nobody here"
-        answers += said(browser.post(url, follow=True))
-
-    assert answers == [
-        "127.0.0.1 accepted the test message (250 Taken). It should arrive at office@garrow.example soon.",
-        "The test message was not sent. The server answered 550 nobody here",
-    ]
-    assert [letter["To"] for letter in server.letters] == ["Garrow Farriery <office@garrow.example>"]
-
-
-def test_the_practices_own_wording_is_what_is_sent(browser):
-    url = reverse("billing:message-text", args=["invoice"])
-    invoice = InvoiceFactory(client__email="ann@barn.example", number="GF-1")
-
-    browser.post(url, {"subject": "Rechnung {number}", "text": "Bitte {open} bis {due}."})
-
-    form = browser.get(reverse("billing:invoice-send", args=[invoice.pk])).context["form"]
-    assert [form["subject"].value(), form["text"].value()] == [
-        "Rechnung GF-1",
-        "Bitte $100.00 bis October 14, 2026.",
-    ]
-
-
-def test_a_preview_fills_in_examples_and_saves_nothing(browser):
-    url = reverse("billing:message-text", args=["invoice"])
-
-    page = browser.post(url, {"subject": "Bill {number}", "text": "Hi {client}", "preview": "yes"})
-
-    preview = page.context["preview"]
-    assert (preview.subject, preview.text) == ("Bill GF-2026-0187", "Hi Ann Birch")
-    assert MessageText.objects.count() == 0
-
-
-def test_a_word_that_is_not_filled_in_is_refused_beside_its_field(browser):
-    url = reverse("billing:message-text", args=["order"])
-
-    errors = browser.post(url, {"subject": "Order", "text": "For {client}"}).context["form"].errors
-
-    assert errors == {
-        "text": [
-            "{client} is not filled in here."
-            " Use {supplier}, {number}, {date}, {practice}, {address}, {phone}."
-        ]
-    }
-    assert MessageText.objects.count() == 0
-
-
-def test_reminders_come_one_after_the_other(browser):
-    url = reverse("billing:message-text", args=["reminder-2"])
-
-    answer = browser.post(url, {"subject": "a", "text": "b", "days": "7"})
-
-    assert "7, 7, and 42 days" in answer.context["form"].non_field_errors()[0]
-    assert MessageText.objects.count() == 0
-
-
-def test_the_original_wording_comes_back(browser):
-    url = reverse("billing:message-text", args=["invoice"])
-    browser.post(url, {"subject": "Bill", "text": "Pay"})
-
-    browser.post(f"{url}reset/")
-
-    assert browser.get(url).context["form"]["subject"].value() == "Invoice {number} from {practice}"
-
-
-def overdue(days: int, **more) -> Invoice:
-    due = DAY - timedelta(days=days)
-    return InvoiceFactory(issued=due - timedelta(days=14), due=due, **more)
-
-
-def test_reminders_are_proposed_by_their_days_and_sent_only_when_checked(browser):
-    MailSettingsFactory()
-    checked, left = overdue(7, client__email="ann@barn.example"), overdue(9, client__email="ben@barn.example")
-    overdue(6, client__email="cora@barn.example")
-    url = reverse("billing:reminder-list")
-
-    page = browser.get(url)
-    pressed = [said(browser.post(url, {"invoice": [checked.pk]}, follow=True)) for _ in "ab"]
-
-    assert page.context["heading"] == "2 reminders due."
-    assert [invoice.pk for invoice, _ in page.context["by_mail"]] == [left.pk, checked.pk]
-    assert pressed == [["1 reminder queued to send."], ["No reminder is checked, so none is sent."]]
-    assert waiting() == [("reminder-1", checked.number, "ann@barn.example")]
-
-
-def test_the_next_reminder_comes_when_its_days_have_passed(browser):
-    MailSettingsFactory()
-    invoice = overdue(40, client__email="ann@barn.example")
-    sent = NOON - timedelta(days=13)
-    MessageFactory(kind="reminder-1", about=invoice.number, state=State.SENT, queued_at=sent)
-    url, found = reverse("billing:reminder-list"), []
-
-    for at in (sent, sent - timedelta(days=1)):
-        Message.objects.update(queued_at=at)
-        found.append([row.more for _, row in browser.get(url).context["by_mail"]])
-
-    assert found == [[], [f"Second reminder, {invoice.number}"]]
-
-
-def test_a_dispute_stops_reminders_until_it_is_settled(browser):
-    invoice = overdue(30, client__email="ann@barn.example")
-    reminders = reverse("billing:reminder-list")
-
-    browser.post(reverse("billing:dispute-add", args=[invoice.pk]), {"note": "Two shoes, not four."})
-    during = browser.get(reminders).context["heading"]
-    shown = browser.get(invoice.get_absolute_url()).context["page"].dispute
-    browser.post(reverse("billing:dispute-settle", args=[shown.pk]))
-
-    assert (during, shown.note) == ("No reminder is due.", "Two shoes, not four.")
-    assert browser.get(reminders).context["heading"] == "1 reminder due."
-    assert Dispute.objects.get().settled_on == DAY
-
-
-def test_an_invoice_is_disputed_once_at_a_time(browser):
-    invoice = overdue(30)
-    url = reverse("billing:dispute-add", args=[invoice.pk])
-
-    answers = [browser.post(url, {"note": "Wrong"}) for _ in "ab"]
-
-    assert [answer.status_code for answer in answers] == [302, 200]
-    assert answers[1].context["form"].non_field_errors() == [
-        f"Invoice {invoice} is already marked as disputed."
-    ]
-    assert list(invoice.disputes.values_list("opened_on", flat=True)) == [date(2026, 10, 14)]
