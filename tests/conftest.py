@@ -196,7 +196,7 @@ def browser(client, user):
     return client
 
 
-PATIENCE = 60_000  # milliseconds until what does not come in a browser fails a test, also on a busy machine
+BROWSER_PATIENCE = 60_000  # milliseconds until what does not come fails a test, also on a busy machine
 
 # A form that is recorded first (`js/queue.js`) leads on when it is sent; without signal it stays and says so.
 IS_RECORDING = """() => [...document.forms].some((form) => form.isRecorded)
@@ -207,7 +207,7 @@ def settle(page):
     """Wait until what was done on a page is answered: by a page that stands there, or by a part of one."""
     from playwright.sync_api import Error
 
-    for _ in range(PATIENCE // 20):
+    for _ in range(BROWSER_PATIENCE // 20):
         if page.is_closed():
             return
         with contextlib.suppress(Error):  # another page just takes its place
@@ -241,7 +241,7 @@ def chromium():
 
     with sync_playwright() as playwright, pytest.MonkeyPatch.context() as patch:
         patch.setattr(Locator, "click", click_and_settle)
-        expect.set_options(timeout=PATIENCE)
+        expect.set_options(timeout=BROWSER_PATIENCE)
         running = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
         yield running
         running.close()
@@ -270,7 +270,7 @@ def open_page(chromium, live_server):
         )
         contexts.append(context)
         context.on("page", watch)
-        context.set_default_timeout(PATIENCE)
+        context.set_default_timeout(BROWSER_PATIENCE)
         if user:
             context.add_cookies([{**session_cookie(user), "url": live_server.url}])
         page = context.new_page()

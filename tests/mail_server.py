@@ -90,7 +90,7 @@ def mail_server(login: bool = False, **rules):
     """Serve on a free port of loopback; yield it as RunningMail."""
     handler, port = MailHandler(**rules), free_port()
     how = {"authenticator": handler.authenticate, "auth_required": True, "auth_require_tls": False}
-    controller = PickyController(handler, "127.0.0.1", port, **(how if login else {}))
+    controller = PickyController(handler, "127.0.0.1", port, ready_timeout=60, **(how if login else {}))
     controller.start()
     try:
         yield RunningMail(port, handler)

@@ -20,7 +20,7 @@ from contextlib import closing, contextmanager
 from importlib import import_module
 from pathlib import Path
 
-from tests.processes import ROOT, surroundings
+from tests.processes import PATIENCE, ROOT, surroundings
 
 # PostgreSQL hears that a client was killed only after the statement that it is at, a COMMIT perhaps.
 SESSIONS = "SELECT 1 FROM pg_stat_activity WHERE backend_type = 'client backend'"
@@ -111,7 +111,7 @@ class PreparedBook:
 
     def end(self) -> None:
         self.process.stdin.close()
-        self.process.wait(timeout=30)
+        self.process.wait(timeout=PATIENCE)
         self.process.stdout.close()
         if self.url and self.kept.exists():
             self.on_server(f'DROP DATABASE IF EXISTS "{self.name}_kept"')

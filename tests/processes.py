@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+PATIENCE = 600  # seconds until a process that does not end fails a test, also on a busy machine
 
 
 def surroundings(**variables) -> dict:
@@ -30,7 +31,7 @@ def run_command(*arguments, **variables) -> subprocess.CompletedProcess:
         stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=PATIENCE,
     )
 
 
@@ -71,7 +72,7 @@ class Started:
         """End it by a signal; return the exit code and the seconds it took."""
         began = time.monotonic()
         self.process.send_signal(by)
-        return self.process.wait(timeout=30), time.monotonic() - began
+        return self.process.wait(timeout=PATIENCE), time.monotonic() - began
 
 
 @contextlib.contextmanager

@@ -37,6 +37,7 @@ from tests.factories.billing import EquipmentFactory
 from tests.factories.practice import ClientFactory, ProfileFactory, VehicleFactory, trim
 from tests.factories.stock import ItemFactory
 from tests.pictures import PDF
+from tests.processes import PATIENCE
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -113,7 +114,7 @@ def recalculated(content: bytes, tmp_path) -> dict[str, list[list]]:
         cwd=tmp_path,
         check=True,
         capture_output=True,
-        timeout=120,
+        timeout=PATIENCE,
     )
     book = load_workbook(tmp_path / "out" / "in.xlsx", data_only=True)
     return {sheet.title: [[cell.value for cell in row] for row in sheet.iter_rows()] for sheet in book}

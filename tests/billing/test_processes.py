@@ -18,7 +18,7 @@ from billing.papers.documents import invoice_pdf, pdf_path
 from practice.models import Visit
 from tests.factories.practice import DAY, ClientFactory, ProfileFactory, trim
 from tests.papers import plain_paper
-from tests.processes import ROOT, run_command, surroundings
+from tests.processes import PATIENCE, ROOT, run_command, surroundings
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
 DAYS = 4
@@ -102,7 +102,7 @@ def season():
 
 def test_eight_processes_close_the_same_days_and_issue_one_set_of_invoices(season, tmp_path, capsys):
     closers = [child(CLOSER, tmp_path, number, season[0], season[-1]) for number in range(8)]
-    said = [closer.communicate(timeout=120)[0].strip() for closer in closers]
+    said = [closer.communicate(timeout=PATIENCE)[0].strip() for closer in closers]
 
     with capsys.disabled():
         print("\nwho issued what:", *said, sep="\n  ")
@@ -121,7 +121,7 @@ def test_eight_processes_that_credit_and_close_at_once_leave_no_gap_and_credit_n
     """Five invoices of 50.00 have room for 25 credit notes of 10.00; 40 are asked for."""
     close_days(season[0], season[0], season[0])
     creditors = [child(CREDITOR, tmp_path, n, season[0], season[1], season[-1]) for n in range(8)]
-    said = [creditor.communicate(timeout=120)[0].split() for creditor in creditors]
+    said = [creditor.communicate(timeout=PATIENCE)[0].split() for creditor in creditors]
 
     with capsys.disabled():
         print("\nwho credited what:", *map(" ".join, said), sep="\n  ")
@@ -154,7 +154,7 @@ def test_eight_who_open_a_paper_that_is_not_made_yet_all_get_it(settings, tmp_pa
     for _ in range(10):
         trim()
     invoices = close_days(DAY, DAY, DAY).invoices
-    together = Barrier(8, timeout=60)
+    together = Barrier(8, timeout=PATIENCE)
 
     def open_with_the_others(invoice):
         together.wait()

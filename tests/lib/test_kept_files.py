@@ -22,7 +22,7 @@ from practice.lib.logo import keep_logo
 from tests.folders import content_of
 from tests.full_disk import no_file_larger_than
 from tests.pictures import photo
-from tests.processes import ROOT, surroundings
+from tests.processes import PATIENCE, ROOT, surroundings
 
 WRITERS, ROUNDS = 8, 40
 WRITES = """
@@ -137,7 +137,7 @@ def test_a_note_that_names_no_draft_deletes_nothing(folder, note):
 
 @pytest.mark.parametrize("write", [keep_file, replace_file])
 def test_threads_that_write_one_file_at_once_leave_it_whole_and_nothing_else(write, folder):
-    path, together = folder / "2026" / "GF-2026-0001.pdf", Barrier(WRITERS, timeout=20)
+    path, together = folder / "2026" / "GF-2026-0001.pdf", Barrier(WRITERS, timeout=PATIENCE)
 
     def write_often(number):
         for _ in range(ROUNDS):
@@ -169,7 +169,7 @@ def test_processes_that_write_the_same_files_at_once_leave_them_whole_and_nothin
         writer.stdin.write(b"\n")
         writer.stdin.flush()
     for writer in writers:
-        writer.communicate(timeout=60)
+        writer.communicate(timeout=PATIENCE)
 
     contents = content_of(folder / "2026")
     assert [writer.returncode for writer in writers] == [0] * 4

@@ -50,7 +50,7 @@ def test_what_is_queued_is_sent_once_its_transaction_has_ended_by_one_of_two_wor
         all_sent = until(lambda: not Message.objects.exclude(state="sent").exists())
         ended.set()
         for worker in workers:
-            worker.join(10)
+            worker.join(60)
 
     assert (before, all_sent, [worker.is_alive() for worker in workers]) == (0, True, [False, False])
     assert sorted(server.counted().values()) == [1] * 5

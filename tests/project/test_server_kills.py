@@ -10,7 +10,7 @@ import sys
 import pytest
 
 from tests.killed_server import BATCH
-from tests.processes import ROOT, surroundings
+from tests.processes import PATIENCE, ROOT, surroundings
 
 ROUNDS = 100
 
@@ -24,7 +24,7 @@ def test_a_hundred_kills_lose_nothing_that_was_answered_and_double_nothing_that_
         stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
-        timeout=300,
+        timeout=PATIENCE,
     )
 
     assert ended.returncode == 0, ended.stderr

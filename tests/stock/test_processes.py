@@ -11,7 +11,7 @@ from stock.actions.valuing import value_items
 from stock.models import Balance, Movement, Shelf, Valuation
 from stock.reports.counting import ToCount, things_to_count
 from tests.factories.stock import ItemFactory, receipt
-from tests.processes import ROOT, surroundings
+from tests.processes import PATIENCE, ROOT, surroundings
 from tests.stock.balances import balances_that_differ
 
 pytestmark = [pytest.mark.slow, pytest.mark.django_db(transaction=True)]
@@ -59,7 +59,7 @@ def test_two_that_use_the_last_pair_at_once_are_both_written_down_and_it_is_to_b
     shoe = ItemFactory()
     receipt(shoe, "2", "3", on=date(2026, 1, 2))
 
-    assert [process.wait(timeout=120) for process in run_at_once(LAST_PAIR, tmp_path, 2)] == [0, 0]
+    assert [process.wait(timeout=PATIENCE) for process in run_at_once(LAST_PAIR, tmp_path, 2)] == [0, 0]
 
     assert Movement.objects.filter(kind="use").count() == 2
     assert list(Shelf.objects.values_list("on_hand", "value")) == [(-2, -6)]
@@ -90,7 +90,7 @@ def test_what_processes_take_at_once_is_all_written_and_costed_as_if_in_turn(tmp
 
     processes = run_at_once(USER, tmp_path, PROCESSES)
 
-    assert [process.wait(timeout=120) for process in processes] == [0] * PROCESSES
+    assert [process.wait(timeout=PATIENCE) for process in processes] == [0] * PROCESSES
     assert Movement.objects.filter(kind="use").count() == 2 * PROCESSES * USES
     left = Decimal(60 - 2 * PROCESSES * USES)
     assert list(Shelf.objects.values_list("on_hand", flat=True)) == [left, left]

@@ -10,7 +10,7 @@ import time
 import pytest
 
 from practice.project.serving.cookies import PREFIX
-from tests.processes import ROOT, free_port, started, surroundings
+from tests.processes import PATIENCE, ROOT, free_port, started, surroundings
 from tests.project.serving.trusting import Visitor, trusting
 
 FOLDER = ROOT / "practice" / "project" / "serving" / "small_server"
@@ -53,11 +53,11 @@ def behind_caddy(caddy, folder, variables):
             yield port, trust_once_it_serves(process, root, port)
         finally:
             process.terminate()
-            process.communicate(timeout=20)
+            process.communicate(timeout=PATIENCE)
 
 
 def trust_once_it_serves(process, root, port):
-    for _ in range(300):
+    for _ in range(3000):
         assert process.poll() is None, process.stdout.read()
         with contextlib.suppress(OSError):
             trust = trusting(root)
@@ -87,7 +87,7 @@ def test_a_phone_logs_in_through_caddy(caddy, absent_book, tmp_path):
 def test_caddy_takes_its_file_as_it_is(caddy):
     process = caddy((FOLDER / "Caddyfile").read_text(), "validate")
 
-    said, _ = process.communicate(timeout=60)
+    said, _ = process.communicate(timeout=PATIENCE)
 
     assert (process.returncode, said.splitlines()[-1]) == (0, "Valid configuration")
 
