@@ -8,6 +8,8 @@ from typing import Any
 from practice.lib import formats
 from practice.lib.profile import Profile
 from practice.models import FootRecord, Horse, MaterialUse, Prescription
+from practice.rules.by_foot import named
+from practice.rules.horse_work import FEET
 from stock.models import ItemKind
 
 # What of a record a time after it repeats; a measure is never copied as if it had been taken again.
@@ -81,11 +83,17 @@ def lines_of_prescriptions(rows: Iterable[Prescription], profile: Profile) -> li
         PrescribedLine(
             same[0].get_absolute_url(),
             who,
-            f"{what}, {formats.listed(row.get_foot_display().lower() for row in same)}",
+            f"{what}, {_named_feet(same)}",
             f"until {formats.medium_date(end, profile.locale)}" if end else "",
         )
         for (who, what, end), same in feet.items()
     ]
+
+
+def _named_feet(rows: Iterable[Prescription]) -> str:
+    """Return the feet of prescriptions in words: `each fore foot`."""
+    feet = {row.foot for row in rows}
+    return named(tuple(foot for foot in FEET if foot in feet)).lower()
 
 
 def _who_and_what(row: Prescription, profile: Profile) -> tuple[str, str]:

@@ -133,7 +133,7 @@ def test_prescriptions_alike_are_one_line_with_who_and_when(horse, bar):
 
     assert [line.words for line in prescribed_lines(horse, DAY, Profile.current())] == [
         "From Dr. Quill, Oct 3, 2026: Egg bar 2, side clips, pad: leather, packing: pine tar,"
-        " 53.5° target angle, Wide heels, left fore and right fore.",
+        " 53.5° target angle, Wide heels, each fore foot.",
         "Your own, Oct 14, 2026: trailer shoe, left hind.",
     ]
     assert other_prescriptions(horse, DAY, Profile.current()) == []
