@@ -1,10 +1,12 @@
 """The pages of the day on a small phone, one-handed: in the sun, and with letters of twice the size."""
 
+import shutil
+
 import pytest
 from django.urls import reverse
 
 from practice.models import Visit
-from tests.conftest import CHROMIUM_FLAGS, session_cookie
+from tests.conftest import CHROMIUM_FLAGS, HEADLESS, session_cookie
 from tests.factories.practice import DAY
 from tests.test_accessibility import TOO_WIDE, axe
 from tests.walk import book_of_all_pages
@@ -50,7 +52,8 @@ def test_in_the_sun_what_is_tapped_is_high_enough_for_a_thumb(open_page, user, d
 def test_with_letters_of_twice_the_size_nothing_is_cut_off(chromium, user, day, live_server):
     """The reader's own size of letters, as browsers have it in their settings: 32 pixels for 16."""
     reader = chromium.browser_type.launch(
-        executable_path="/usr/bin/chromium", args=[*CHROMIUM_FLAGS, "--blink-settings=defaultFontSize=32"]
+        executable_path=shutil.which(HEADLESS),
+        args=[*CHROMIUM_FLAGS, "--blink-settings=defaultFontSize=32"],
     )
     context = reader.new_context(
         base_url=live_server.url, viewport={"width": WIDTH, "height": HEIGHT}, service_workers="block"
