@@ -43,6 +43,8 @@ def main(arguments: list[str]) -> int:
     if testing:
         bring_pango()
         os.chdir(ROOT)
+        # A run starts the program some hundred times: compiling it each time would double what a start takes.
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
         # The whole suite runs on all processors; a few tests are quicker on one.
         _become([str(PYTHON), "-m", "pytest", *(arguments[2:] or ON_ALL_CORES)])
     from practice.project.commands import run

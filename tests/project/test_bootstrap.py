@@ -1,5 +1,6 @@
 """What happens before Django is there."""
 
+import os
 import subprocess
 import sys
 
@@ -79,3 +80,20 @@ def test_what_runs_in_the_tests_is_what_runs_in_the_practice():
         return {line.split()[0] for line in path.read_text().splitlines() if line[:1].isalnum()}
 
     assert pins(bootstrap.RUN) <= pins(bootstrap.TESTS)
+
+
+def test_a_test_run_keeps_what_python_compiled(monkeypatch):
+    """Else each of the many processes that tests start would compile the program again."""
+    became = []
+    monkeypatch.setattr(bootstrap, "ensure_environment", lambda for_tests: None)
+    monkeypatch.setattr(bootstrap, "bring_pango", lambda: None)
+    monkeypatch.setattr(bootstrap, "_become", lambda command: became.append((command[1:], dict(os.environ))))
+    monkeypatch.setattr("practice.project.commands.run", lambda arguments: 0)
+    monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
+    monkeypatch.chdir(ROOT)
+
+    bootstrap.main(["manage.py", "test", "tests/stock"])
+
+    [(command, variables)] = became
+    assert command == ["-m", "pytest", "tests/stock"]
+    assert "PYTHONDONTWRITEBYTECODE" not in variables
