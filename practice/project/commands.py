@@ -1,5 +1,6 @@
 """How every command is run: the book is created if there is none yet, then the command does its work."""
 
+import gc
 import os
 
 from practice.project.env import InvalidVariable
@@ -16,6 +17,8 @@ WITHOUT_BOOK = {
 def run(arguments: list[str]) -> int:
     """Run a command of manage.py; return its exit code."""
     os.umask(0o077)  # what a command writes is its owner's alone
+    # Python looks for garbage after each 700 new objects, again and again while the program itself is loaded.
+    gc.set_threshold(50_000, 20, 50)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "practice.project.settings")
     try:
         import django
