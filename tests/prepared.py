@@ -8,7 +8,6 @@ import hashlib
 import json
 import os
 import re
-import select
 import shutil
 import signal
 import sqlite3
@@ -20,7 +19,7 @@ from contextlib import closing, contextmanager
 from importlib import import_module
 from pathlib import Path
 
-from tests.processes import PATIENCE, ROOT, surroundings
+from tests.processes import PATIENCE, ROOT, ends_within, surroundings
 
 # PostgreSQL hears that a client was killed only after the statement that it is at, a COMMIT perhaps.
 SESSIONS = "SELECT 1 FROM pg_stat_activity WHERE backend_type = 'client backend'"
@@ -143,11 +142,6 @@ def answer(request: dict) -> dict:
         err.seek(0)
         code = os.waitstatus_to_exitcode(status)
         return {"code": code, "out": out.read(), "err": err.read(), "seconds": seconds}
-
-
-def ends_within(child: int, seconds: float) -> bool:
-    with os.fdopen(os.pidfd_open(child)) as process:
-        return bool(select.select([process], [], [], seconds)[0])
 
 
 def in_child(request: dict, out, err) -> None:
