@@ -3,7 +3,9 @@
 from collections.abc import Callable
 
 from django.urls import path
+from django.views.decorators.http import require_GET
 
+from practice.lib.addresses import NOT_IN_BOOK
 from practice.models import Client, Place, Service, Vehicle
 from practice.views import (
     at_stop,
@@ -29,6 +31,7 @@ def patterns(prices: Callable, owes: Callable) -> list:
     app knows neither.
     """
     return [
+        *_on_phone(prices),
         path("clients/", people.client_list, name="client-list"),
         path("clients/add/", people.client_change, name="client-add"),
         path("clients/<id:pk>/", people.client_detail, {"owes": owes}, name="client-detail"),
@@ -117,4 +120,19 @@ def patterns(prices: Callable, owes: Callable) -> list:
         path("signs/", findings.sign_list, name="sign-list"),
         path("signs/add/", findings.sign_change, name="sign-add"),
         path("signs/<uuid:sign>/change/", findings.sign_change, name="sign-change"),
+    ]
+
+
+def _on_phone(prices: Callable) -> list:
+    """Return the addresses of pages about a stop, or a horse, that is only on a phone so far."""
+    stop, horse = {"pk": NOT_IN_BOOK}, {"horse": NOT_IN_BOOK}
+    work, here = require_GET(visits.visit_horse), horse | {"prices": prices}
+    finding, feet = require_GET(findings.finding_add), require_GET(shoeing.visit_feet)
+    return [
+        path("visits/~/", visits.visit_detail, stop, name="visit-on-phone"),
+        path("visits/~/horses/add/", require_GET(at_stop.horse_add), stop, name="horse-add-on-phone"),
+        path("visits/~/horses/~/", work, stop | here, name="horse-on-phone"),
+        path("visits/~/horses/~/finding/", finding, stop | horse, name="finding-on-phone"),
+        path("visits/~/horses/~/feet/", feet, stop | horse, name="feet-on-phone"),
+        path("visits/<id:pk>/horses/~/", work, here, name="visit-horse-on-phone"),
     ]

@@ -11,7 +11,6 @@ from django.db import transaction
 from practice.actions.horses import set_owners
 from practice.actions.materials import take_materials
 from practice.actions.visits import plan_visit
-from practice.actions.work import WorkRow, save_work
 from practice.lib.errors import RuleBroken
 from practice.lib.names import is_same_name
 from practice.lib.profile import Profile
@@ -98,34 +97,23 @@ def add_client_with_horses(new: NewClient) -> Client:
 def add_horse_at_stop(
     visit: Visit,
     name: str,
-    owner: Client | None,
+    owner: Client | None = None,
     new_owner: str = "",
     phone: str = "",
     cycle_weeks: int = 6,
-    services: Sequence[Service] = (),
-    note: str = "",
     uuid: uuids.UUID | None = None,
 ) -> Horse:
     """Add a horse that stands at a visit's place, owned by a client, else by `new_owner`; return it.
 
-    `services` were done to it at the visit; the `note` goes with the first, or is the horse's where there is
-    none. With a `uuid` that is in the book already, that horse is returned and nothing is written. Raises
-    RuleBroken as `save_work` does.
+    With a `uuid` that is in the book already, that horse is returned and nothing is written.
     """
     if uuid and (known := Horse.objects.filter(uuid=uuid).first()):
         return known
     client = owner or _named_or_new(Client, new_owner, phone=phone)
     horse = Horse.objects.create(
-        uuid=uuid or uuids.uuid4(),
-        name=name,
-        place=visit.place,
-        cycle_weeks=cycle_weeks,
-        notes="" if services else note,
+        uuid=uuid or uuids.uuid4(), name=name, place=visit.place, cycle_weeks=cycle_weeks
     )
     set_owners(horse, [(client, Decimal(100))], None)
-    if services:
-        rows = [WorkRow(service, note="" if number else note) for number, service in enumerate(services)]
-        save_work(visit, horse, rows, [])
     return horse
 
 

@@ -6,22 +6,18 @@ from datetime import date
 from django import forms
 
 from practice.lib.form_fields import RowsField
-from practice.lib.forms import BookForm, Odd, PlannedDayField
+from practice.lib.forms import NAMES_ROW, BookForm, Odd, PlannedDayField
 from practice.lib.names import is_same_name
-from practice.models import Client, Horse, Owner, Service, Visit
+from practice.models import Client, Horse, Owner, Visit
 from practice.reports.due import due_date
 from practice.reports.horses_at_stop import horses_at
 
 
 class NewHorseForm(BookForm):
-    """A horse that stands at a stop, with the client whose it is: one with a horse there, or another.
-
-    What was done to it can be ticked here, so that it is written down where the horse's own form, which
-    comes once the horse is in the book, cannot open yet.
-    """
+    """A horse that stands at a stop, with the client whose it is: one with a horse there, or another."""
 
     ranges = {"cycle_weeks": (1, 52)}
-    name = forms.CharField(label="Horse", max_length=200)
+    name = forms.CharField(label="Horse", max_length=200, widget=forms.TextInput(attrs=NAMES_ROW))
     owner = forms.ModelChoiceField(
         Client.objects.none(), required=False, label="Owner", empty_label="Someone else"
     )
@@ -33,38 +29,28 @@ class NewHorseForm(BookForm):
     )
     phone = forms.CharField(required=False, label="Phone of a new owner", max_length=50)
     cycle_weeks = forms.IntegerField(label="Weeks between visits", initial=6)
-    services = RowsField(
-        Service.objects.none(),
-        required=False,
-        label="What you did",
-        widget=forms.CheckboxSelectMultiple,
-        help_text="Or open the horse once it is in the book. Shoes and nails are entered there.",
-    )
-    note = forms.CharField(required=False, label="Note", widget=forms.Textarea)
 
     def __init__(self, *args, visit: Visit, **kwargs):
         super().__init__(*args, **kwargs)
         self.visit = visit
-        self.fields["services"].queryset = Service.objects.current().order_by("pk")
         there = Owner.objects.on(visit.date).filter(horse__place=visit.place_id, horse__status="active")
         owners = Client.objects.current().filter(pk__in=there.values("client"))
         self.fields["owner"].queryset = owners.order_by("name", "pk")
+        if not owners:
+            del self.fields["owner"]
+            self.fields["new_owner"].label = "Owner's name"
         self.fields["name"].error_messages["required"] = "Type the horse's name."
 
     def clean(self):
         data = super().clean() or self.cleaned_data
         if not data.get("owner") and not data.get("new_owner") and "owner" not in self.errors:
-            self.add_error("new_owner", "Choose the owner, or type who it is.")
+            can_choose = "owner" in self.fields
+            self.add_error(
+                "new_owner", "Choose the owner, or type who it is." if can_choose else "Type who owns it."
+            )
         elif data.get("owner") and data.get("new_owner"):
             self.add_error("new_owner", "Choose the owner, or type a new one, not both.")
         return data
-
-    def clean_services(self) -> list[Service]:
-        services = list(self.cleaned_data["services"])
-        if sum(service.resets_cycle for service in services) > 1:
-            message = "Select only one of the trims and shoeings."
-            raise forms.ValidationError(message, code="two_shoeings")
-        return services
 
     def odd(self) -> Iterable[Odd]:
         name = self.cleaned_data["name"]

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 from django import forms
 
-from practice.lib.forms import BookForm, PlannedDayField
+from practice.lib.forms import NAMES_ROW, BookForm, PlannedDayField
 from practice.models import Place, Vehicle, Visit
 
 
@@ -32,9 +32,14 @@ class PlanForm(VisitForm):
         required=False,
         label="Place",
         empty_label="Choose a place",
+        widget=forms.Select(attrs=NAMES_ROW),
     )
     new_place = forms.CharField(
-        required=False, label="Or a new place", max_length=200, help_text="One that is not in the book yet."
+        required=False,
+        label="Or a new place",
+        max_length=200,
+        help_text="One that is not in the book yet.",
+        widget=forms.TextInput(attrs=NAMES_ROW),
     )
     arrive = time_field("Arrival time")
     note = forms.CharField(required=False, label="Note", widget=forms.Textarea)

@@ -15,6 +15,8 @@ from practice.lib.periods import is_within_reach
 from practice.lib.today import today
 
 LAST_ID = 2**63 - 1
+# The key of a row that is only on a phone so far, `~` in an address. No row of the book has it.
+NOT_IN_BOOK = -1
 MOST_LETTERS = 200
 
 
@@ -58,9 +60,13 @@ class YearConverter(DayConverter):
 
 
 class IdConverter:
-    """The key of a row, from 1 to the largest that a database has."""
+    """The key of a row, from 1 to the largest that a database has.
 
-    regex = "[0-9]{1,19}"
+    A page may lead to what belongs to a row that is not in the book, at `~`; an address that it is called by
+    names `~` itself.
+    """
+
+    regex = "[0-9]{1,19}|~"
     first = 1
 
     def to_python(self, value: str) -> int:
@@ -70,7 +76,7 @@ class IdConverter:
         return key
 
     def to_url(self, value: int | str) -> str:
-        return str(value)
+        return "~" if value == NOT_IN_BOOK else str(value)
 
 
 class ShelfConverter(IdConverter):

@@ -34,6 +34,8 @@ ERRORS = {
     "max_length": "Type at most %(limit_value)s characters.",
     "null_characters_not_allowed": "This has a character that cannot be saved. Type it again.",
 }
+# Of a field: what is in it is what a phone calls the row that the form adds, until the book has it.
+NAMES_ROW = {"data-names": True}
 NOTHING_CHOSEN = BLANK_CHOICE_DASH[0][1]
 
 

@@ -5,15 +5,15 @@ import re
 from django.core.files.base import ContentFile, File
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
-# Of a script: text and patterns (none begins with a blank), which stay; comments; and signs with the blanks
-# and ends of lines around them. Every statement ends with a semicolon, and no text in backticks holds another
-# one. Plus and minus keep their blanks.
+# Of a script: text and patterns (none begins with a blank), which stay; comments; the semicolon before the
+# end of a block; and signs with the blanks and ends of lines around them. Every statement ends with a
+# semicolon, and no text in backticks holds another one. Plus and minus keep their blanks.
 TOKEN = re.compile(
     r"""
     ( "(?:\\.|[^"\\\n])*" | '(?:\\.|[^'\\\n])*' | `(?:\\.|[^`\\])*`
     | /(?![\ /*=])(?:\\.|\[(?:\\.|[^\]\\])*\]|[^/\\\n\[])+/ )
-    | \s*//[^\n]* | /\*.*?\*/
-    | \s*([=<>!&|?:,;{}()\[\]*]+)\s* | \n\s*(?=\n) | (?<=\n)[ ]+
+    | \s*//[^\n]*\s* | /\*.*?\*/\s*
+    | ;(?:\s*//[^\n]*)*\s*(?=\}) | \s*([=<>!&|?:,;{}()\[\]*])\s* | \n\s*(?=\n) | (?<=\n)[ ]+
     """,
     re.VERBOSE | re.DOTALL,
 )

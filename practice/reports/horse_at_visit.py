@@ -6,6 +6,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Protocol
 
+from practice.lib.addresses import NOT_IN_BOOK
 from practice.lib.profile import Profile
 from practice.models import Horse, Place, Service, Visit
 from practice.reports.earlier_findings import EarlierFinding, earlier_findings
@@ -65,6 +66,11 @@ class HorseAtVisit:
     def earlier_findings(self) -> list[EarlierFinding]:
         """What was seen at the last visits and was not seen to by then."""
         return earlier_findings([self.horse], self.visit, self.profile)
+
+    @property
+    def is_on_phone(self) -> bool:
+        """Whether the horse is only on a phone so far."""
+        return self.horse.pk == NOT_IN_BOOK
 
     @property
     def can_repeat(self) -> bool:

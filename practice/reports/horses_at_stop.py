@@ -7,6 +7,7 @@ from datetime import date
 from django.urls import reverse
 
 from practice.lib import formats
+from practice.lib.addresses import NOT_IN_BOOK
 from practice.lib.formats import counted
 from practice.models import Horse, HorseTime, Visit
 from practice.reports.due import DueHorse, due_horses
@@ -99,6 +100,8 @@ def horses_at(visit: Visit, horse: Horse | None = None) -> list[HorseAtStop]:
     wanted |= {horse.pk} if horse else set()
     at_place = Horse.objects.filter(place=visit.place_id, status=Horse.Status.ACTIVE)
     rows = due_horses((at_place | Horse.objects.filter(pk__in=wanted)).distinct(), before=visit.date)
+    if horse and horse.pk == NOT_IN_BOOK:
+        rows.append(DueHorse(horse, last=None, due=None))
     done: dict[int, list[str]] = defaultdict(list)
     for row in work:
         done[row.horse_id].append(str(row.service))

@@ -12,6 +12,7 @@ from practice.lib.periods import within_reach
 from practice.lib.profile import Profile
 from practice.models import Horse, Visit
 from practice.reports.due import DueHorse, due_horses, due_places
+from practice.reports.on_phone import stop_on_phone
 from practice.reports.round_times import fill_in_times
 from practice.reports.vehicle_day import VehicleDay, vehicle_days
 
@@ -54,6 +55,11 @@ class DayRound:
         """The day's visits that were not cancelled."""
         rows = [stop for part in self.vehicles for stop in part.stops]
         return [row.visit for row in rows if not row.is_cancelled]
+
+    @property
+    def new_stop_url(self) -> str:
+        """The address of a stop before the book knows it."""
+        return stop_on_phone().get_absolute_url()
 
     @property
     def next_stop(self) -> Visit | None:

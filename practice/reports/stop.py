@@ -7,6 +7,7 @@ from functools import cached_property
 from django.utils.text import capfirst
 
 from practice.lib import formats
+from practice.lib.addresses import NOT_IN_BOOK
 from practice.lib.formats import counted
 from practice.lib.list_rows import ListRow
 from practice.lib.pages import round_url
@@ -16,6 +17,7 @@ from practice.reports.earlier_findings import EarlierFinding, earlier_findings
 from practice.reports.horses_at_stop import HorseAtStop, horses_at, next_horse
 from practice.reports.material_costs import cost_of_visit
 from practice.reports.miles import miles_of
+from practice.reports.on_phone import horse_on_phone
 from practice.reports.reaching import clients_to_call, directions_to
 from practice.reports.working_time import in_words, last_services, planned_times, sum_of_times
 
@@ -46,6 +48,11 @@ class Stop:
         return [row for row in self.horses if not row.is_due and not row.done]
 
     @property
+    def is_on_phone(self) -> bool:
+        """Whether it is only on a phone so far."""
+        return self.visit.pk == NOT_IN_BOOK
+
+    @property
     def can_change(self) -> bool:
         """Whether work can be entered: it is not billed, and not canceled."""
         return not self.visit.is_fixed and self.visit.status != Visit.Status.CANCELLED
@@ -60,9 +67,24 @@ class Stop:
         return formats.listed(row.horse for row in self.repeatable)
 
     @property
+    def can_be_changed(self) -> bool:
+        """Whether the stop itself can be moved, canceled and the like."""
+        return not self.visit.is_fixed and not self.is_on_phone
+
+    @property
+    def new_horse_url(self) -> str:
+        """The address of a horse's form here before the book knows the horse."""
+        return self.visit.horse_url(horse_on_phone(self.visit))
+
+    @property
     def can_be_done(self) -> bool:
         """Whether the stop can be ended, as the next thing to do: nobody waits."""
         return self.visit.status == Visit.Status.PLANNED and not self.first
+
+    @property
+    def done_look(self) -> str:
+        """How the button looks that ends the stop: the main one, unless a horse is to be added first."""
+        return "act-2" if self.is_on_phone else "act"
 
     @property
     def can_be_ended_early(self) -> bool:
@@ -175,6 +197,8 @@ class Stop:
     def answer(self) -> str:
         """Who is due there, as the page's heading says it."""
         due = len(self.due)
+        if self.is_on_phone:
+            return f"{self.visit.place} is saved on this phone."
         if due:
             return f"{counted(due, 'horse')} {'is' if due == 1 else 'are'} due at {self.visit.place}."
         if self.done:

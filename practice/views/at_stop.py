@@ -10,6 +10,7 @@ from practice.forms.at_stop import NewHorseForm, NextCallForm
 from practice.lib.pages import GET_OR_POST
 from practice.lib.presses import row_uuid
 from practice.lib.things import form_page
+from practice.reports.on_phone import horse_on_phone
 from practice.views.fetched import get_visit
 
 
@@ -23,7 +24,7 @@ def horse_add(request: HttpRequest, pk: int) -> HttpResponse:
         heading=f"A new horse at {visit.place}",
         back=(visit.get_absolute_url(), str(visit.place)),
         entry=f"A new horse at {visit.place}",
-        entry_then=visit.get_absolute_url(),
+        entry_then=visit.horse_url(horse_on_phone(visit)),
         save=lambda form: add_horse_at_stop(visit, **form.cleaned_data, uuid=row_uuid(request)),
         then=visit.horse_url,
         message=lambda horse: f"{horse} is in the book.",

@@ -24,7 +24,7 @@ from practice.reports.foot_history import feet_history
 from practice.reports.photos import photos_of_finding
 from practice.reports.signs import all_signs
 from practice.reports.vet import vet_of
-from practice.views.fetched import get_visit
+from practice.views.fetched import get_horse_at, get_visit
 
 FORM = "practice/findings/form.html"
 
@@ -51,7 +51,8 @@ def around(request: HttpRequest, visit: Visit, horse: Horse) -> dict:
 @GET_OR_POST
 def finding_add(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
     """Record a sign, as seen."""
-    visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
+    visit = get_visit(pk)
+    animal = get_horse_at(visit, horse)
     return form_page(
         request,
         FindingForm,

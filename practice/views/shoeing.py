@@ -14,7 +14,7 @@ from practice.lib.things import form_page
 from practice.lib.today import today
 from practice.models import Horse, Prescription
 from practice.reports.shoeing import FeetToRecord, shoeing_at
-from practice.views.fetched import get_visit
+from practice.views.fetched import get_horse_at, get_visit
 
 DEFER = (
     "What a veterinarian prescribed stands until they change it. Ask them before you shoe any other way, and"
@@ -29,7 +29,8 @@ CARE = (
 @GET_OR_POST
 def visit_feet(request: HttpRequest, pk: int, horse: int) -> HttpResponse:
     """How each foot was shod, filled in as the last time until it is recorded."""
-    visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
+    visit = get_visit(pk)
+    animal = get_horse_at(visit, horse)
 
     def make_form(*data, profile: Profile) -> FeetForm:
         known = FeetToRecord(visit, animal, profile)

@@ -33,7 +33,7 @@ from practice.reports.horses_at_stop import horses_at, next_horse
 from practice.reports.stop import Stop
 from practice.reports.taken_off import TakenOff
 from practice.rules.horse_work import HorseWork
-from practice.views.fetched import get_visit
+from practice.views.fetched import get_horse_at, get_visit
 from practice.views.times import note_time, time_at_visit
 
 FOUND = 20
@@ -80,7 +80,8 @@ def visit_as_last_time(request: HttpRequest, pk: int) -> HttpResponse:
 @GET_OR_POST
 def visit_horse(request: HttpRequest, pk: int, horse: int, prices: Prices) -> HttpResponse:
     """One horse at a visit; *Save* opens the next. A tap without JavaScript comes back filled in."""
-    visit, animal = get_visit(pk), get_object_or_404(Horse, pk=horse)
+    visit = get_visit(pk)
+    animal = get_horse_at(visit, horse)
     profile, listed = Profile.for_request(request), prices(visit.date, animal, visit.place)
     at = HorseAtVisit(visit, animal, profile)
     if request.method == "GET":

@@ -20,7 +20,6 @@ from tests.factories.practice import (
     HorseFactory,
     PlaceFactory,
     ProfileFactory,
-    ServiceFactory,
     VisitFactory,
     WorkFactory,
     owned_horse,
@@ -98,34 +97,6 @@ def test_a_horse_with_a_uuid_is_added_once(stop):
     once, again = (add_horse_at_stop(stop, "Sorrel", None, "Petra", uuid=uuid) for _ in range(2))
 
     assert (once, Horse.objects.count(), Client.objects.count()) == (again, 1, 1)
-
-
-def test_what_was_done_to_a_new_horse_is_saved_with_it(browser, stop):
-    trim, fronts = ServiceFactory(name="Trim"), ServiceFactory(name="Fronts")
-    lost = ServiceFactory(name="Lost shoe", resets_cycle=False)
-
-    two = add(browser, stop, name="Sorrel", new_owner="Petra", services=[trim.pk, fronts.pk])
-    add(browser, stop, name="Fern", new_owner="Petra", note="Kicks behind.")
-    add(browser, stop, name="Sorrel", new_owner="Petra", services=[fronts.pk, lost.pk], note="Thin soles.")
-
-    assert two.context["form"].errors == {"services": ["Select only one of the trims and shoeings."]}
-    assert list(Horse.objects.order_by("pk").values_list("name", "notes")) == [
-        ("Fern", "Kicks behind."),
-        ("Sorrel", ""),
-    ]
-    assert list(stop.work.order_by("pk").values_list("horse__name", "service__name", "note")) == [
-        ("Sorrel", "Fronts", "Thin soles."),
-        ("Sorrel", "Lost shoe", ""),
-    ]
-
-
-def test_a_horse_is_not_added_where_its_work_cannot_be(browser, stop):
-    Visit.objects.update(status=Visit.Status.CANCELLED)
-
-    answer = add(browser, stop, name="Sorrel", new_owner="Petra", services=[ServiceFactory().pk])
-
-    assert answer.context["form"].non_field_errors() == ["This visit is canceled. Reopen it first."]
-    assert not Horse.objects.exists() and not Client.objects.exists()
 
 
 def test_the_search_of_a_stop_leads_to_the_new_horse(browser, stop):

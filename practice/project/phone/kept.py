@@ -2,7 +2,7 @@
 
 The phone asks for this list (`kept.json`), fetches each page once, and fetches nothing again while the stamp
 is the same. Each page is one that the login may open anyway. A part that has pages worth keeping adds them to
-`addresses`, `at_stop` or `at_horse`, and their names to `tests/project/phone/test_kept.py`.
+`addresses`, `of_new`, `at_stop` or `at_horse`, and their names to `tests/project/phone/test_kept.py`.
 """
 
 import hashlib
@@ -21,6 +21,7 @@ from practice.lib.stamps import stamps_of
 from practice.models import Finding, FootRecord, Horse, HorseTime, Prescription, Sign, Visit
 from practice.project.home import HOME_RESTS_ON
 from practice.reports.earlier_findings import earlier_findings
+from practice.reports.on_phone import horse_on_phone, stop_on_phone
 from practice.reports.round import plan_url
 from practice.reports.stop import Stop
 from stock.models import Balance, Location, Shelf
@@ -63,6 +64,7 @@ def addresses(on: date) -> Iterator[KeptPage]:
     for day in days_kept(on):
         yield KeptPage(round_url(day), f"Round, {formats.medium_date(day, profile.locale)}")
     yield KeptPage(plan_url(on), "A stop on today's round")
+    yield from of_new()
     for day in days_kept(on):
         for visit in Visit.objects.filter(date=day).for_round():
             if visit.status != Visit.Status.CANCELLED:
@@ -70,6 +72,17 @@ def addresses(on: date) -> Iterator[KeptPage]:
     yield KeptPage(reverse("practice:service-list"), "Prices")
     yield KeptPage(reverse("stock:truck"), "Items on the truck")
     yield KeptPage(reverse("phone-kept"), "What this phone keeps")
+
+
+def of_new() -> Iterator[KeptPage]:
+    """Give the pages of a stop, and of a horse, that is only on the phone so far."""
+    visit = stop_on_phone()
+    horse = horse_on_phone(visit)
+    yield KeptPage(visit.get_absolute_url(), "A new stop")
+    yield KeptPage(reverse("practice:visit-horse-add", args=[visit.pk]), "A new horse at a new stop")
+    yield KeptPage(visit.horse_url(horse), "Work on a new horse at a new stop")
+    yield KeptPage(reverse("practice:finding-add", args=[visit.pk, horse.pk]), "A finding on a new horse")
+    yield KeptPage(reverse("practice:visit-feet", args=[visit.pk, horse.pk]), "Shoeing record of a new horse")
 
 
 def at_stop(visit: Visit) -> Iterator[KeptPage]:
@@ -84,6 +97,7 @@ def at_stop(visit: Visit) -> Iterator[KeptPage]:
                 yield KeptPage(seen.told_url, f"Who was told, {seen.horse}")
     if visit.status == Visit.Status.PLANNED:
         yield KeptPage(reverse("practice:visit-horse-add", args=[visit.pk]), f"A new horse, {visit.place}")
+        yield KeptPage(visit.horse_url(horse_on_phone(visit)), f"Work on a new horse, {visit.place}")
         yield KeptPage(reverse("practice:visit-next-call", args=[visit.pk]), f"Next visit, {visit.place}")
         for client in stop.payers:
             payment = reverse("billing:payment-add", args=[client.pk])

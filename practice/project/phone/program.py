@@ -21,7 +21,7 @@ from django.views.decorators.http import require_GET
 
 from practice.project.static_files import as_sent
 
-WORKER = "js/worker.js"
+WORKER, ENTRIES = "js/worker.js", "js/entries.js"
 # Looks and scripts of the pages; what only papers and the first steps use is not kept on a phone.
 FOLDERS = {"css": ".css", "js": ".js"}
 NOT_OF_PAGES = {WORKER, "css/print.css"}
@@ -71,8 +71,12 @@ def manifest(request: HttpRequest) -> HttpResponse:
 def worker(request: HttpRequest) -> HttpResponse:
     """The service worker; a program with other files, or another version, is another one to a browser."""
     program = {"version": version(), "files": kept_files(), "missing": reverse("phone-not-kept")}
-    script = as_sent(source_of(WORKER))
-    return HttpResponse(f"self.program = {json.dumps(program)};\n{script}", content_type="text/javascript")
+    # A worker that imports is known to the latest browsers alone.
+    entries = as_sent(source_of(ENTRIES)).replace("export ", "")
+    script = (
+        f"self.program = {json.dumps(program)};\n{{{entries}\nself.kept=kept}}\n{as_sent(source_of(WORKER))}"
+    )
+    return HttpResponse(script, content_type="text/javascript")
 
 
 @login_not_required
@@ -95,7 +99,7 @@ def kept_files() -> list[str]:
 
 def version() -> str:
     """Return the name of this program with these files."""
-    said = repr((settings.VERSION, kept_files(), source_of(WORKER)))
+    said = repr((settings.VERSION, kept_files(), source_of(WORKER), source_of(ENTRIES)))
     return hashlib.sha256(said.encode()).hexdigest()[:16]
 
 

@@ -38,7 +38,10 @@ NOT_RECORDABLE = "A phone cannot record this. Enter it on its own page."
 
 @dataclass(frozen=True)
 class ReplayOutcome:
-    """What became of a form: saved, with where it leads, or why not. Its view shows `form` and `page`."""
+    """What became of a form: saved, with where it leads, or why not. Its view shows `form` and `page`.
+
+    `is_known`: the book has the rows that it names.
+    """
 
     is_saved: bool
     code: str = ""
@@ -46,6 +49,7 @@ class ReplayOutcome:
     then: str = ""
     form: BookFields | None = None
     page: HttpResponse | None = None
+    is_known: bool = True
 
     @property
     def asks(self) -> bool:
@@ -122,8 +126,9 @@ def request_for(
 
 def _missing(missing: NotThere) -> ReplayOutcome:
     if missing.waits_for is None:
-        return ReplayOutcome(False, "not_found", NOT_FOUND)
-    return ReplayOutcome(False, WAITS, f"It waits for this to be settled first: {missing.waits_for}.")
+        return ReplayOutcome(False, "not_found", NOT_FOUND, is_known=False)
+    words = f"It waits for this to be settled first: {missing.waits_for}."
+    return ReplayOutcome(False, WAITS, words, is_known=False)
 
 
 def _failed(inner: HttpRequest, error: Exception) -> ReplayOutcome:

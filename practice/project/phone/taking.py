@@ -28,7 +28,8 @@ def take(
     """Save an entry, or keep it to be settled; return it as it is kept, and what came of it.
 
     One that arrives while the same one is taken waits here: its row cannot be written twice. With `is_live`
-    somebody looks at its form, and is told there what speaks against it: then nothing is kept.
+    somebody looks at its form, and is told there what speaks against it: then nothing is kept, unless it
+    names a row that the book does not have, so that its form has no page.
     """
     with in_turn(), transaction.atomic():
         kept, is_new = PhoneEntry.objects.select_for_update().get_or_create(
@@ -45,7 +46,7 @@ def take(
         if not is_new:
             return kept, ReplayOutcome(kept.state != TO_SETTLE, kept.code, kept.message, kept.then)
         outcome = replay(request, entry)
-        if not outcome.is_saved and is_live:
+        if not outcome.is_saved and is_live and outcome.is_known:
             kept.delete()
             return None, outcome
         kept.state = SAVED if outcome.is_saved else TO_SETTLE

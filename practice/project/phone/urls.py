@@ -1,6 +1,6 @@
 """Addresses of the phone: pairing it, its program, what it keeps and sends, what of that is to settle."""
 
-from django.urls import path
+from django.urls import path, re_path
 
 from practice.project.phone import kept_views, pairing_pages, program, settling_views, views
 
@@ -16,6 +16,7 @@ urlpatterns = [
     path("phone/kept/", kept_views.kept_page, name="phone-kept"),
     path("phone/state/", views.state, name="phone-state"),
     path("phone/entries/", views.entries, name="phone-entries"),
+    re_path("/~[0-9a-f]{32}/", views.made_on_phone, name="phone-made"),
     path("phone/settle/", settling_views.settle_list, name="phone-settle"),
     path("phone/settle/<id:pk>/", settling_views.settle_entry, name="phone-settle-entry"),
     path("phone/settle/<id:pk>/form/", settling_views.settle_form, name="phone-settle-form"),

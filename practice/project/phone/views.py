@@ -2,15 +2,16 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from practice.lib.pages import GET_OR_POST
 from practice.lib.presses import answers_anew
 from practice.models import PhoneEntry
+from practice.project.phone.placeholders import NotThere, with_keys_in
 from practice.project.phone.sent import NotEntries, SentEntry, read_entries
 from practice.project.phone.taking import take
 from practice.project.sent_forms import tell_device
@@ -55,6 +56,19 @@ def entries(request: HttpRequest) -> HttpResponse:
         if answer["state"] == PhoneEntry.State.SAVED:
             tell_device(response, entry.uuid, True, request.is_secure())
     return response
+
+
+@GET_OR_POST
+@answers_anew
+def made_on_phone(request: HttpRequest) -> HttpResponse:
+    """Lead to a row that was made on a phone, once it is in the book, else to what of it is to settle."""
+    try:
+        address = with_keys_in(request.get_full_path())
+    except NotThere as missing:
+        if missing.waits_for is None:
+            raise Http404 from None
+        return redirect("phone-settle-entry", missing.waits_for.pk)
+    return redirect(address, preserve_request=True)  # a form that is posted goes there, too
 
 
 def _answer(request: HttpRequest, entry: SentEntry, is_live: bool) -> tuple[dict, SentEntry]:

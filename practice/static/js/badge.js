@@ -7,8 +7,7 @@ let heardAt = performance.now(); // when the server was last heard from; this pa
 let retry = 0;
 
 const PATIENCE = 4000; // how long the server may take to say that it is there
-const AGAIN_AFTER = 10000; // then it is asked again
-const JUST_NOW = 10000;
+const JUST_NOW = 10000; // where it was not there, it is asked again after as long
 
 function show() {
   const badge = isOffline ? "offline" : isUnsaved ? "unsaved" : wasSaved ? "saved" : "";
@@ -45,14 +44,12 @@ export function heard(value) {
   if (value) heardAt = performance.now();
   isOffline = !value;
   clearTimeout(retry);
-  if (isOffline) retry = setTimeout(isReachable, AGAIN_AFTER);
+  if (isOffline) retry = setTimeout(isReachable, JUST_NOW);
   show();
 }
 
 /** Whether a request would likely reach the server: it was heard from just now. */
-export function wasHeardJustNow() {
-  return navigator.onLine && !isOffline && performance.now() - heardAt < JUST_NOW;
-}
+export const wasHeardJustNow = () => navigator.onLine && !isOffline && performance.now() - heardAt < JUST_NOW;
 
 /** Ask the server whether it is there. The browser's word for "offline" is about networks, not about us. */
 export async function isReachable() {

@@ -6,11 +6,12 @@
 // The server answers each form with a cookie `form_UUID` (practice/project/sent_forms.py).
 
 import { setSaved, setUnsaved } from "./badge.js";
+import { part, said } from "./page.js";
 
 const LOGIN = document.documentElement.dataset.drafts;
 const PREFIX = `draft ${LOGIN} `;
 const KEEP_FOR = 60 * 24 * 60 * 60 * 1000;
-const NEVER_KEPT = ["csrfmiddlewaretoken", "uuid"];
+export const NEVER_KEPT = ["csrfmiddlewaretoken", "uuid"];
 const NO_VALUE = ["button", "file", "image", "password", "reset", "submit"];
 const TOLD = {
   restored: "Restored what you had not saved yet.",
@@ -22,7 +23,7 @@ const TOLD = {
 
 function fields(form) {
   return [...form.elements].filter(
-    (each) => each.name && !each.disabled && !NO_VALUE.includes(each.type) && !NEVER_KEPT.includes(each.name),
+    each => each.name && !each.disabled && !NO_VALUE.includes(each.type) && !NEVER_KEPT.includes(each.name),
   );
 }
 
@@ -33,34 +34,25 @@ function read(form, opened = false) {
     if (field.type === "checkbox" || field.type === "radio") {
       if (opened ? field.defaultChecked : field.checked) pairs.push([field.name, field.value]);
     } else if (field.options) {
-      const chosen = [...field.options].filter((each) => (opened ? each.defaultSelected : each.selected));
+      const chosen = [...field.options].filter(each => each[opened ? "defaultSelected" : "selected"]);
       if (opened && !chosen.length && !field.multiple && field.options.length) chosen.push(field.options[0]);
       for (const each of chosen) pairs.push([field.name, each.value]);
     } else {
       pairs.push([field.name, opened ? field.defaultValue : field.value]);
     }
   }
-  return pairs.sort((one, other) => (one[0] < other[0] ? -1 : one[0] > other[0] ? 1 : 0));
+  return pairs.sort(([one], [other]) => (one > other) - (one < other));
 }
 
 // The state that a form was opened on, which the server signs anew each time (practice/lib/asking.py).
 const OPENED = /(^|-)opened$/;
 
-const isSame = (one, other) => JSON.stringify(one) === JSON.stringify(other);
-
-function isFilledInAlike(one, other) {
-  const typed = (pairs) => pairs.filter(([name]) => !OPENED.test(name));
-  return isSame(typed(one), typed(other));
-}
-
-function byName(pairs) {
-  const values = {};
-  for (const [name, value] of pairs) (values[name] ??= []).push(value);
-  return values;
-}
+const typed = pairs => JSON.stringify(pairs.filter(([name]) => !OPENED.test(name)));
+const isFilledInAlike = (one, other) => typed(one) === typed(other);
 
 export function fill(form, pairs) {
-  const values = byName(pairs);
+  const values = {};
+  for (const [name, value] of pairs) (values[name] ??= []).push(value);
   for (const field of fields(form)) {
     const own = values[field.name] ?? [];
     if (field.type === "checkbox" || field.type === "radio") field.checked = own.includes(field.value);
@@ -91,7 +83,7 @@ function store(key, draft) {
 
 function storedKeys(prefix) {
   try {
-    return Object.keys(localStorage).filter((key) => key.startsWith(prefix));
+    return Object.keys(localStorage).filter(key => key.startsWith(prefix));
   } catch {
     return [];
   }
@@ -102,18 +94,16 @@ const refused = new Set(); // the tokens of forms that were sent and not saved
 /** Read what the server said of the forms that were sent; return whether one was saved. */
 function hearAnswers() {
   let wasSaved = false;
-  for (const [, token, said] of document.cookie.matchAll(/\bform_([0-9a-f]{32})=(\w+)/g)) {
+  for (const [, token, answer] of document.cookie.matchAll(/\bform_([0-9a-f]{32})=(\w+)/g)) {
     document.cookie = `form_${token}=; max-age=0; path=/`;
-    if (said === "saved") wasSaved = true;
+    if (answer === "saved") wasSaved = true;
     else refused.add(token);
     for (const key of storedKeys(PREFIX)) {
       const draft = stored(key);
-      if (draft?.token !== token) continue;
-      if (said === "saved") store(key, null);
-      else store(key, { ...draft, sent: false });
+      if (draft?.token === token) store(key, answer !== "saved" && { ...draft, sent: false });
     }
     for (const state of states.values()) {
-      if (state.token === token) Object.assign(state, { sent: false }, said === "saved" ? settled(state) : {});
+      if (state.token === token) Object.assign(state, { sent: false }, answer === "saved" && settled(state));
     }
   }
   return wasSaved;
@@ -132,10 +122,7 @@ const newToken = () => crypto.randomUUID().replaceAll("-", "");
 const states = new Map(); // by the draft's key
 const isBack = performance.getEntriesByType("navigation")[0]?.type === "back_forward";
 
-function hasFields(form) {
-  return form.method === "post" && fields(form).some((field) => field.type !== "hidden");
-}
-
+const hasFields = form => form.method === "post" && fields(form).some(field => field.type !== "hidden");
 const forms = () => [...document.forms].filter(hasFields);
 
 function keyOf(form) {
@@ -143,7 +130,7 @@ function keyOf(form) {
   return `${PREFIX}${location.pathname}${location.search} ${name}`;
 }
 
-const formOf = (state) => forms().find((form) => keyOf(form) === state.key);
+const formOf = state => forms().find(form => keyOf(form) === state.key);
 
 function stateOf(form) {
   const key = keyOf(form);
@@ -154,17 +141,14 @@ function stateOf(form) {
   return states.get(key);
 }
 
-// For queue.js: the form's press, whether a field is typed, and that the form is kept there now.
+// For queue.js: the form's press, and that the form is kept there now.
 
-export const tokenOf = (form) => stateOf(form).token;
-
-export const isTyped = (form, name) =>
-  !NEVER_KEPT.includes(name) && ![...form.elements].some((each) => each.name === name && each.type === "password");
+export const tokenOf = form => stateOf(form).token;
 
 export function letGo(form) {
   store(stateOf(form).key, null);
   states.delete(keyOf(form));
-  Object.assign(stateOf(form), { opened: read(form) });
+  stateOf(form).opened = read(form);
   showBadge();
 }
 
@@ -177,19 +161,19 @@ function keep(form) {
     const { key, opened, token, sent } = state;
     const title = document.title.replace(/ · Roundbook$/, "");
     const draft = { at: Date.now(), title, values: read(form), opened, token, sent };
-    store(key, isUnsaved(form, state) ? draft : null);
+    store(key, isUnsaved(form, state) && draft);
   }
   showBadge();
 }
 
 function showBadge() {
-  setUnsaved(forms().some((form) => isUnsaved(form, stateOf(form)) || stateOf(form).isHeld));
+  setUnsaved(forms().some(form => isUnsaved(form, stateOf(form)) || stateOf(form).isHeld));
 }
 
 // --- when a page opens
 
 /** Whether a form carries the state it was opened on: then the server asks before it overwrites anything. */
-const asksItself = (form) => fields(form).some((field) => OPENED.test(field.name));
+const asksItself = form => fields(form).some(field => OPENED.test(field.name));
 
 function open(form) {
   const state = stateOf(form);
@@ -224,9 +208,9 @@ function bring(form, draft) {
 
 /** Say above the page's content what was done with a draft, with buttons to undo or do it. */
 function tell(what, state, show = null) {
-  const notice = document.getElementById("restored").content.firstElementChild.cloneNode(true);
+  const notice = part("restored").content.firstElementChild.cloneNode(true);
   const [showIt, discard] = notice.querySelectorAll("button");
-  document.getElementById("main").prepend(notice);
+  part("main").prepend(notice);
   notice.querySelector("b").textContent = TOLD[what];
   showIt.hidden = !show;
   showIt.addEventListener("click", () => {
@@ -241,15 +225,14 @@ function tell(what, state, show = null) {
 
 /** List on the first page what is not saved yet, each with its way back. */
 function list() {
-  const section = document.getElementById("drafts");
-  const drafts = storedKeys(PREFIX).map((key) => ({ ...stored(key), url: key.slice(PREFIX.length).split(" ")[0] }));
+  const section = part("drafts");
+  const drafts = storedKeys(PREFIX).map(key => ({ ...stored(key), url: key.slice(PREFIX.length).split(" ")[0] }));
   if (!section || !drafts.length) return;
-  const said = { weekday: "short", hour: "numeric", minute: "2-digit" };
   for (const { title, at, url } of drafts.sort((one, other) => other.at - one.at)) {
     const row = section.querySelector("template").content.cloneNode(true);
     row.querySelector("a").href = url;
     row.querySelector(".row-name").textContent = title;
-    row.querySelector(".row-more").textContent = new Date(at).toLocaleString([], said);
+    row.querySelector(".row-more").textContent = said(at);
     section.querySelector("ul").append(row);
   }
   section.hidden = false;
@@ -271,7 +254,7 @@ function discards(event) {
 function leaves(event) {
   const form = event.target;
   if (event.defaultPrevented || !hasFields(form)) return;
-  Object.assign(stateOf(form), { sent: true });
+  stateOf(form).sent = true;
   keep(form);
 }
 
@@ -284,10 +267,10 @@ if (LOGIN) {
   document.addEventListener("change", changed);
   document.addEventListener("click", discards);
   document.addEventListener("submit", leaves);
-  document.addEventListener("formdata", (event) => {
+  document.addEventListener("formdata", event => {
     if (hasFields(event.target)) event.formData.set("uuid", stateOf(event.target).token);
   });
-  addEventListener("pageshow", (event) => {
+  addEventListener("pageshow", event => {
     if (!event.persisted) return;
     if (hearAnswers()) setSaved();
     for (const form of forms()) keep(form);

@@ -4,7 +4,7 @@
 const STORE = "entries";
 let opening = null;
 
-const done = (request) =>
+const done = request =>
   new Promise((resolve, reject) => {
     request.onsuccess = () => resolve(request.result);
     request.onerror = () => reject(request.error);
@@ -28,13 +28,13 @@ async function change(act) {
 }
 
 /** Put an entry behind all others; it is on the disk when this is over. */
-export const keep = (entry) =>
-  change((entries) => {
+export const keep = entry =>
+  change(entries => {
     entries.index("seq").openCursor(null, "prev").onsuccess = ({ target }) =>
       entries.put({ ...entry, seq: (target.result?.key ?? 0) + 1 });
   });
 
-export const drop = (uuid) => change((entries) => entries.delete(uuid));
+export const drop = uuid => change(entries => entries.delete(uuid));
 
 /** All entries, in the order in which they were recorded. */
 export const kept = async () => done((await store()).transaction(STORE).objectStore(STORE).index("seq").getAll());
@@ -58,19 +58,18 @@ function post({ files, ...entry }, state, isLive) {
 /** Send what is here, in order, and drop what the book has; return what it says of the entry `live`. */
 async function sendAll(live) {
   const state = await answerOf("/phone/state/", live ? 5000 : 20000);
-  let said = null;
+  let answer = null;
   for (const entry of await kept()) {
     if (entry.login !== state.login) continue;
-    const answer = await post(entry, state, entry.uuid === live);
-    if (!answer) continue; // 413 or 400: it can never arrive; it stays here
-    if (answer.entries[0].state === "other login") continue; // somebody else logged in just now
-    if (entry.uuid === live) [said] = answer.entries;
-    state.to_settle = answer.to_settle;
+    const said = await post(entry, state, entry.uuid === live);
+    if (!said) continue; // 413 or 400: it can never arrive; it stays here
+    if (said.entries[0].state === "other login") continue; // somebody else logged in just now
+    if (entry.uuid === live) [answer] = said.entries;
+    state.to_settle = said.to_settle;
     await drop(entry.uuid);
   }
-  return { ...state, said };
+  return { ...state, answer };
 }
 
 /** One tab sends at a time; the server takes each entry once, whoever sends it. */
-export const send = (live) =>
-  navigator.locks ? navigator.locks.request(STORE, () => sendAll(live)) : sendAll(live);
+export const send = live => navigator.locks.request(STORE, () => sendAll(live));

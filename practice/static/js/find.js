@@ -42,14 +42,6 @@ function pressed(event) {
 }
 
 if (field) {
-  for (const [name, value] of Object.entries({
-    role: "combobox",
-    "aria-autocomplete": "list",
-    "aria-controls": "hits",
-    "aria-expanded": "false",
-  })) {
-    field.setAttribute(name, value);
-  }
   field.addEventListener("keydown", pressed);
   field.addEventListener("focus", () => options().length && show(true));
   field.form.addEventListener("focusout", ({ relatedTarget }) => {

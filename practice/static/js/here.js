@@ -5,7 +5,7 @@ import { say } from "./taps.js";
 const DECIMALS = 5; // about a yard
 const PATIENCE = 20000;
 const NOT_ALLOWED = 1; // GeolocationPositionError.PERMISSION_DENIED
-const [latitude, longitude] = ["latitude", "longitude"].map((part) => document.querySelector(`[data-here=${part}]`));
+const [latitude, longitude] = ["latitude", "longitude"].map(part => document.querySelector(`[data-here=${part}]`));
 
 function write(field, degrees) {
   field.value = degrees.toFixed(DECIMALS).replace(".", field.dataset.mark);
@@ -16,18 +16,17 @@ function write(field, degrees) {
 function offer() {
   const button = document.getElementById("here").content.firstElementChild.cloneNode(true);
   latitude.closest(".field").before(button);
-  button.addEventListener("click", () => {
-    const found = ({ coords }) => {
-      write(latitude, coords.latitude);
-      write(longitude, coords.longitude);
-      document.getElementById("news").textContent = "Latitude and longitude are filled in.";
-    };
-    const failed = ({ code }) => {
-      const why = code === NOT_ALLOWED ? "This browser is not allowed to say where you are" : "Your position was not found";
-      say(button, `${why}. Type the numbers instead.`);
-    };
-    navigator.geolocation.getCurrentPosition(found, failed, { enableHighAccuracy: true, timeout: PATIENCE });
-  });
+  const found = ({ coords }) => {
+    write(latitude, coords.latitude);
+    write(longitude, coords.longitude);
+    document.getElementById("news").textContent = "Latitude and longitude are filled in.";
+  };
+  const failed = ({ code }) => {
+    const why = code === NOT_ALLOWED ? "This browser is not allowed to say where you are" : "Your position was not found";
+    say(button, `${why}. Type the numbers instead.`);
+  };
+  const how = { enableHighAccuracy: true, timeout: PATIENCE };
+  button.addEventListener("click", () => navigator.geolocation.getCurrentPosition(found, failed, how));
 }
 
 // Browsers say it over https and on this computer alone.

@@ -6,10 +6,10 @@
 import { fill, letGo } from "./drafts.js";
 import { kept } from "./entries.js";
 import { add, chooseNail, chooseShoe, chosen, FEET, isZero, PAIRS, tapFoot, tapService } from "./horse_work.js";
+import { part } from "./page.js";
 
-const part = (id) => document.getElementById(id);
 const form = part("horse");
-const all = (selector) => [...form.querySelectorAll(selector)];
+const all = selector => [...form.querySelectorAll(selector)];
 const { mark, words, services, nail, blank, last, isRecorded, repeats, items } = JSON.parse(part("taps").textContent);
 const NUMBER = new RegExp(`^\\d*(\\${mark}\\d*)?$`);
 let open = ""; // the foot whose sizes are shown
@@ -46,10 +46,10 @@ function write(before, next) {
 }
 
 const onFoot = (state, foot) => tapFoot(state, foot, services);
-const same = (state) => state;
+const same = state => state;
 const TAPS = {
-  last: (state) => ({ ...state, ...blank, ...last }),
-  clear: (state) => ({ ...state, ...blank }),
+  last: state => ({ ...state, ...blank, ...last }),
+  clear: state => ({ ...state, ...blank }),
   pick: (state, key) => tapService(state, key, services, nail),
   on: onFoot,
   off: onFoot,
@@ -91,20 +91,20 @@ function place() {
 
 const say = (each, name, is) => each.setAttribute(`aria-${name}`, is);
 const shown = (each, is) => (each.hidden = !is);
-const count = (row) => row.querySelector("input").value;
+const count = row => row.querySelector("input").value;
 
 function show() {
   const state = read();
-  const works = chosen(state).map((key) => services[key]);
+  const works = chosen(state).map(key => services[key]);
   const cycle = works.filter(({ resets }) => resets);
-  const used = all("[data-kind]").filter((row) => !isZero(count(row)));
+  const used = all("[data-kind]").filter(row => !isZero(count(row)));
   const cautions = [
-    ...used.map((row) => row.dataset.kind),
+    ...used.map(row => row.dataset.kind),
     state.nail && "nails",
     works.some(({ isHot }) => isHot) && "hot",
     cycle.length && !cycle.some(({ nailed }) => nailed) && "trim",
   ];
-  for (const each of all("[data-when]")) shown(each, each.dataset.when.split(" ").some((one) => cautions.includes(one)));
+  for (const each of all("[data-when]")) shown(each, each.dataset.when.split(" ").some(one => cautions.includes(one)));
   for (const each of all("[data-free]")) {
     const price = state[`price_${each.dataset.free}`];
     shown(each, price && isZero(price));
@@ -115,7 +115,7 @@ function show() {
   shown(part("nail"), state.nail);
   for (const name of ["b", "small"]) part("nail").querySelector(name).textContent = items[state.nail]?.[name];
   shown(part("lines"), works.length);
-  part("lines").open ||= state.work.some((line) => state[`price_${line}`]);
+  part("lines").open ||= state.work.some(line => state[`price_${line}`]);
   const isAgain = state.as_last_time === "True";
   if (last) [part("filled").hidden, part("last").hidden] = [!isAgain, isAgain || works.length > 0];
   const isRepeated = repeats && !works.length && !state.foot.length && !state.nail && !used.length;
@@ -145,7 +145,7 @@ function showSizes(state) {
   shown(part("foot-sizes"), open);
   if (open) {
     const pair = PAIRS.front.includes(open) ? "front" : "hind";
-    const grid = all(`[data-pair=${pair}] table`).map((each) => each.cloneNode(true));
+    const grid = all(`[data-pair=${pair}] table`).map(each => each.cloneNode(true));
     part("which-shoe").textContent = part(`foot-${open}`).dataset.question;
     part("which-shoe").nextElementSibling.replaceChildren(...grid);
     for (const each of all(`#foot-sizes [data-side=${open[0] === "L" ? "right" : "left"}]`)) each.remove();
@@ -153,8 +153,8 @@ function showSizes(state) {
   }
   for (const each of all(".grid button")) {
     const [which, item] = each.value.split(":");
-    const feet = (PAIRS[which] ?? [which]).filter((foot) => state.foot.includes(foot));
-    const isChosen = which === "nail" ? state.nail === item : feet.some((foot) => state[`shoe_${foot}`] === item);
+    const feet = (PAIRS[which] ?? [which]).filter(foot => state.foot.includes(foot));
+    const isChosen = which === "nail" ? state.nail === item : feet.some(foot => state[`shoe_${foot}`] === item);
     each.parentElement.classList.toggle("chosen", isChosen);
     say(each, "pressed", isChosen);
   }
@@ -171,7 +171,7 @@ function refill(pairs) {
 async function showRecorded() {
   const { login } = document.documentElement.dataset;
   const entries = await kept().catch(() => []);
-  const here = entries.findLast((each) => each.path === location.pathname && each.login === login);
+  const here = entries.findLast(each => each.path === location.pathname && each.login === login);
   if (!here) return;
   const sent = here.fields.filter(([name]) => !["earlier", "opened"].includes(name));
   form.elements.earlier.value = new URLSearchParams(sent);
@@ -196,14 +196,14 @@ part("sum").addEventListener("htmx:beforeSwap", ({ detail }) => (detail.shouldSw
 form.addEventListener("click", tapped);
 form.addEventListener("input", retotal);
 form.addEventListener("change", retotal);
-form.addEventListener("restore", (event) => {
+form.addEventListener("restore", event => {
   event.preventDefault();
   isRestored = true;
   refill(event.detail);
 });
 addEventListener("DOMContentLoaded", showRecorded);
-const refuse = (event) => {
-  const isMarked = all("[name=seen]").some((each) => each.checked !== each.defaultChecked);
+const refuse = event => {
+  const isMarked = all("[name=seen]").some(each => each.checked !== each.defaultChecked);
   if (event.target !== form || event.submitter?.name === "again" || read().work.length || isRecorded || isMarked) return;
   event.preventDefault();
   event.stopImmediatePropagation();

@@ -8,7 +8,7 @@ export const FEET = ["LF", "RF", "LH", "RH"];
 export const PAIRS = { front: FEET.slice(0, 2), hind: FEET.slice(2) };
 const NAILS_A_SHOE = 6; // common practice, no source
 
-export const isZero = (text) => !/[1-9]/.test(text);
+export const isZero = text => !/[1-9]/.test(text);
 
 /** Add a whole number to a quantity, never below 0. */
 export function add(text, by) {
@@ -17,7 +17,7 @@ export function add(text, by) {
 }
 
 /** The services of a state, each once; a line's key is its service's, with a number from the second on. */
-const serviceOf = (line) => line.split("-")[0];
+const serviceOf = line => line.split("-")[0];
 export const chosen = ({ work }) => [...new Set(work.map(serviceOf))];
 
 const newShoe = (services, foot) => services.map(({ shoes }) => shoes[foot]).find(Boolean) ?? "";
@@ -26,7 +26,7 @@ const newShoe = (services, foot) => services.map(({ shoes }) => shoes[foot]).fin
 function usuallyShod(state, services, nail) {
   const most = Math.max(0, ...services.map(({ nailed }) => nailed));
   const foot = most > 2 ? FEET : most === 2 ? PAIRS.front : [];
-  const shoes = FEET.map((each) => [`shoe_${each}`, foot.includes(each) ? newShoe(services, each) : ""]);
+  const shoes = FEET.map(each => [`shoe_${each}`, foot.includes(each) ? newShoe(services, each) : ""]);
   const nails = most && nail ? NAILS_A_SHOE * (foot.length || most) : 0;
   return { ...state, foot, ...Object.fromEntries(shoes), nail: most ? nail : "", nails: `${nails}` };
 }
@@ -35,16 +35,16 @@ function usuallyShod(state, services, nail) {
 export function tapService(state, key, services, nail) {
   const { resets, nailed, price } = services[key];
   const isOn = chosen(state).includes(key);
-  const isGone = (line) => serviceOf(line) === key || (!isOn && resets && services[serviceOf(line)].resets);
+  const isGone = line => serviceOf(line) === key || (!isOn && resets && services[serviceOf(line)].resets);
   const gone = state.work.filter(isGone);
-  const work = state.work.filter((line) => !isGone(line));
-  const of = (each) => chosen(each).map((one) => services[one]);
+  const work = state.work.filter(line => !isGone(line));
+  const of = each => chosen(each).map(one => services[one]);
   if (isOn) return nailed ? usuallyShod({ ...state, work }, of({ work }), nail) : { ...state, work };
-  const note = gone.map((line) => state[`note_${line}`]).filter(Boolean).join(" ");
+  const note = gone.map(line => state[`note_${line}`]).filter(Boolean).join(" ");
   const line = { [`quantity_${key}`]: "1", [`price_${key}`]: price, [`note_${key}`]: note };
   const next = { ...state, ...line, work: [...work, key] };
   const isBeside = !resets && state.foot.length;
-  const isNailed = nailed || of({ work: gone }).some((each) => each.nailed);
+  const isNailed = nailed || of({ work: gone }).some(each => each.nailed);
   return isBeside || !isNailed ? next : usuallyShod(next, of(next), nail);
 }
 
@@ -55,13 +55,13 @@ export function tapFoot(state, foot, services = {}) {
   if (on.includes(foot)) {
     const [all, feet] = [parseInt(nails) || 0, on.length];
     const own = Math.floor(all / feet) + (on.indexOf(foot) < all % feet ? 1 : 0);
-    return { ...state, foot: on.filter((each) => each !== foot), [shoe]: "", nails: add(nails, -own) };
+    return { ...state, foot: on.filter(each => each !== foot), [shoe]: "", nails: add(nails, -own) };
   }
   const more = nail && (on.length || isZero(nails)) ? NAILS_A_SHOE : 0;
-  const known = chosen(state).flatMap((each) => services[each] ?? []);
+  const known = chosen(state).flatMap(each => services[each] ?? []);
   return {
     ...state,
-    foot: FEET.filter((each) => each === foot || on.includes(each)),
+    foot: FEET.filter(each => each === foot || on.includes(each)),
     [shoe]: state[shoe] || newShoe(known, foot),
     nails: add(nails, more),
   };
@@ -69,9 +69,9 @@ export function tapFoot(state, foot, services = {}) {
 
 /** Put a shoe on those of these feet that get one, on all where none does. Blank: the old one again. */
 export function chooseShoe(state, among, shoe) {
-  const on = among.filter((foot) => state.foot.includes(foot));
+  const on = among.filter(foot => state.foot.includes(foot));
   const next = on.length ? state : among.reduce((each, foot) => tapFoot(each, foot), state);
-  return { ...next, ...Object.fromEntries((on.length ? on : among).map((foot) => [`shoe_${foot}`, shoe])) };
+  return { ...next, ...Object.fromEntries((on.length ? on : among).map(foot => [`shoe_${foot}`, shoe])) };
 }
 
 export const chooseNail = (state, nail) => ({

@@ -1,8 +1,9 @@
 // The page of what this phone keeps: since when each page is here, and how much room they take.
 
-import { keep, keepNothing, said } from "./kept.js";
+import { keep, keepNothing } from "./kept.js";
+import { part, said } from "./page.js";
 
-const [acts, sum, full] = ["acts", "sum", "full"].map((name) => document.getElementById(`kept-${name}`));
+const [acts, sum, full] = ["acts", "sum", "full"].map(name => part(`kept-${name}`));
 const rows = [...document.querySelectorAll("[data-page]")];
 
 /** Say what is here, until all is. */

@@ -1,6 +1,7 @@
 // Lets the service worker keep what a phone needs without signal; says of a page that it is a kept one.
 
 import { isReachable } from "./badge.js";
+import { part, said } from "./page.js";
 
 const { worker, drafts: login, kept } = document.documentElement.dataset;
 const NOTHING = `keeps nothing ${login}`; // chosen on the page of what is kept
@@ -18,14 +19,8 @@ export function keepNothing() {
   return caches.delete("pages");
 }
 
-/** `9:40 AM`, with its day unless that is today. */
-export function said(time) {
-  const weekday = new Date(time).toDateString() === new Date().toDateString() ? undefined : "long";
-  return new Date(time).toLocaleString("en", { weekday, hour: "numeric", minute: "2-digit" });
-}
-
 if (kept) {
-  const line = document.getElementById("as-of");
+  const line = part("as-of");
   line.querySelector("b").textContent = said(+kept);
   line.hidden = false;
   isReachable(); // the badge says so, and the worker hears when the book is back

@@ -1,11 +1,20 @@
 // What is on this phone only, on the round, at a stop and at a horse: its line says so, and what is next follows.
 // `data-line`, `data-step` and `data-waits` name the forms by which it is recorded; of the steps, the first one that
-// is not is shown.
+// is not is shown. What a form of the address `data-made` makes, on the day `data-on`, gets a row of the template.
 
 import { kept } from "./entries.js";
 
-const sent = (await kept().catch(() => [])).map(({ path }) => path);
-const isSent = (names) => names.split(" ").some((name) => sent.includes(name));
+const entries = await kept().catch(() => []);
+for (const each of document.querySelectorAll("[data-made]")) {
+  for (const { uuid, path, called, fields } of entries) {
+    const day = fields.find(([name]) => name === "date")?.[1] || path;
+    if (!called || !path.endsWith(each.dataset.made) || !day.includes(each.dataset.on)) continue;
+    each.insertAdjacentHTML("beforebegin", each.innerHTML.replaceAll("/~/", `/~${uuid}/`));
+    each.previousElementSibling.querySelector(".row-name").textContent = called;
+  }
+}
+const sent = entries.map(({ path }) => path);
+const isSent = names => names.split(" ").some(name => sent.includes(name));
 for (const line of document.querySelectorAll("[data-line]")) {
   if (!isSent(line.dataset.line)) continue;
   const { form } = line;
@@ -20,7 +29,7 @@ if (heading && next?.hidden) heading.textContent = `${next.querySelector(".thumb
 for (const step of steps) step.hidden = step !== next;
 
 const aisle = [...document.querySelectorAll(".aisle a")];
-const here = aisle.findIndex((each) => each.ariaCurrent);
+const here = aisle.findIndex(each => each.ariaCurrent);
 if (here >= 0 && sent.length) {
   const others = [...aisle.slice(here + 1), ...aisle.slice(0, here)];
   const follows = others.find(({ dataset }) => dataset.waits && !isSent(dataset.waits));

@@ -17,7 +17,7 @@ async function smaller(file, row) {
   try {
     const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
     row.append(drawn(picture, SMALL));
-    const blob = await new Promise((done) => drawn(picture, LONGEST).toBlob(done, "image/jpeg", QUALITY));
+    const blob = await new Promise(done => drawn(picture, LONGEST).toBlob(done, "image/jpeg", QUALITY));
     file = new File([blob.slice()], file.name.replace(/(\.\w+)?$/, ".jpg"), { type: "image/jpeg" });
   } catch {}
   row.append(`${file.name}, ${Math.ceil(file.size / 1000)} KB`);
@@ -46,7 +46,7 @@ document.addEventListener("change", ({ target }) => {
 // A form waits for its photos.
 addEventListener(
   "submit",
-  (event) => {
+  event => {
     const { target, submitter } = event;
     if (!jobs.has(target)) return;
     event.preventDefault();

@@ -2,8 +2,9 @@
 // soon as it is. `data-then` is the kept page to go to without signal.
 
 import { heard, setCounts } from "./badge.js";
-import { isTyped, letGo, tokenOf } from "./drafts.js";
+import { letGo, NEVER_KEPT, tokenOf } from "./drafts.js";
 import { drop, keep, kept, send, store } from "./entries.js";
+import { part, said } from "./page.js";
 import { say } from "./taps.js";
 
 const LOGIN = document.documentElement.dataset.login;
@@ -20,16 +21,18 @@ let again = 0;
 function entryOf(form, submitter) {
   const sent = [...new FormData(form, submitter)];
   const files = sent.filter(([, value]) => value.name).map(([name, file]) => [name, file, file.name]);
-  const fields = sent.filter(([name, value]) => typeof value === "string" && isTyped(form, name));
+  const fields = sent.filter(([name, value]) => typeof value === "string" && !NEVER_KEPT.includes(name));
   const action = submitter?.getAttribute("formaction") ?? form.getAttribute("action") ?? "";
   const { pathname, search } = new URL(action, location.href);
-  const [uuid, title] = [tokenOf(form), form.dataset.entry];
-  return { uuid, login: LOGIN, at: Date.now(), path: pathname + search, title, fields, files };
+  const named = [...form.elements].find(({ dataset, value }) => "names" in dataset && value);
+  const called = named?.selectedOptions?.[0].text ?? named?.value;
+  const title = form.dataset.entry + (called ? `: ${called}` : "");
+  return { uuid: tokenOf(form), login: LOGIN, at: Date.now(), path: pathname + search, title, called, fields, files };
 }
 
 function tell(words) {
-  const main = document.getElementById("main");
-  main.prepend(document.getElementById("told").content.cloneNode(true));
+  const main = part("main");
+  main.prepend(part("told").content.cloneNode(true));
   main.querySelector(".message span").textContent = words; // once it stands there, so that it is read out
 }
 
@@ -57,15 +60,13 @@ async function record(event) {
     return say(submitter ?? form, FULL);
   }
   navigator.storage?.persist?.();
-  // What names a row that was made on this phone cannot go plainly.
-  const isLive = !JSON.stringify([entry.path, entry.fields]).includes("~");
-  const { login = LOGIN, said } = await sendNow(isLive && entry.uuid);
-  if (said?.state === "refused") return goPlainly(form, submitter); // its page says why
+  const { login = LOGIN, answer } = await sendNow(entry.uuid);
+  if (answer?.state === "refused") return goPlainly(form, submitter); // its page says why
   letGo(form);
-  if (said) return location.assign(said.then || SETTLE);
-  const then = form.dataset.then || "/phone/entries/";
+  if (answer) return location.assign(answer.then || SETTLE);
+  const then = (form.dataset.then || "/phone/entries/").replace("/~/", `/~${entry.uuid}/`);
   const words = login === LOGIN ? LATER : OUT;
-  if (login === LOGIN && !(await caches.match(then, { ignoreVary: true }))) return tell(words);
+  if (login === LOGIN && !(await caches.match(then.replace(/~\w+/g, "~"), { ignoreVary: true }))) return tell(words);
   sessionStorage.setItem("told", words);
   location.assign(then);
 }
@@ -88,8 +89,8 @@ async function sendNow(live = "") {
 async function show(toSettle) {
   const entries = await kept();
   setCounts(entries.length, toSettle);
-  const section = document.getElementById("entries");
-  section?.querySelector("ul").replaceChildren(...entries.map((entry) => rowOf(section, entry)));
+  const section = part("entries");
+  section?.querySelector("ul").replaceChildren(...entries.map(entry => rowOf(section, entry)));
   clearTimeout(again);
   if (entries.length) again = setTimeout(sendNow, 20000);
 }
@@ -97,9 +98,8 @@ async function show(toSettle) {
 function rowOf(section, { uuid, title, at, login }) {
   const row = section.querySelector("template").content.cloneNode(true);
   const [name, more, button] = row.querySelectorAll(".row-name, .row-more, button");
-  const when = new Date(at).toLocaleString([], { weekday: "short", hour: "numeric", minute: "2-digit" });
   name.textContent = title;
-  more.textContent = login === LOGIN ? when : `${when}. Log in as ${login} to send it.`;
+  more.textContent = login === LOGIN ? said(at) : `${said(at)}. Log in as ${login} to send it.`;
   button.addEventListener("click", () => {
     if (confirm(`Delete “${title}”? It is not in the book.`)) drop(uuid).then(() => show());
   });

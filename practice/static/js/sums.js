@@ -16,7 +16,7 @@ for (const field of document.querySelectorAll("[data-sum]")) {
   const { sum: name, digits } = field.dataset;
   const isTyped = field.matches("input");
   const add = () => {
-    const boxes = [...field.form.elements].filter((each) => each.name === name && each.checked);
+    const boxes = [...field.form.elements].filter(each => each.name === name && each.checked);
     if (isTyped && !boxes.length) return;
     const sum = boxes.reduce((all, each) => all + units(each.dataset.adds, Number(digits)), 0n);
     field.value = written(sum, field.dataset);

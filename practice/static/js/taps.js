@@ -49,7 +49,7 @@ document.addEventListener("htmx:sendError", unreached);
 document.addEventListener("htmx:timeout", unreached);
 document.addEventListener("htmx:beforeRequest", clear);
 document.addEventListener("htmx:beforeOnLoad", () => heard(true));
-document.addEventListener("htmx:responseError", (event) => {
+document.addEventListener("htmx:responseError", event => {
   const number = event.detail.xhr.getResponseHeader("Roundbook-Error");
   failed(event, number ? `something went wrong (error ${number})` : "something went wrong");
 });

@@ -1,5 +1,5 @@
 // The service worker: keeps the program and the pages that /phone/kept.json names, and opens them while the
-// book cannot be reached. practice/project/phone/program.py puts `program` before it.
+// book cannot be reached. practice/project/phone/program.py puts `program` before it, and `kept` of entries.js.
 
 const { version, files, missing } = self.program;
 const LIST = "/phone/kept.json";
@@ -10,7 +10,7 @@ const SAID = /<p\s+class="message\b[^]*?<\/p>/g;
 
 let wipes = 0;
 let keeping = Promise.resolve();
-const pause = (time) => new Promise((resolve) => setTimeout(resolve, time));
+const pause = time => new Promise(resolve => setTimeout(resolve, time));
 const pages = () => caches.open("pages"); // all that belongs to a login
 const get = async (path, ignoreSearch) => (await pages()).match(path, { ignoreVary: true, ignoreSearch });
 const list = async () => (await (await get(LIST))?.json()) ?? {};
@@ -38,7 +38,7 @@ async function ask(request, options) {
 async function store(path, answer) {
   const begun = wipes;
   const { addresses = [] } = await list();
-  if (answer.status !== 200 || answer.redirected || !addresses.some((each) => each.path === path)) return;
+  if (answer.status !== 200 || answer.redirected || !addresses.some(each => each.path === path)) return;
   const body = (await answer.text()).replace(SAID, "").replace("<html", `<html data-kept="${Date.now()}"`);
   if (wipes === begun) await (await pages()).put(path, new Response(body, answer));
 }
@@ -73,7 +73,7 @@ async function keep(anew) {
   for (const name of await caches.keys()) if (![version, "pages"].includes(name)) await caches.delete(name);
 }
 
-const day = (time) => Math.floor(time / 864e5 - new Date(time).getTimezoneOffset() / 1440);
+const day = time => Math.floor(time / 864e5 - new Date(time).getTimezoneOffset() / 1440);
 
 /** The page that is kept for an address. */
 async function find({ pathname, search }) {
@@ -82,36 +82,60 @@ async function find({ pathname, search }) {
   return rounds && Response.redirect(rounds[day(Date.now()) - day(at)] ?? rounds[0]);
 }
 
+/** The page of a stop or a horse that was made on this phone, and whether it is here alone. */
+async function findMade({ pathname }) {
+  const [, stop, horse] = /^\/visits\/(~?\w+)\/(?:horses\/(~\w+))?/.exec(pathname) ?? [];
+  const made = horse ?? stop;
+  if (!made?.startsWith("~")) return {};
+  const kind = pathname.replace(/~\w+/g, "~");
+  const kept = (await get(kind)) ?? (await get(kind.replace(stop, "~")));
+  const entries = await self.kept().catch(() => []);
+  const named = key => entries.find(({ uuid }) => `~${uuid}` === key)?.called;
+  const html = name => name.replace(/[&<>"']/g, sign => `&#${sign.charCodeAt()};`);
+  const put = {
+    "visits/~/": `visits/${stop}/`,
+    "horses/~/": horse && `horses/${horse}/`,
+    "~place": html(named(stop) ?? "The stop"),
+    "~horse": html(named(horse) ?? "The horse"),
+  };
+  const text = (await kept?.text())
+    ?.replace(/ data-kept="\d+"/, "")
+    .replace(/~place|~horse|(visits|horses)\/~\//g, sign => put[sign] ?? sign);
+  return { isHere: named(made), page: text && new Response(text, kept) };
+}
+
 /** Open a page: from the book, or as it is kept where the book does not answer soon. */
 async function open(event, url) {
-  const asked = ask(event.request).then((answer) => {
+  const { isHere, page } = await findMade(url);
+  if (isHere && page) return page;
+  const asked = ask(event.request).then(answer => {
     event.waitUntil(store(url.pathname + url.search, answer.clone()).catch(() => {}));
     return answer;
   });
   event.waitUntil(asked.catch(() => {}));
-  const kept = await find(url);
+  const kept = page ?? (await find(url));
   if (!kept) return asked.catch(() => caches.match(missing));
   const time = navigator.onLine ? PATIENCE[+(await caches.has("down"))] : 0;
   return Promise.race([asked, pause(time).then(() => kept)]).catch(() => kept);
 }
 
-addEventListener("install", (event) => {
+addEventListener("install", event => {
   // Where a browser can, it takes files from here without asking the worker for each.
   event.addRoutes?.({ condition: { urlPattern: "/static/*" }, source: "cache" });
-  const all = [missing, ...files].map((path) => new Request(path, { credentials: "omit" }));
-  event.waitUntil(caches.open(version).then((cache) => cache.addAll(all)).then(() => self.skipWaiting()));
+  const all = [missing, ...files].map(path => new Request(path, { credentials: "omit" }));
+  event.waitUntil(caches.open(version).then(cache => cache.addAll(all)).then(() => self.skipWaiting()));
 });
-addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
-addEventListener("message", (event) => {
+addEventListener("activate", event => event.waitUntil(self.clients.claim()));
+addEventListener("message", event => {
   keeping = keeping.then(() => keep(event.data)).catch(() => {});
   event.waitUntil(keeping);
 });
-addEventListener("fetch", (event) => {
+addEventListener("fetch", event => {
   const { request } = event;
   const url = new URL(request.url); // one of ours: the pages may ask for no others
   const { pathname } = url;
   if (request.method !== "GET") return pathname === "/logout/" && event.waitUntil(wipe());
   if (request.mode === "navigate") event.respondWith(open(event, url));
   else if (pathname === "/health/") event.respondWith(ask(request));
-  else if (files.includes(pathname)) event.respondWith(caches.match(pathname).then((file) => file ?? fetch(request)));
+  else if (files.includes(pathname)) event.respondWith(caches.match(pathname).then(file => file ?? fetch(request)));
 });

@@ -31,15 +31,21 @@ MAY_BE_KEPT = {
     "phone-entries",
     "billing:payment-add",
     "phone-kept",
+    "practice:feet-on-phone",
     "practice:finding-add",
+    "practice:finding-on-phone",
     "practice:finding-told",
+    "practice:horse-add-on-phone",
+    "practice:horse-on-phone",
     "practice:round",
     "practice:service-list",
     "practice:visit-detail",
     "practice:visit-feet",
     "practice:visit-horse",
     "practice:visit-horse-add",
+    "practice:visit-horse-on-phone",
     "practice:visit-next-call",
+    "practice:visit-on-phone",
     "practice:visit-plan",
     "stock:truck",
 }
@@ -83,7 +89,14 @@ def bring_small_book(tmp_path) -> date:
 def test_the_rounds_of_three_days_are_kept_with_their_stops_and_horses(rounds, browser):
     said = [page["what"] for page in kept(browser)["addresses"]]
 
-    forms = ["A new horse, {}", "Next visit, {}"]
+    forms = ["A new horse, {}", "Work on a new horse, {}", "Next visit, {}"]
+    new = [
+        "A new stop",
+        "A new horse at a new stop",
+        "Work on a new horse at a new stop",
+        "A finding on a new horse",
+        "Shoeing record of a new horse",
+    ]
     stop = [
         "Stop, High Barn",
         "Juno, High Barn",
@@ -96,6 +109,7 @@ def test_the_rounds_of_three_days_are_kept_with_their_stops_and_horses(rounds, b
         "On this phone",
         *("Round, Oct 14, 2026", "Round, Oct 15, 2026", "Round, Oct 16, 2026"),
         "A stop on today's round",
+        *new,
         *(*stop, *stop, *empty, *stop),
         *("Prices", "Items on the truck", "What this phone keeps"),
     ]
