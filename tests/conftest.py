@@ -259,9 +259,13 @@ def chromium():
         running.close()
 
 
+# The service worker that a test does without, and what htmx says where a newer request took another's place.
+NO_PROBLEMS = ("blocked by Playwright", "htmx:afterRequest", "htmx:sendAbort")
+
+
 def is_problem(message) -> bool:
-    """Whether a console complains of something else than the service worker that a test does without."""
-    return message.type in ("error", "warning") and "blocked by Playwright" not in message.text
+    """Whether a console complains of something. (A request that failed is `htmx:sendError` as well.)"""
+    return message.type in ("error", "warning") and not any(said in message.text for said in NO_PROBLEMS)
 
 
 @pytest.fixture

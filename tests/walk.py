@@ -7,6 +7,7 @@ from decimal import Decimal
 from uuid import uuid4
 
 from django.urls import URLResolver, get_resolver
+from django.urls.resolvers import RegexPattern
 from django.utils import timezone
 
 from billing.actions.crediting import issue_credit_note
@@ -267,8 +268,13 @@ def backup_to_look_at() -> str:
 
 
 def routes(patterns=None, before: str = "", part: str = "root") -> Iterator[tuple[str, str, str]]:
-    """Give part, route and name of every address of the program; what is in no namespace is in `root`."""
+    """Give part, route and name of every address of the program; what is in no namespace is in `root`.
+
+    What is found by a regular expression has no page: it leads to others.
+    """
     for pattern in patterns or get_resolver().url_patterns:
+        if isinstance(pattern.pattern, RegexPattern):
+            continue
         route = before + str(pattern.pattern)
         if isinstance(pattern, URLResolver):
             yield from routes(pattern.url_patterns, route, pattern.namespace or part)

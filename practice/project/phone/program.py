@@ -74,7 +74,7 @@ def worker(request: HttpRequest) -> HttpResponse:
     # A worker that imports is known to the latest browsers alone.
     entries = as_sent(source_of(ENTRIES)).replace("export ", "")
     script = (
-        f"self.program = {json.dumps(program)};\n{{{entries}\nself.kept=kept}}\n{as_sent(source_of(WORKER))}"
+        f"self.program = {json.dumps(program)};\n{{{entries}\nObject.assign(self,{{kept,send}})}}\n{as_sent(source_of(WORKER))}"
     )
     return HttpResponse(script, content_type="text/javascript")
 

@@ -8,7 +8,7 @@ let chosen = -1;
 
 function choose(at) {
   chosen = at;
-  for (const [each, option] of options().entries()) option.setAttribute("aria-selected", each === at);
+  for (const [each, option] of options().entries()) option.ariaSelected = each === at;
   field.removeAttribute("aria-activedescendant");
   if (at < 0) return;
   field.setAttribute("aria-activedescendant", options()[at].id);
@@ -17,7 +17,7 @@ function choose(at) {
 
 function show(isOpen) {
   hits().hidden = !isOpen;
-  field.setAttribute("aria-expanded", isOpen);
+  field.ariaExpanded = isOpen;
   choose(-1);
 }
 
@@ -42,6 +42,7 @@ function pressed(event) {
 }
 
 if (field) {
+  Object.assign(field, { role: "combobox", ariaAutoComplete: "list", ariaExpanded: "false" });
   field.addEventListener("keydown", pressed);
   field.addEventListener("focus", () => options().length && show(true));
   field.form.addEventListener("focusout", ({ relatedTarget }) => {

@@ -89,7 +89,6 @@ function place() {
 
 // --- what the page shows of the fields
 
-const say = (each, name, is) => each.setAttribute(`aria-${name}`, is);
 const shown = (each, is) => (each.hidden = !is);
 const count = row => row.querySelector("input").value;
 
@@ -109,7 +108,7 @@ function show() {
     const price = state[`price_${each.dataset.free}`];
     shown(each, price && isZero(price));
   }
-  for (const each of all("[name=pick]")) say(each, "pressed", chosen(state).includes(each.value));
+  for (const each of all("[name=pick]")) each.ariaPressed = chosen(state).includes(each.value);
   for (const foot of FEET) showFoot(state, foot, cycle.length ? words.trim : words.bare);
   showSizes(state);
   shown(part("nail"), state.nail);
@@ -131,9 +130,8 @@ function showFoot(state, foot, bare) {
   const [isOn, shoe] = [state.foot.includes(foot), items[state[`shoe_${foot}`]]];
   button.name = !isOn ? "on" : open === foot ? "changed" : "open";
   button.className = isOn ? "on" : wears && "worn";
-  say(button, "pressed", isOn);
-  if (isOn) say(button, "expanded", open === foot);
-  else button.removeAttribute("aria-expanded");
+  button.ariaPressed = isOn;
+  button.ariaExpanded = isOn ? open === foot : null;
   button.querySelector("small").textContent = isOn ? (shoe?.small ?? words.reset) : wears || bare;
   const [row] = all(`[data-shoe=${foot}]`);
   shown(row, isOn && shoe);
@@ -156,7 +154,7 @@ function showSizes(state) {
     const feet = (PAIRS[which] ?? [which]).filter(foot => state.foot.includes(foot));
     const isChosen = which === "nail" ? state.nail === item : feet.some(foot => state[`shoe_${foot}`] === item);
     each.parentElement.classList.toggle("chosen", isChosen);
-    say(each, "pressed", isChosen);
+    each.ariaPressed = isChosen;
   }
 }
 

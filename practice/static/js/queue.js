@@ -64,6 +64,7 @@ async function record(event) {
   if (answer?.state === "refused") return goPlainly(form, submitter); // its page says why
   letGo(form);
   if (answer) return location.assign(answer.then || SETTLE);
+  navigator.serviceWorker?.ready.then(({ sync }) => sync?.register("entries")).catch(() => {});
   const then = (form.dataset.then || "/phone/entries/").replace("/~/", `/~${entry.uuid}/`);
   const words = login === LOGIN ? LATER : OUT;
   if (login === LOGIN && !(await caches.match(then.replace(/~\w+/g, "~"), { ignoreVary: true }))) return tell(words);

@@ -1,5 +1,5 @@
 // The service worker: keeps the program and the pages that /phone/kept.json names, and opens them while the
-// book cannot be reached. practice/project/phone/program.py puts `program` before it, and `kept` of entries.js.
+// book cannot be reached. practice/project/phone/program.py puts `program` before it, with `kept` and `send` of entries.js.
 
 const { version, files, missing } = self.program;
 const LIST = "/phone/kept.json";
@@ -130,6 +130,7 @@ addEventListener("message", event => {
   keeping = keeping.then(() => keep(event.data)).catch(() => {});
   event.waitUntil(keeping);
 });
+addEventListener("sync", event => event.waitUntil(self.send())); // there is signal; no page need be open
 addEventListener("fetch", event => {
   const { request } = event;
   const url = new URL(request.url); // one of ours: the pages may ask for no others

@@ -144,6 +144,33 @@ def test_three_horses_are_recorded_and_the_tab_closed_and_all_is_in_the_book_onc
         print(f"\na stop with three horses and a finding, without signal: {taps} taps")
 
 
+def signal_without_a_page(page):
+    """Tell the worker of a page that there is signal again, as its browser does with the page closed."""
+    seen = []
+    tools = page.context.new_cdp_session(page)
+    tools.on("ServiceWorker.workerRegistrationUpdated", lambda told: seen.extend(told["registrations"]))
+    tools.send("ServiceWorker.enable")
+    while not seen:
+        page.wait_for_timeout(50)
+    origin = seen[-1]["scopeURL"].rstrip("/")
+    which = {"origin": origin, "registrationId": seen[-1]["registrationId"]}
+    page.goto("about:blank")
+    page.context.set_offline(False)
+    tools.send("ServiceWorker.dispatchSyncEvent", {**which, "tag": "entries", "lastChance": False})
+
+
+def test_with_roundbook_closed_the_browser_sends_what_was_recorded(phone, stop):
+    record_the_day(phone, stop)
+
+    signal_without_a_page(phone)
+
+    for _ in range(100):
+        if in_the_book(stop) == ALL_OF_IT:
+            break
+        phone.wait_for_timeout(100)
+    assert in_the_book(stop) == ALL_OF_IT
+
+
 def test_a_connection_cut_in_the_middle_of_each_request_loses_and_doubles_nothing(phone, stop):
     """Each entry is stopped on its way there once, and once its answer is, after the book has it."""
     record_the_day(phone, stop)
