@@ -73,10 +73,12 @@ def worker(request: HttpRequest) -> HttpResponse:
     program = {"version": version(), "files": kept_files(), "missing": reverse("phone-not-kept")}
     # A worker that imports is known to the latest browsers alone.
     entries = as_sent(source_of(ENTRIES)).replace("export ", "")
-    script = (
-        f"self.program = {json.dumps(program)};\n{{{entries}\nObject.assign(self,{{kept,send}})}}\n{as_sent(source_of(WORKER))}"
-    )
-    return HttpResponse(script, content_type="text/javascript")
+    parts = [
+        f"self.program = {json.dumps(program)};",
+        f"{{{entries}\nObject.assign(self,{{kept,send}})}}",
+        as_sent(source_of(WORKER)),
+    ]
+    return HttpResponse("\n".join(parts), content_type="text/javascript")
 
 
 @login_not_required
