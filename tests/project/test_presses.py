@@ -187,7 +187,7 @@ def forms_to_press(browser, examples) -> Iterator[tuple[str, PageForm]]:
     for part in ("root", "practice", "stock", "billing"):
         for path in pages(browser, examples, part):
             for form in forms_of(browser.get(path).content.decode(), path):
-                if named(form.action) not in NOT_SAVED_ONCE:
+                if "/~/" not in path and named(form.action) not in NOT_SAVED_ONCE:
                     yield named(form.action), form
 
 
