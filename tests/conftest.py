@@ -53,6 +53,15 @@ def pytest_collection_modifyitems(items):
             item.add_marker("looks")
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    if config.getoption("dist") != "loadgroup":
+        return None
+    from tests.workers import DealingTogether
+
+    return DealingTogether(config, log)
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_collection_finish():
     """Look for garbage seldom, and never among what was loaded: that took a seventh of a run's time."""

@@ -80,7 +80,6 @@ MAIL_THAT_WAITS = (
 )
 
 
-@pytest.mark.xdist_group("start")
 def test_start_ends_within_five_seconds_in_the_middle_of_a_message(kept_book):
     """The message is then one of which nobody knows, once its claim runs out."""
     with mail_server(dawdle=5) as server, prepared(kept_book) as told:

@@ -14,8 +14,6 @@ from practice.project import server
 from practice.project.exits import EnvironmentProblem
 from tests.processes import free_port, run_command, run_here, started
 
-# One worker makes the book that these share.
-pytestmark = pytest.mark.xdist_group("start")
 NO_PROXY = urllib.request.ProxyHandler({})
 
 

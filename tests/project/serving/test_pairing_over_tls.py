@@ -15,7 +15,7 @@ from PIL import Image
 from tests.conftest import CHROMIUM_FLAGS, DESK, PHONE
 from tests.processes import free_port, started
 
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("start")]
+pytestmark = pytest.mark.slow
 LOGIN = {"ROUNDBOOK_USER": "anna", "ROUNDBOOK_PASSWORD": "a-burnt-hoof-smells-forever"}
 # Names in `.local` are this machine's, whatever the network says.
 NAMES = "--host-resolver-rules=MAP *.local 127.0.0.1"

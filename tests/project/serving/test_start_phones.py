@@ -14,8 +14,6 @@ from practice.project.serving.cookies import PREFIX
 from tests.processes import free_port, run_command, started
 from tests.project.serving.trusting import Visitor, ask, connected, trusting
 
-# One worker makes the book that these share.
-pytestmark = pytest.mark.xdist_group("start")
 LOGIN = {"ROUNDBOOK_USER": "anna", "ROUNDBOOK_PASSWORD": "a-burnt-hoof-smells-forever"}
 
 
