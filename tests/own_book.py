@@ -13,6 +13,7 @@ DATA = tempfile.TemporaryDirectory(prefix="roundbook-test-", ignore_cleanup_erro
 for _name in [name for name in os.environ if name.startswith("ROUNDBOOK_")]:
     del os.environ[_name]
 os.environ["ROUNDBOOK_DATA"] = DATA.name
+os.environ["ROUNDBOOK_TIMEZONE"] = "UTC"  # wherever the tests run, so that their moments are of the same days
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's event loop runs beside the ORM
 if os.environ.get("DATABASE_URL"):
     # A database of this run's own on the same server, which child processes reach by the same variable.

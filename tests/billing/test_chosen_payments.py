@@ -24,7 +24,7 @@ NOW = {"by": "farrier", "at": datetime(2026, 10, 14, 18, 5, tzinfo=UTC)}
 
 @pytest.fixture(autouse=True)
 def practice(settings, tmp_path):
-    settings.DATA_DIR, settings.TODAY, settings.TIME_ZONE = tmp_path, DAY, "UTC"
+    settings.DATA_DIR, settings.TODAY = tmp_path, DAY
     return ProfileFactory()
 
 

@@ -24,7 +24,7 @@ DAYS = timedelta(1)
 
 @pytest.fixture(autouse=True)
 def practice(settings, tmp_path):
-    settings.DATA_DIR, settings.TODAY, settings.TIME_ZONE = tmp_path, DAY, "UTC"
+    settings.DATA_DIR, settings.TODAY = tmp_path, DAY
     return ProfileFactory()
 
 

@@ -23,7 +23,7 @@ D = Decimal
 
 @pytest.fixture(autouse=True)
 def practice(settings, tmp_path):
-    settings.DATA_DIR, settings.TODAY, settings.TIME_ZONE = tmp_path, DAY, "UTC"
+    settings.DATA_DIR, settings.TODAY = tmp_path, DAY
     return ProfileFactory()
 
 

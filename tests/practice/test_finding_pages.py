@@ -27,7 +27,7 @@ SEEN = {"foot": "RH", "zone": "white line", "kind": "separation", "marked": "mod
 
 @pytest.fixture(autouse=True)
 def practice(settings, monkeypatch):
-    settings.TODAY, settings.TIME_ZONE = DAY, "UTC"
+    settings.TODAY = DAY
     monkeypatch.setattr("practice.views.findings.now", lambda: NOON)
     return ProfileFactory(vet_name="Dr. Quill", vet_phone="555-0142")
 
