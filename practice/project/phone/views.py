@@ -61,14 +61,19 @@ def entries(request: HttpRequest) -> HttpResponse:
 @GET_OR_POST
 @answers_anew
 def made_on_phone(request: HttpRequest) -> HttpResponse:
-    """Lead to a row that was made on a phone, once it is in the book, else to what of it is to settle."""
+    """Lead to a row that was made on a phone, once it is in the book, else to what of it is to settle.
+
+    What was typed on the phone belongs to the address that its page had there (`js/drafts.js`).
+    """
     try:
         address = with_keys_in(request.get_full_path())
     except NotThere as missing:
         if missing.waits_for is None:
             raise Http404 from None
         return redirect("phone-settle-entry", missing.waits_for.pk)
-    return redirect(address, preserve_request=True)  # a form that is posted goes there, too
+    return redirect(
+        f"{address}#{request.get_full_path()}", preserve_request=True
+    )  # a posted form goes there, too
 
 
 def _answer(request: HttpRequest, entry: SentEntry, is_live: bool) -> tuple[dict, SentEntry]:

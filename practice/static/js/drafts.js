@@ -10,14 +10,11 @@ import { part, said } from "./page.js";
 
 const LOGIN = document.documentElement.dataset.drafts;
 const PREFIX = `draft ${LOGIN} `;
+// Where this page is, or was while what it is about was on this phone only.
+const ADDRESS = location.hash.includes("/~") ? location.hash.slice(1) : location.pathname + location.search;
 const KEEP_FOR = 60 * 24 * 60 * 60 * 1000;
 export const NEVER_KEPT = ["csrfmiddlewaretoken", "uuid"];
 const NO_VALUE = ["button", "file", "image", "password", "reset", "submit"];
-const TOLD = {
-  restored: "Restored what you had not saved yet.",
-  unanswered: "Restored what you sent without an answer. Check whether it was saved before you save it again.",
-  changed: "What is saved here changed after you typed something that you did not save.",
-};
 
 // --- reading and filling in the fields of a form
 
@@ -127,7 +124,7 @@ const forms = () => [...document.forms].filter(hasFields);
 
 function keyOf(form) {
   const name = form.id || form.getAttribute("action") || forms().indexOf(form);
-  return `${PREFIX}${location.pathname}${location.search} ${name}`;
+  return `${PREFIX}${ADDRESS} ${name}`;
 }
 
 const formOf = state => forms().find(form => keyOf(form) === state.key);
@@ -211,7 +208,7 @@ function tell(what, state, show = null) {
   const notice = part("restored").content.firstElementChild.cloneNode(true);
   const [showIt, discard] = notice.querySelectorAll("button");
   part("main").prepend(notice);
-  notice.querySelector("b").textContent = TOLD[what];
+  notice.querySelector(`[data-told=${what}]`).hidden = false; // once it stands there, so that it is read out
   showIt.hidden = !show;
   showIt.addEventListener("click", () => {
     notice.remove();

@@ -15,7 +15,10 @@ export async function store() {
   if (opening) return opening;
   const request = indexedDB.open("roundbook", 1);
   request.onupgradeneeded = () => request.result.createObjectStore(STORE, { keyPath: "uuid" }).createIndex("seq", "seq");
-  return (opening = done(request));
+  opening = done(request);
+  const anew = () => (opening = null); // a browser may close it
+  opening.then(base => (base.onclose = anew), anew);
+  return opening;
 }
 
 async function change(act) {
@@ -59,11 +62,15 @@ function post({ files, ...entry }, state, isLive) {
 async function sendAll(live) {
   const state = await answerOf("/phone/state/", live ? 5000 : 20000);
   let answer = null;
+  const staying = [];
   for (const entry of await kept()) {
-    if (entry.login !== state.login) continue;
+    if (entry.login !== state.login || staying.some(uuid => entry.path.includes(`~${uuid}`))) continue;
     const said = await post(entry, state, entry.uuid === live);
-    if (!said) continue; // 413 or 400: it can never arrive; it stays here
-    if (said.entries[0].state === "other login") continue; // somebody else logged in just now
+    // 413 or 400: it can never arrive. Or somebody else logged in just now. It stays here, with what belongs to it.
+    if (!said || said.entries[0].state === "other login") {
+      staying.push(entry.uuid);
+      continue;
+    }
     if (entry.uuid === live) [answer] = said.entries;
     state.to_settle = said.to_settle;
     await drop(entry.uuid);

@@ -19,14 +19,12 @@ function offer() {
   const found = ({ coords }) => {
     write(latitude, coords.latitude);
     write(longitude, coords.longitude);
-    document.getElementById("news").textContent = "Latitude and longitude are filled in.";
+    document.getElementById("news").textContent = button.dataset.found;
   };
-  const failed = ({ code }) => {
-    const why = code === NOT_ALLOWED ? "This browser is not allowed to say where you are" : "Your position was not found";
-    say(button, `${why}. Type the numbers instead.`);
-  };
-  const how = { enableHighAccuracy: true, timeout: PATIENCE };
-  button.addEventListener("click", () => navigator.geolocation.getCurrentPosition(found, failed, how));
+  const failed = ({ code }) => say(button, button.dataset[code === NOT_ALLOWED ? "refused" : "lost"]);
+  button.addEventListener("click", () =>
+    navigator.geolocation.getCurrentPosition(found, failed, { enableHighAccuracy: true, timeout: PATIENCE }),
+  );
 }
 
 // Browsers say it over https and on this computer alone.

@@ -1,6 +1,6 @@
 // The page of what this phone keeps: since when each page is here, and how much room they take.
 
-import { keep, keepNothing } from "./kept.js";
+import { keep, keepNothing, NOTHING } from "./kept.js";
 import { part, said } from "./page.js";
 
 const [acts, sum, full] = ["acts", "sum", "full"].map(name => part(`kept-${name}`));
@@ -9,7 +9,6 @@ const rows = [...document.querySelectorAll("[data-page]")];
 /** Say what is here, until all is. */
 async function show() {
   const cache = await caches.open("pages");
-  const known = await (await cache.match("/phone/kept.json"))?.json();
   let [count, bytes] = [0, 0];
   for (const row of rows) {
     const page = await (await cache.match(row.dataset.page))?.text();
@@ -18,7 +17,7 @@ async function show() {
   }
   sum.textContent = `${count} of ${rows.length} pages, ${(bytes / 1e6).toFixed(1)} MB`;
   full.hidden = !(await caches.has("full"));
-  if (known && full.hidden && count < rows.length) setTimeout(show, 1000);
+  if (full.hidden && count < rows.length && !localStorage.getItem(NOTHING)) setTimeout(show, 1000);
 }
 
 if (navigator.serviceWorker && document.documentElement.dataset.worker) {

@@ -4,7 +4,7 @@ import { isReachable } from "./badge.js";
 import { part, said } from "./page.js";
 
 const { worker, drafts: login, kept } = document.documentElement.dataset;
-const NOTHING = `keeps nothing ${login}`; // chosen on the page of what is kept
+export const NOTHING = `keeps nothing ${login}`; // chosen on the page of what is kept
 
 /** Let the worker keep the pages; `anew`: all of them. */
 export async function keep(anew) {
@@ -26,6 +26,5 @@ if (kept) {
   isReachable(); // the badge says so, and the worker hears when the book is back
 } else if (worker && navigator.serviceWorker) {
   const begin = () => keep(false).catch(() => {}); // without it, only with signal
-  if (document.readyState === "complete") begin();
-  else addEventListener("load", begin);
+  addEventListener("load", begin);
 }

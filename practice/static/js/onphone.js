@@ -4,11 +4,12 @@
 
 import { kept } from "./entries.js";
 
-const entries = await kept().catch(() => []);
+const mine = ({ login }) => login === document.documentElement.dataset.login;
+const entries = (await kept().catch(() => [])).filter(mine);
 for (const each of document.querySelectorAll("[data-made]")) {
   for (const { uuid, path, called, fields } of entries) {
     const day = fields.find(([name]) => name === "date")?.[1] || path;
-    if (!called || !path.endsWith(each.dataset.made) || !day.includes(each.dataset.on)) continue;
+    if (!called || !path.split("?")[0].endsWith(each.dataset.made) || !day.includes(each.dataset.on)) continue;
     each.insertAdjacentHTML("beforebegin", each.innerHTML.replaceAll("/~/", `/~${uuid}/`));
     each.previousElementSibling.querySelector(".row-name").textContent = called;
   }

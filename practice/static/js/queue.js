@@ -8,9 +8,7 @@ import { part, said } from "./page.js";
 import { say } from "./taps.js";
 
 const LOGIN = document.documentElement.dataset.login;
-const HERE = "Saved on this phone. ";
-const LATER = `${HERE}It goes to the book when there is signal.`;
-const OUT = `${HERE}Log in as ${LOGIN} to send it to the book.`;
+const [LATER, OUT] = ["It goes to the book when there is signal.", `Log in as ${LOGIN} to send it to the book.`];
 const FULL = "Not saved: this phone has no room left. Make room, then tap again.";
 const SETTLE = "/phone/settle/";
 let hasStore = true;
@@ -33,7 +31,7 @@ function entryOf(form, submitter) {
 function tell(words) {
   const main = part("main");
   main.prepend(part("told").content.cloneNode(true));
-  main.querySelector(".message span").textContent = words; // once it stands there, so that it is read out
+  main.querySelector(".message span").append(words); // once it stands there, so that it is read out
 }
 
 function goPlainly(form, submitter) {
@@ -101,8 +99,12 @@ function rowOf(section, { uuid, title, at, login }) {
   const [name, more, button] = row.querySelectorAll(".row-name, .row-more, button");
   name.textContent = title;
   more.textContent = login === LOGIN ? said(at) : `${said(at)}. Log in as ${login} to send it.`;
-  button.addEventListener("click", () => {
-    if (confirm(`Delete “${title}”? It is not in the book.`)) drop(uuid).then(() => show());
+  button.addEventListener("click", async () => {
+    const gone = (await kept()).filter(each => each.uuid === uuid || each.path.includes(`~${uuid}`));
+    const more = gone.length > 1 ? " What you entered for it goes with it." : "";
+    if (!confirm(`Delete “${title}”? It is not in the book.${more}`)) return;
+    for (const each of gone) await drop(each.uuid);
+    await show();
   });
   return row;
 }

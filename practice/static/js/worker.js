@@ -99,7 +99,7 @@ async function findMade({ pathname }) {
     "~horse": html(named(horse) ?? "The horse"),
   };
   const text = (await kept?.text())
-    ?.replace(/ data-kept="\d+"/, "")
+    ?.replace(named(made) ? / data-kept="\d+"/ : "", "")
     .replace(/~place|~horse|(visits|horses)\/~\//g, sign => put[sign] ?? sign);
   return { isHere: named(made), page: text && new Response(text, kept) };
 }

@@ -70,7 +70,7 @@ def test_a_row_that_came_is_led_to_and_the_form_that_was_sent_there_too(book, br
 
     read, sent = browser.get(address), browser.post(address, {"save": "1"})
 
-    assert (read.status_code, read.url) == (307, f"/visits/{stop.pk}/horses/{horse.pk}/?q=1")
+    assert (read.status_code, read.url) == (307, f"/visits/{stop.pk}/horses/{horse.pk}/?q=1#{address}")
     assert (sent.status_code, sent.url) == (307, read.url)
 
 

@@ -163,4 +163,45 @@ def test_a_stop_at_a_new_place_is_worked_through_before_the_book_knows_it(phone)
     )
     assert visit.feet.filter(toe_length=Decimal("3.25")).exists()
     page.reload()
-    page.wait_for_url(f"**{visit.horse_url(finding.horse)}")  # its address on the phone leads there
+    page.wait_for_url(lambda url: f"{visit.horse_url(finding.horse)}#" in url)  # its address here leads there
+
+
+def add_horse(phone, stop) -> None:
+    """Add a horse at a stop without signal; its form opens."""
+    hand, at = Hand(phone), stop.get_absolute_url()
+    phone.goto(f"{at}horses/add/")
+    phone.get_by_label("Horse").fill("Sorrel")
+    phone.get_by_label("Name of another owner").fill("Petra Quill")
+    hand.send("Save", f"{at}horses/~*/")
+
+
+def test_what_was_not_saved_of_a_new_horse_is_still_there_once_the_book_has_the_horse(phone, stop):
+    add_horse(phone, stop)
+    shoe_fronts(phone)
+
+    page = with_signal_again(phone, "/")
+    page.get_by_role("link", name="Sorrel, Ridge Barn").click()
+
+    page.get_by_text("Restored what you had not saved yet.").wait_for()
+    assert page.locator("[name=pick][aria-pressed=true]").inner_text().split()[0] == "Fronts"
+    page.get_by_role("button", name=re.compile("^Save")).last.click()
+    page.wait_for_url(lambda url: "#" not in url)
+    assert in_the_book()["work"] == [("Ridge Barn", "Sorrel", "Fronts")]
+    page.goto("/")
+    assert not page.locator("#drafts").is_visible()
+
+
+def test_a_new_horse_that_is_deleted_on_the_phone_takes_along_what_was_entered_for_it(phone, stop):
+    add_horse(phone, stop)
+    shoe_fronts(phone)
+    Hand(phone).send(re.compile("^Save"), stop.get_absolute_url())
+    asked = []
+    phone.on("dialog", lambda dialog: (asked.append(dialog.message), dialog.accept()))
+
+    phone.goto("/phone/entries/")
+    phone.get_by_role("button", name="Delete").first.click()
+    phone.get_by_text("Nothing is waiting.").wait_for()
+
+    title = "A new horse at Ridge Barn: Sorrel"
+    assert asked == [f"Delete “{title}”? It is not in the book. What you entered for it goes with it."]
+    assert entries_on(phone) == []
