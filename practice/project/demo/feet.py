@@ -17,7 +17,7 @@ from practice.project.demo.people import WITHOUT_OWNER, DemoHorse
 from practice.project.demo.shoeing import FORE, HIND
 from practice.project.demo.stories import (
     A_BIT,
-    A_QUARTER,
+    AN_EIGHTH,
     FORE_ANGLE,
     HIND_ANGLE,
     STORIES,
@@ -54,7 +54,7 @@ def keep_feet(rows: dict[str, list[dict]], horses: list[DemoHorse], today: date)
     """Add to a season's rows what is on record of its horses' feet; what was seen before is seen to."""
     shod = shoeings(rows)
     for row in rows["findings.csv"]:
-        row |= {"resolved_on": next_day(shod[row["horse"]], row["visit"]), "marked": "slight"}
+        row["resolved_on"] = next_day(shod[row["horse"]], row["visit"])
     for story, horse in cast(rows, horses, shod, today):
         times = shod[horse.ref][-MOST_RECORDS:]
         rows["foot_records.csv"] += foot_records(story, horse, times)
@@ -76,8 +76,8 @@ def shoeings(rows: dict[str, list[dict]]) -> dict[str, list[DemoShoeing]]:
 
 def next_day(times: list[DemoShoeing], visit: str) -> str:
     """Return the day of the first shoeing after a visit; blank if there was none yet."""
-    refs = (time.day.isoformat() for time in times if time.visit["ref"] > visit)
-    return next(refs, "")
+    days = (time.day.isoformat() for time in times if time.visit["ref"] > visit)
+    return next(days, "")
 
 
 def cast(
@@ -97,7 +97,9 @@ def cast(
     free = sorted(known, key=lambda horse: (horse.row["place"] not in ahead, horse.due, horse.ref))
     for story in STORIES:
         for horse in free:
-            if horse.special == story.special and horse.plan.startswith(story.plan):
+            # Nobody draws a toe clip where the toe is cracked.
+            is_clipped = horse.front[0] == "toe-clip" and any(seen.kind == "crack" for seen in story.seen)
+            if horse.special == story.special and horse.plan.startswith(story.plan) and not is_clipped:
                 free.remove(horse)
                 yield story, horse
                 break
@@ -138,7 +140,7 @@ def measures(story: FeetStory, horse: DemoHorse, number: int, foot: str) -> tupl
     still_low = max(low - number * A_BIT, Decimal(0))
     is_off = (number + 2 * (FORE + HIND).index(foot)) % 5 == 0
     angle = (FORE_ANGLE if foot in FORE else HIND_ANGLE) - still_low - (A_BIT if is_off else 0)
-    return angle, toe + A_QUARTER * int(still_low)
+    return angle, toe + AN_EIGHTH * int(still_low)
 
 
 def findings(seen: SeenOnce, horse: DemoHorse, times: list[DemoShoeing]) -> Iterator[dict]:
@@ -148,8 +150,7 @@ def findings(seen: SeenOnce, horse: DemoHorse, times: list[DemoShoeing]) -> Iter
     time = times[-1 - seen.ago]
     told = {}
     if seen.told_after:
-        hour, minute = map(int, time.visit["arrive"].split(":"))
-        came = datetime(time.day.year, time.day.month, time.day.day, hour, minute)
+        came = datetime.fromisoformat(f"{time.visit['date']}T{time.visit['arrive']}")
         at = make_aware(came + timedelta(minutes=seen.told_after))
         told = {"told_who": scenario.VET, "told_at": at.isoformat()}
     yield {

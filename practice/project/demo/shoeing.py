@@ -71,6 +71,7 @@ class Shoeing:
                 "foot": "LF",
                 "zone": "sole",
                 "kind": scenario.RED,
+                "marked": "slight",
                 "note": scenario.FINDING,
                 "refer_to_vet": "no",
             }

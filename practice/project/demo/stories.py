@@ -20,8 +20,8 @@ TOES = {
     "5": "4.25",
 }
 FORE_ANGLE, HIND_ANGLE = Decimal("52.5"), Decimal("55")
-# From one time to the next: half a degree. A toe is a quarter of an inch too long for each degree.
-A_BIT, A_QUARTER = Decimal("0.5"), Decimal("0.25")
+# From one time to the next: half a degree. A toe is an eighth of an inch too long for each degree.
+A_BIT, AN_EIGHTH = Decimal("0.5"), Decimal("0.125")
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ STORIES = (
         "bar",
         "fronts",
         fit="full at the heels",
-        ordered=(Ordered(("LF", "RF"), 8, with_shoe=True, note="Keep the heels full", by=VET),),
+        ordered=(Ordered(("LF", "RF"), 8, with_shoe=True, note="heels kept full", by=VET),),
     ),
     FeetStory(
         "wedge",
@@ -144,7 +144,7 @@ STORIES = (
         seen=(
             SeenOnce(
                 *(3, "RF", "sole", RED),
-                "The size of a quarter. No pain to the hoof testers. Showed the owner.",
+                "The size of a quarter. No reaction to the hoof testers. Showed the owner.",
             ),
         ),
     ),
@@ -154,7 +154,13 @@ STORIES = (
         fit="full at the heels",
         seen=(
             SeenOnce(
-                *(2, "LF", "white line", "pus draining", "Came up short. Called before going on."),
+                *(
+                    2,
+                    "LF",
+                    "white line",
+                    "pus draining",
+                    "Came up short. Called the vet first, and shod as told.",
+                ),
                 marked="",
                 told_after=15,
             ),
