@@ -40,6 +40,7 @@ from practice.lib.profile import Profile
 from practice.lib.things import form_page, list_page
 from practice.lib.today import now, today
 from practice.models import Client, Visit
+from practice.views.fetched import get_visit
 
 DEPOSIT = (
     "Nothing is open, so this becomes credit for the next invoice. A deposit may count as income, or be"
@@ -169,7 +170,7 @@ def proposed_payment(request: HttpRequest, payer: Client) -> ProposedPayment:
         lead = early.offer if early else ""
         back = (invoice.get_absolute_url(), invoice.number)
     elif "visit" in request.GET:
-        visit = get_object_or_404(Visit.objects.select_related("place"), pk=id_of(request.GET["visit"]))
+        visit = get_visit(id_of(request.GET["visit"]))
         due = spot_billing(visit, Profile.for_request(request), today()).due_of(payer)
         back = (visit.get_absolute_url(), str(visit.place))
         is_invoiced = payer.invoices.filter(lines__visit=visit).exists()
