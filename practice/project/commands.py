@@ -17,8 +17,8 @@ WITHOUT_BOOK = {
 def run(arguments: list[str]) -> int:
     """Run a command of manage.py; return its exit code."""
     os.umask(0o077)  # what a command writes is its owner's alone
-    # Python looks for garbage after each 700 new objects, again and again while the program itself is loaded.
-    gc.set_threshold(50_000, 20, 50)
+    # By itself Python looks for garbage again and again while the program is loaded.
+    gc.set_threshold(50_000)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "practice.project.settings")
     try:
         import django
