@@ -5,6 +5,7 @@ import gc
 import os
 import shutil
 import sqlite3
+import time
 from pathlib import Path
 
 import hypothesis
@@ -228,14 +229,16 @@ def settle(page):
     """Wait until what was done on a page is answered: by a page that stands there, or by a part of one."""
     from playwright.sync_api import Error
 
-    for _ in range(BROWSER_PATIENCE // 20):
+    ends = time.monotonic() + BROWSER_PATIENCE / 1000
+    while time.monotonic() < ends:
         if page.is_closed():
             return
         with contextlib.suppress(Error):  # another page just takes its place
             page.wait_for_load_state("domcontentloaded")
             if not page.evaluate(IS_RECORDING) and not getattr(page, "asked", ()):
                 return
-        page.wait_for_timeout(20)
+            page.wait_for_timeout(20)
+    pytest.fail(f"{page.url} was not answered: {[each.url for each in getattr(page, 'asked', ())]}")
 
 
 def watch(page):

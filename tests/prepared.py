@@ -53,7 +53,9 @@ class PreparedBook:
     def kill(self, *arguments, after: float) -> float | None:
         """Kill a command after so many seconds; return how long it took where it had ended by then."""
         answer = self.ask(arguments=arguments, after=after)
+        ends = time.monotonic() + PATIENCE
         while self.url and self.on_server(f"{SESSIONS} AND datname = '{self.name}'"):
+            assert time.monotonic() < ends, "a session outlives its client"
             time.sleep(0.01)
         return None if answer["code"] == -signal.SIGKILL else answer["seconds"]
 

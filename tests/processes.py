@@ -59,7 +59,7 @@ def ends_within(child: int, seconds: float) -> bool:
 
 
 def held_up(process: int) -> float:
-    """Return the seconds that a process could not go on because others had the processors."""
+    """Return the seconds that the main thread of a process waited for a processor (Linux)."""
     return int(Path(f"/proc/{process}/schedstat").read_text().split()[1]) / 1e9
 
 

@@ -150,7 +150,9 @@ def signal_without_a_page(page):
     tools = page.context.new_cdp_session(page)
     tools.on("ServiceWorker.workerRegistrationUpdated", lambda told: seen.extend(told["registrations"]))
     tools.send("ServiceWorker.enable")
-    while not seen:
+    for _ in range(1200):
+        if seen:
+            break
         page.wait_for_timeout(50)
     origin = seen[-1]["scopeURL"].rstrip("/")
     which = {"origin": origin, "registrationId": seen[-1]["registrationId"]}
@@ -161,10 +163,12 @@ def signal_without_a_page(page):
 
 def test_with_roundbook_closed_the_browser_sends_what_was_recorded(phone, stop):
     record_the_day(phone, stop)
+    tags = phone.evaluate("navigator.serviceWorker.ready.then(({ sync }) => sync.getTags())")
 
     signal_without_a_page(phone)
 
-    for _ in range(100):
+    assert tags == ["entries"]
+    for _ in range(600):
         if in_the_book(stop) == ALL_OF_IT:
             break
         phone.wait_for_timeout(100)

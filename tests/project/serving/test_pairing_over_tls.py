@@ -42,7 +42,8 @@ class PhoneToTrust:
     def page(self, state=None, **options):
         """Open a page on the phone, with the cookies of `state`."""
         running = self.chromium.browser_type.launch(
-            executable_path=shutil.which("chromium"),
+            executable_path=shutil.which("chromium")
+            or pytest.fail("Pairing needs Debian's package chromium."),
             args=[*CHROMIUM_FLAGS, NAMES],
             env=os.environ | {"HOME": str(self.home)},
         )
