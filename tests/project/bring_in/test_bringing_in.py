@@ -11,10 +11,8 @@ from practice.project.bring_in.rows import FAULT
 from practice.project.bring_in.views import GONE
 from practice.reports.due import due_horses
 from tests.factories.practice import (
-    DAY,
     ClientFactory,
     OwnerFactory,
-    ProfileFactory,
     trim,
 )
 from tests.factories.stock import ItemFactory
@@ -23,26 +21,15 @@ from tests.project.bring_in.sheets_to_bring import (
     MESSY_HORSES,
     bring_in,
     check,
+    checked,
     comes_to,
-    csv_of,
     upload,
     workbook_of,
     wrong,
 )
 
+pytestmark = pytest.mark.usefixtures("practice")
 D = Decimal
-
-
-@pytest.fixture(autouse=True)
-def practice(db, settings, tmp_path):
-    """A practice of its own, whose uploads lie in a folder of their own."""
-    settings.TODAY, settings.DATA_DIR = DAY, tmp_path
-    return ProfileFactory()
-
-
-def checked(browser, what: str, rows: list, **chosen: str) -> str:
-    """Send rows as a CSV file and choose its columns as guessed; return the address of the check."""
-    return check(browser, upload(browser, what, csv_of(rows), "barns.csv"), **chosen)
 
 
 def test_ten_horses_come_in_from_a_messy_workbook_with_two_mistakes_mended_on_the_way(browser):

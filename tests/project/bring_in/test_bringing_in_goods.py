@@ -9,24 +9,16 @@ from billing.models import Invoice, Payment
 from practice.models import Place
 from stock.models import Item
 from tests.factories.practice import (
-    DAY,
     ClientFactory,
-    ProfileFactory,
 )
 from tests.project.bring_in.sheets_to_bring import (
     bring_in,
+    checked,
     wrong,
 )
-from tests.project.bring_in.test_bringing_in import checked
 
+pytestmark = pytest.mark.usefixtures("practice")
 D = Decimal
-
-
-@pytest.fixture(autouse=True)
-def practice(db, settings, tmp_path):
-    """A practice of its own, whose uploads lie in a folder of their own."""
-    settings.TODAY, settings.DATA_DIR = DAY, tmp_path
-    return ProfileFactory()
 
 
 def test_places_come_in_with_what_is_known_of_them(browser):

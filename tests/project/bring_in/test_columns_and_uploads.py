@@ -9,28 +9,18 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from practice.lib.profile import Profile
 from practice.project.bring_in import uploads
 from practice.project.bring_in.kinds import KINDS
-from tests.factories.practice import (
-    DAY,
-    ProfileFactory,
-)
 from tests.project.bring_in.sheets_to_bring import (
     check,
+    checked,
     comes_to,
     csv_of,
     upload,
     workbook_of,
     wrong,
 )
-from tests.project.bring_in.test_bringing_in import checked
 
+pytestmark = pytest.mark.usefixtures("practice")
 D = Decimal
-
-
-@pytest.fixture(autouse=True)
-def practice(db, settings, tmp_path):
-    """A practice of its own, whose uploads lie in a folder of their own."""
-    settings.TODAY, settings.DATA_DIR = DAY, tmp_path
-    return ProfileFactory()
 
 
 def test_what_columns_mean_is_remembered_for_the_next_file_with_these_headings(browser):

@@ -10,21 +10,15 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from practice.lib.profile import Profile
 from practice.models import Client, Horse
 from practice.project.bring_in import uploads, zips
-from tests.factories.practice import DAY, ProfileFactory
 from tests.hostile import content_of_book
 from tests.project.bring_in.sheets_to_bring import zip_of
 
+pytestmark = pytest.mark.usefixtures("practice")
 PEOPLE = {
     "clients.csv": "ref,name\r\nann,Ann Lee\r\n",
     "horses.csv": "ref,name\r\nbramble,Bramble\r\n",
     "owners.csv": "horse,client,share\r\nbramble,ann,100\r\n",
 }
-
-
-@pytest.fixture(autouse=True)
-def practice(db, settings, tmp_path):
-    settings.TODAY, settings.DATA_DIR = DAY, tmp_path
-    return ProfileFactory()
 
 
 def send(browser, content: bytes):
