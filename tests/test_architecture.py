@@ -579,9 +579,8 @@ def test_nothing_points_outside_the_repository():
 
 def test_only_benchmarks_read_a_clock():
     """A test that asserts a time fails on a busy machine; `processes.py` sees that a process ends at all,
-    `conftest.py` gives up a click in a browser that is not answered.
-
-    `prepared.py` kills commands at moments spread over how long they take.
+    `conftest.py` gives up a click that is not answered, `prepared.py` kills commands at moments spread over
+    how long they take.
 
     `test_evening.py` taps once a second and prints how long the evening took; it asserts no time.
     """
