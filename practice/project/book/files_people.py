@@ -37,7 +37,6 @@ from practice.project.book.values import (
     Number,
     Whole,
 )
-from stock.models import ItemKind as ItemKind
 
 
 def people() -> tuple[BookFile, ...]:

@@ -24,8 +24,7 @@ from practice.project.book.columns import (
     yes_no,
 )
 from practice.project.book.values import Choice, Limited, Number, Whole
-from stock.models import Fits, Item, Location, Side, Supplier
-from stock.models import ItemKind as ItemKind
+from stock.models import Fits, Item, ItemKind, Location, Side, Supplier
 
 
 def things() -> tuple[BookFile, ...]:
