@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
+from django.urls import reverse
 from django.utils.text import capfirst
 
 from practice.lib import formats
@@ -70,6 +71,11 @@ class Stop:
     def can_be_changed(self) -> bool:
         """Whether the stop itself can be moved, canceled and the like."""
         return not self.visit.is_fixed and not self.is_on_phone
+
+    @property
+    def horse_add_url(self) -> str:
+        """The address of the form that adds a horse here."""
+        return reverse("practice:visit-horse-add", args=[self.visit.pk])
 
     @property
     def new_horse_url(self) -> str:

@@ -2,13 +2,13 @@
 
 import { say } from "./taps.js";
 
-const DECIMALS = 5; // about a yard
 const PATIENCE = 20000;
 const NOT_ALLOWED = 1; // GeolocationPositionError.PERMISSION_DENIED
 const [latitude, longitude] = ["latitude", "longitude"].map(part => document.querySelector(`[data-here=${part}]`));
 
 function write(field, degrees) {
-  field.value = degrees.toFixed(DECIMALS).replace(".", field.dataset.mark);
+  // Five decimals are about a yard.
+  field.value = degrees.toFixed(5).replace(".", field.dataset.mark);
   field.dispatchEvent(new Event("input", { bubbles: true }));
 }
 

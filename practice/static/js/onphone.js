@@ -1,6 +1,7 @@
 // What is on this phone only, on the round, at a stop and at a horse: its line says so, and what is next follows.
 // `data-line`, `data-step` and `data-waits` name the forms by which it is recorded; of the steps, the first one that
-// is not is shown. What a form of the address `data-made` makes, on the day `data-on`, gets a row of the template.
+// is not is shown. What a form of the address `data-made` makes, on the day `data-on`, gets a row
+// of the template in the list before it.
 
 import { kept } from "./entries.js";
 
@@ -10,8 +11,9 @@ for (const each of document.querySelectorAll("[data-made]")) {
   for (const { uuid, path, called, fields } of entries) {
     const day = fields.find(([name]) => name === "date")?.[1] || path;
     if (!called || !path.split("?")[0].endsWith(each.dataset.made) || !day.includes(each.dataset.on)) continue;
-    each.insertAdjacentHTML("beforebegin", each.innerHTML.replaceAll("/~/", `/~${uuid}/`));
-    each.previousElementSibling.querySelector(".row-name").textContent = called;
+    const rows = each.previousElementSibling;
+    rows.insertAdjacentHTML("beforeend", each.innerHTML.replaceAll("/~/", `/~${uuid}/`));
+    rows.lastElementChild.querySelector(".row-name").textContent = called;
   }
 }
 const sent = entries.map(({ path }) => path);
