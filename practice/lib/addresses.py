@@ -62,8 +62,8 @@ class YearConverter(DayConverter):
 class IdConverter:
     """The key of a row, from 1 to the largest that a database has.
 
-    A page may lead to what belongs to a row that is not in the book, at `~`; an address that it is called by
-    names `~` itself.
+    A link may name a row that is not in the book, as `~`. No address with a key answers to that; those that
+    do have `~` in their route.
     """
 
     regex = "[0-9]{1,19}|~"

@@ -71,9 +71,8 @@ def made_on_phone(request: HttpRequest) -> HttpResponse:
         if missing.waits_for is None:
             raise Http404 from None
         return redirect("phone-settle-entry", missing.waits_for.pk)
-    return redirect(
-        f"{address}#{request.get_full_path()}", preserve_request=True
-    )  # a posted form goes there, too
+    # A form that is posted goes there, too.
+    return redirect(f"{address}#{request.get_full_path()}", preserve_request=True)
 
 
 def _answer(request: HttpRequest, entry: SentEntry, is_live: bool) -> tuple[dict, SentEntry]:

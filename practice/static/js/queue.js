@@ -101,8 +101,8 @@ function rowOf(section, { uuid, title, at, login }) {
   more.textContent = login === LOGIN ? said(at) : `${said(at)}. Log in as ${login} to send it.`;
   button.addEventListener("click", async () => {
     const gone = (await kept()).filter(each => each.uuid === uuid || each.path.includes(`~${uuid}`));
-    const more = gone.length > 1 ? " What you entered for it goes with it." : "";
-    if (!confirm(`Delete “${title}”? It is not in the book.${more}`)) return;
+    const also = gone.length > 1 ? " What you entered for it goes with it." : "";
+    if (!confirm(`Delete “${title}”? It is not in the book.${also}`)) return;
     for (const each of gone) await drop(each.uuid);
     await show();
   });

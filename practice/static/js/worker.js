@@ -1,5 +1,6 @@
 // The service worker: keeps the program and the pages that /phone/kept.json names, and opens them while the
-// book cannot be reached. practice/project/phone/program.py puts `program` before it, with `kept` and `send` of entries.js.
+// book cannot be reached. practice/project/phone/program.py puts `program` before it, and `kept` and `send` of
+// entries.js.
 
 const { version, files, missing } = self.program;
 const LIST = "/phone/kept.json";
